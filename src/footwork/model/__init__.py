@@ -1,0 +1,1 @@
+"""Scenario objects, units, reading and writing the file."""

@@ -1,0 +1,345 @@
+"""The objects of a scenario: room, walker, stations, vehicles, jobs, layouts.
+
+All are frozen.  Lengths are metres, bearings are degrees clockwise from north, x runs east and
+y north; the reader has already turned the file's units into these.  ``at`` is the centre of a
+footprint.  A station's own frame has its front at the bottom: it is the station as drawn when it
+faces south, u to the right (the person at the front looks at it and has u on the right hand),
+v from front to back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Literal
+
+Point = tuple[float, float]
+Ring = tuple[Point, ...]
+Side = Literal["front", "back", "left", "right"]
+SIDES: tuple[Side, ...] = ("front", "back", "left", "right")
+Placing = Literal["wall", "island", "any"]
+Severity = Literal["must", "should"]
+
+TOLERANCE = 1e-4
+"""Metres.  The one tolerance of the program: things may sink this far into each other and still
+count as touching, a gap this much narrower than the walker still lets it through."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where a station or vehicle stands: the centre of its footprint and where its front looks."""
+
+    x: float
+    y: float
+    facing: float
+
+    @property
+    def at(self) -> Point:
+        return (self.x, self.y)
+
+
+@dataclass(frozen=True, slots=True)
+class Walker:
+    """The person: a disc of diameter ``width``; ``speed`` in m/s, ``step`` in metres."""
+
+    profile: Literal["standing", "wheelchair"] = "standing"
+    width: float = 0.60
+    speed: float = 1.2
+    step: float = 0.75
+
+    @property
+    def radius(self) -> float:
+        return self.width / 2
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """One straight wall.  ``start`` is the end that ``from`` counts from; ``inward`` the unit
+    normal that points into the room."""
+
+    name: str
+    start: Point
+    end: Point
+    inward: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """An opening from ``start`` to ``end`` (in the wall's direction).  ``inward`` is the wall's
+    inward unit normal; ``yard`` names the yard it opens to, if any."""
+
+    name: str
+    wall: str
+    start: Point
+    end: Point
+    inward: Point
+    vehicle: bool = False
+    swing: Literal["in", "out", "none"] = "none"
+    hinge: Literal["start", "end"] = "start"
+    yard: str | None = None
+
+    @property
+    def width(self) -> float:
+        return ((self.end[0] - self.start[0]) ** 2 + (self.end[1] - self.start[1]) ** 2) ** 0.5
+
+    @property
+    def middle(self) -> Point:
+        return ((self.start[0] + self.end[0]) / 2, (self.start[1] + self.end[1]) / 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A window in a wall: an interval of the wall, as for a door."""
+
+    name: str
+    wall: str
+    start: Point
+    end: Point
+    inward: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Fixture:
+    """A part of the building that cannot move; ``outline`` is its footprint in the room's frame."""
+
+    name: str
+    at: Point
+    size: tuple[float, float]
+    facing: float
+    outline: Ring
+
+
+@dataclass(frozen=True, slots=True)
+class KeepClear:
+    """Floor that must stay free of footprints."""
+
+    name: str
+    outline: Ring
+    at: Point
+    size: tuple[float, float]
+    facing: float
+    kind: Literal["electrical panel", "door", "other"] = "other"
+
+
+@dataclass(frozen=True, slots=True)
+class Yard:
+    """Usable ground outside; walkable through the doors that touch its outline."""
+
+    name: str
+    outline: Ring
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """The building.  ``outline`` runs counter-clockwise; ``walls`` keep the names of the file
+    (south, east, north, west, or 1, 2, 3 ... along the outline)."""
+
+    outline: Ring
+    walls: tuple[Wall, ...]
+    doors: tuple[Door, ...] = ()
+    windows: tuple[Window, ...] = ()
+    fixtures: tuple[Fixture, ...] = ()
+    keep_clear: tuple[KeepClear, ...] = ()
+    yards: tuple[Yard, ...] = ()
+    size: tuple[float, float] | None = None
+
+    def door(self, name: str) -> Door:
+        return next(d for d in self.doors if d.name == name)
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """Room for long material: how far it reaches out from each side, and how wide it is.
+
+    ``width`` None means the length of the side it leaves from.
+    """
+
+    front: float = 0.0
+    back: float = 0.0
+    left: float = 0.0
+    right: float = 0.0
+    width: float | None = None
+
+    def length(self, side: Side) -> float:
+        return float(getattr(self, side))
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """A thing work is done at or fetched from.
+
+    ``outline`` is the footprint in the station's own frame about its centre, counter-clockwise;
+    ``size`` is (along the front, front to back), the box around the outline.  ``group`` is the
+    name used in the file: it differs from ``name`` only where ``count`` is above one.
+    """
+
+    name: str
+    group: str
+    size: tuple[float, float]
+    outline: Ring
+    placing: Placing = "any"
+    stand: tuple[Side, ...] = ("front",)
+    strip: float = 0.75
+    along: bool = False
+    service: tuple[tuple[Side, float], ...] = ()
+    stock: Stock | None = None
+    height: float | None = None
+    work_height: float | None = None
+    castors: bool = False
+    weight: float | None = None
+    gives: tuple[str, ...] = ()
+    minds: tuple[str, ...] = ()
+    outdoors: bool = False
+    within: tuple[tuple[str, float], ...] = ()
+    fixed: Placement | None = None
+    like: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Vehicle:
+    """Comes and goes through ``door``.  ``facing`` of its placement is where the nose looks.
+
+    ``around`` is the working space by side when a job visits it, and names the sides it is worked
+    from; ``inside`` the share of the time it is in when no job says.
+    """
+
+    name: str
+    size: tuple[float, float]
+    outline: Ring
+    door: str
+    around: tuple[tuple[Side, float], ...] = ()
+    along: bool = False
+    inside: float = 0.0
+    height: float | None = None
+    spots: tuple[Placement, ...] = ()
+
+    @property
+    def stand(self) -> tuple[Side, ...]:
+        return tuple(side for side, _ in self.around) or SIDES
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One stop of a route.
+
+    ``name`` is the word in the route.  ``members`` are the things that can serve it: one station,
+    every station of a group of alike ones, one vehicle, or one door.
+    """
+
+    name: str
+    kind: Literal["station", "vehicle", "door"]
+    members: tuple[str, ...]
+    side: Side | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Carry:
+    """Legs from one named thing to another that need ``width`` metres of clear way."""
+
+    start: str
+    end: str
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A recipe: the unrolled route and how often it is done."""
+
+    name: str
+    times_per_year: float
+    route: tuple[Visit, ...]
+    times: str = ""
+    minutes: tuple[tuple[str, float], ...] = ()
+    carry: tuple[Carry, ...] = ()
+    outside: tuple[str, ...] = ()
+    times_range: tuple[float, float] | None = None
+
+    def width_between(self, start: Visit, end: Visit, walker_width: float) -> float:
+        """Clear width, in metres, that the leg from ``start`` to ``end`` needs."""
+        wanted = [c.width for c in self.carry if _names(c.start, start) and _names(c.end, end)]
+        return max([walker_width, *wanted])
+
+
+def _names(word: str, visit: Visit) -> bool:
+    return word == visit.name or word in visit.members
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A spot of the user's own, for the stations it takes."""
+
+    name: str
+    placement: Placement
+    takes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Prefer:
+    """A soft wish, in metres of walking a year for each metre of distance."""
+
+    station: str
+    weight: float
+    near: str | None = None
+    apart_from: str | None = None
+    by: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class CheckSetting:
+    """A check's figure or severity as the file changes it."""
+
+    figure: float | None = None
+    severity: Severity | None = None
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A placement for every station and vehicle."""
+
+    name: str
+    placements: Mapping[str, Placement]
+
+    def moved(self, changes: Mapping[str, Placement], name: str | None = None) -> Layout:
+        """A new layout with ``changes`` applied."""
+        return Layout(name or self.name, {**self.placements, **changes})
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """One scenario file, read and checked."""
+
+    name: str
+    room: Room
+    stations: tuple[Station, ...]
+    walker: Walker = Walker()
+    vehicles: tuple[Vehicle, ...] = ()
+    jobs: tuple[Job, ...] = ()
+    spots: tuple[Spot, ...] = ()
+    prefer: tuple[Prefer, ...] = ()
+    checks: Mapping[str, CheckSetting] = field(default_factory=dict)
+    layouts: tuple[Layout, ...] = ()
+    units: str = "m"
+    path: Path | None = None
+
+    def station(self, name: str) -> Station:
+        return next(s for s in self.stations if s.name == name)
+
+    def vehicle(self, name: str) -> Vehicle:
+        return next(v for v in self.vehicles if v.name == name)
+
+    def thing(self, name: str) -> Station | Vehicle:
+        """The station or vehicle of that name."""
+        return next(t for t in (*self.stations, *self.vehicles) if t.name == name)
+
+    @property
+    def things(self) -> tuple[Station | Vehicle, ...]:
+        return (*self.stations, *self.vehicles)
+
+    def group(self, name: str) -> tuple[str, ...]:
+        """Names of the stations that a word of the file means: one, or all of a counted group."""
+        return tuple(s.name for s in self.stations if name in (s.name, s.group))
+
+    def with_(self, **changes: object) -> Scenario:
+        """A copy with fields replaced (``dataclasses.replace``)."""
+        return replace(self, **changes)  # type: ignore[arg-type]
