@@ -1,0 +1,87 @@
+"""Arrange a home workshop so that the work done in it takes less walking.
+
+Six verbs and the objects they take and give::
+
+    import footwork
+
+    scenario = footwork.load("scenarios/gate-shed.toml")
+    today = footwork.score(scenario)                        # the file's first layout
+    better = footwork.suggest(scenario, "today", seconds=20)
+    tried, layout = footwork.apply(scenario, "today", "turn bench 90", "room 11x7")
+    footwork.save(scenario, layout, "turned bench")         # into the scenario's own file
+    footwork.draw(scenario, layout, "plan.svg")
+
+All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
+error raised on purpose is a :class:`FootworkError`, whose ``lines`` are ready to show.
+
+Names are imported when first used, so that ``import footwork`` stays light.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from footwork.arrange.suggest import suggest
+    from footwork.arrange.suggestion import Suggestion
+    from footwork.checks.result import CheckResult
+    from footwork.model.errors import FootworkError, ScenarioError
+    from footwork.model.read import load
+    from footwork.model.scenario import Layout, Placement, Scenario
+    from footwork.model.write import save
+    from footwork.scoring import Score, score
+    from footwork.show.draw import draw
+    from footwork.whatif import Change, Session, apply
+
+__all__ = [
+    "Change",
+    "CheckResult",
+    "FootworkError",
+    "Layout",
+    "Placement",
+    "Scenario",
+    "ScenarioError",
+    "Score",
+    "Session",
+    "Suggestion",
+    "apply",
+    "draw",
+    "load",
+    "save",
+    "score",
+    "suggest",
+]
+
+_HOMES = {
+    "Change": "footwork.whatif",
+    "CheckResult": "footwork.checks.result",
+    "FootworkError": "footwork.model.errors",
+    "Layout": "footwork.model.scenario",
+    "Placement": "footwork.model.scenario",
+    "Scenario": "footwork.model.scenario",
+    "ScenarioError": "footwork.model.errors",
+    "Score": "footwork.scoring",
+    "Session": "footwork.whatif",
+    "Suggestion": "footwork.arrange.suggestion",
+    "apply": "footwork.whatif",
+    "draw": "footwork.show.draw",
+    "load": "footwork.model.read",
+    "save": "footwork.model.write",
+    "score": "footwork.scoring",
+    "suggest": "footwork.arrange.suggest",
+}
+
+
+def __getattr__(name: str) -> object:
+    try:
+        home = _HOMES[name]
+    except KeyError:
+        raise AttributeError(f"module 'footwork' has no attribute {name!r}") from None
+    value: object = getattr(import_module(home), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})
