@@ -1,0 +1,267 @@
+"""What each move does to a scenario and a layout: new ones come back, the old ones stay as they are.
+
+Lengths are metres, x east, y north, bearings degrees clockwise from north.  Every function here
+raises UsageError, one line, when the move names something that is not there or cannot be.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import singledispatch
+
+from footwork import moves
+from footwork.model.errors import FootworkError, UsageError
+from footwork.model.scenario import Job, Layout, Placement, Point, Room, Scenario, Station, Vehicle, Wall
+from footwork.moves import unknown
+from footwork.resizing import resize_room, shifted
+
+AT_WALL = 0.10
+"""Metres.  A back no farther than this from a wall stands against it (as for ``placing = "wall"``)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """The scenario and layout after a move, and what the person should know about it."""
+
+    scenario: Scenario
+    layout: Layout
+    notes: tuple[str, ...] = ()
+
+
+@singledispatch
+def apply_move(move: object, scenario: Scenario, layout: Layout) -> Outcome:
+    """Apply one read move (see ``footwork.moves``); arguments are left as they are."""
+    raise TypeError(f"not a move: {move!r}")
+
+
+@apply_move.register
+def _(move: moves.MoveTo, scenario: Scenario, layout: Layout) -> Outcome:
+    thing = _movable(scenario, move.name)
+    old = layout.placements[thing.name]
+    facing = old.facing if move.facing is None else move.facing
+    return Outcome(scenario, layout.moved({thing.name: Placement(*move.at, facing)}))
+
+
+@apply_move.register
+def _(move: moves.MoveBy, scenario: Scenario, layout: Layout) -> Outcome:
+    thing = _movable(scenario, move.name)
+    old = layout.placements[thing.name]
+    new = Placement(_tidy(old.x + move.by[0]), _tidy(old.y + move.by[1]), old.facing)
+    return Outcome(scenario, layout.moved({thing.name: new}))
+
+
+@apply_move.register
+def _(move: moves.Turn, scenario: Scenario, layout: Layout) -> Outcome:
+    thing = _movable(scenario, move.name)
+    old = layout.placements[thing.name]
+    facing = (old.facing + move.degrees) % 360.0 if move.facing is None else move.facing
+    return Outcome(scenario, layout.moved({thing.name: replace(old, facing=facing)}))
+
+
+@apply_move.register
+def _(move: moves.Swap, scenario: Scenario, layout: Layout) -> Outcome:
+    first, second = _movable(scenario, move.first), _movable(scenario, move.second)
+    if first.name == second.name:
+        raise UsageError(f"swap names {first.name!r} twice; name two things")
+    changes = {
+        first.name: _in_place_of(second, layout.placements[second.name], first, scenario.room),
+        second.name: _in_place_of(first, layout.placements[first.name], second, scenario.room),
+    }
+    return Outcome(scenario, layout.moved(changes))
+
+
+@apply_move.register
+def _(move: moves.Remove, scenario: Scenario, layout: Layout) -> Outcome:
+    if any(vehicle.name == move.name for vehicle in scenario.vehicles):
+        gone: tuple[str, ...] = (move.name,)
+    else:
+        gone = scenario.group(move.name)
+    if not gone:
+        raise _no_thing(scenario, move.name)
+    if len(gone) == len(scenario.stations):
+        raise UsageError(f"{move.name!r} is all there is; a scenario needs a station")
+    kept = _without(scenario, gone)
+    return Outcome(kept, _layout_without(layout, gone), _removal_notes(scenario, kept, gone))
+
+
+@apply_move.register
+def _(move: moves.Add, scenario: Scenario, layout: Layout) -> Outcome:
+    taken = {thing.name for thing in scenario.things} | {station.group for station in scenario.stations}
+    if move.name in taken:
+        raise UsageError(f"there is a {move.name!r} already; give the new station another name")
+    station = _new_station(move, scenario)
+    facing = move.facing if move.facing is not None else _away_from_wall(move.at, scenario.room)
+    added = {station.name: Placement(*move.at, facing)}
+    layouts = tuple(each.moved(added) for each in scenario.layouts)
+    notes = [f"no job visits {station.name} yet: it takes floor and adds no walking of its own"]
+    if any(each.name != layout.name for each in layouts):
+        notes.append(f"the other layouts have {station.name} in the same place")
+    grown = scenario.with_(stations=(*scenario.stations, station), layouts=layouts)
+    return Outcome(grown, layout.moved(added), tuple(notes))
+
+
+@apply_move.register
+def _(move: moves.Resize, scenario: Scenario, layout: Layout) -> Outcome:
+    room = resize_room(scenario, move.size)
+    old = scenario.room.size or move.size
+    layouts = tuple(shifted(each, old, move.size) for each in scenario.layouts)
+    vehicles = tuple(
+        replace(v, spots=tuple(shifted(spot, old, move.size) for spot in v.spots)) for v in scenario.vehicles
+    )
+    spots = tuple(
+        replace(spot, placement=shifted(spot.placement, old, move.size)) for spot in scenario.spots
+    )
+    changed = scenario.with_(room=room, layouts=layouts, vehicles=vehicles, spots=spots)
+    note = "stations in the room keep their places; what stood against an east or north wall may need a move"
+    return Outcome(changed, shifted(layout, old, move.size), (note,))
+
+
+@apply_move.register
+def _(move: moves.Times, scenario: Scenario, layout: Layout) -> Outcome:
+    job = next((job for job in scenario.jobs if job.name == move.job), None)
+    if job is None:
+        raise unknown("job", move.job, (job.name for job in scenario.jobs))
+    new = replace(job, times=move.times, times_per_year=move.per_year)
+    notes: tuple[str, ...] = ()
+    if job.times_range and not job.times_range[0] <= move.per_year <= job.times_range[1]:
+        new = replace(new, times_range=None)
+        notes = (f"{job.name} is now done outside its times_range, which is dropped",)
+    jobs = tuple(new if each is job else each for each in scenario.jobs)
+    return Outcome(scenario.with_(jobs=jobs), layout, notes)
+
+
+@apply_move.register
+def _(move: moves.Inside, scenario: Scenario, layout: Layout) -> Outcome:
+    vehicle = next((v for v in scenario.vehicles if v.name == move.vehicle), None)
+    if vehicle is None:
+        raise unknown("vehicle", move.vehicle, (v.name for v in scenario.vehicles))
+    vehicles = tuple(replace(v, inside=move.share) if v is vehicle else v for v in scenario.vehicles)
+    if move.share == 0:
+        asking = [job.name for job in scenario.jobs if any(vehicle.name in v.members for v in job.route)]
+        note = f"{vehicle.name} still comes in for {', '.join(asking)}" if asking else ""
+    else:
+        asking = [job.name for job in scenario.jobs if vehicle.name in job.outside]
+        note = f"{vehicle.name} still stays out for {', '.join(asking)}" if asking else ""
+    return Outcome(scenario.with_(vehicles=vehicles), layout, (note,) if note else ())
+
+
+def _tidy(value: float) -> float:
+    """Rid a sum of its last binary digits, far below the tolerance: 0.1 + 0.2 is to be shown as 0.3."""
+    return round(value, 9)
+
+
+def _no_thing(scenario: Scenario, name: str) -> UsageError:
+    names = {thing.name for thing in scenario.things} | {station.group for station in scenario.stations}
+    return unknown("station or vehicle", name, names)
+
+
+def _movable(scenario: Scenario, name: str) -> Station | Vehicle:
+    """The one thing of that name; refuses groups of several and stations that the file fixes."""
+    for thing in scenario.things:
+        if thing.name == name:
+            if isinstance(thing, Station) and thing.fixed is not None:
+                raise UsageError(f"{name!r} is fixed in the file; take out its `fixed` to let it move")
+            return thing
+    group = scenario.group(name)
+    if group:
+        raise UsageError(f"there are {len(group)} of {name!r}; say which: {', '.join(group)}")
+    raise _no_thing(scenario, name)
+
+
+def _in_place_of(old: Station | Vehicle, there: Placement, new: Station | Vehicle, room: Room) -> Placement:
+    """Where ``new`` stands when it takes the place of ``old``.
+
+    Backs meet where the old one stood against a wall, so that a deeper one does not sink into it;
+    elsewhere the middles do.
+    """
+    b = math.radians(there.facing)
+    front = (math.sin(b), math.cos(b))
+    half = old.size[1] / 2
+    back = (there.x - half * front[0], there.y - half * front[1])
+    if isinstance(old, Vehicle) or not any(_wall_gap(wall, back) <= AT_WALL for wall in room.walls):
+        return there
+    half = new.size[1] / 2
+    return Placement(_tidy(back[0] + half * front[0]), _tidy(back[1] + half * front[1]), there.facing)
+
+
+def _wall_gap(wall: Wall, point: Point) -> float:
+    """Distance in metres from a point to a wall, a segment."""
+    (x0, y0), (x1, y1) = wall.start, wall.end
+    dx, dy = x1 - x0, y1 - y0
+    along = ((point[0] - x0) * dx + (point[1] - y0) * dy) / (dx * dx + dy * dy)
+    along = min(1.0, max(0.0, along))
+    return math.hypot(point[0] - x0 - along * dx, point[1] - y0 - along * dy)
+
+
+def _away_from_wall(at: Point, room: Room) -> float:
+    """The facing of something that turns its back to the nearest wall."""
+    wall = min(room.walls, key=lambda wall: _wall_gap(wall, at))
+    return math.degrees(math.atan2(wall.inward[0], wall.inward[1])) % 360.0
+
+
+def _new_station(move: moves.Add, scenario: Scenario) -> Station:
+    """The station as the file's reader would make it, so that one set of rules and defaults holds."""
+    from footwork.model.read import read_station
+
+    table: dict[str, object] = {}
+    if move.like is not None:
+        table["like"] = move.like
+    if move.size is not None:
+        table["size"] = list(move.size)
+    if move.placing is not None:
+        table["placing"] = move.placing
+    try:
+        return read_station(move.name, table, scenario.walker)
+    except FootworkError as fault:
+        raise UsageError(fault.lines[0]) from None
+
+
+def _without(scenario: Scenario, gone: tuple[str, ...]) -> Scenario:
+    """The scenario with those stations or vehicles taken out of everything that names them."""
+    stations = tuple(s for s in scenario.stations if s.name not in gone)
+    vehicles = tuple(v for v in scenario.vehicles if v.name not in gone)
+    left = {t.name for t in (*stations, *vehicles)} | {s.group for s in stations}
+    before = {t.name for t in scenario.things} | {s.group for s in scenario.stations}
+    words = frozenset(before - left)
+    spots = (replace(s, takes=tuple(t for t in s.takes if t not in words)) for s in scenario.spots)
+    return scenario.with_(
+        stations=stations,
+        vehicles=vehicles,
+        jobs=tuple(_job_without(job, words) for job in scenario.jobs),
+        spots=tuple(spot for spot in spots if spot.takes),
+        prefer=tuple(p for p in scenario.prefer if not words & {p.station, p.near, p.apart_from}),
+        layouts=tuple(_layout_without(layout, gone) for layout in scenario.layouts),
+    )
+
+
+def _job_without(job: Job, words: frozenset[str]) -> Job:
+    visits = (replace(v, members=tuple(m for m in v.members if m not in words)) for v in job.route)
+    return replace(
+        job,
+        route=tuple(visit for visit in visits if visit.members),
+        minutes=tuple(entry for entry in job.minutes if entry[0] not in words),
+        carry=tuple(c for c in job.carry if c.start not in words and c.end not in words),
+        outside=tuple(name for name in job.outside if name not in words),
+    )
+
+
+def _layout_without(layout: Layout, gone: tuple[str, ...]) -> Layout:
+    return Layout(layout.name, {n: place for n, place in layout.placements.items() if n not in gone})
+
+
+def _removal_notes(before: Scenario, after: Scenario, gone: tuple[str, ...]) -> tuple[str, ...]:
+    name = ", ".join(gone)
+    fewer, empty = [], []
+    for old, new in zip(before.jobs, after.jobs, strict=True):
+        if len(new.route) < len(old.route):
+            fewer.append(old.name)
+            if len(new.route) < 2:
+                empty.append(old.name)
+    notes = [f"{name} is out of the route of {', '.join(fewer)}"] if fewer else []
+    if empty:
+        notes.append(f"{', '.join(empty)}: no leg is left, so it costs nothing")
+    lost = len(before.prefer) - len(after.prefer)
+    if lost:
+        notes.append(f"{lost} [[prefer]] {'entry' if lost == 1 else 'entries'} that named {name} dropped")
+    return tuple(notes)

@@ -1,0 +1,129 @@
+"""Another size for a room that is given by its size: walls move, openings keep their distance along them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TypeVar
+
+from footwork.model.errors import UsageError
+from footwork.model.scenario import TOLERANCE, Layout, Placement, Point, Ring, Room, Scenario, Wall, Yard
+from footwork.model.units import format_length
+
+Size = tuple[float, float]
+_Placed = TypeVar("_Placed", Placement, Layout)
+
+
+def resize_room(scenario: Scenario, size: Size) -> Room:
+    """The room at ``size`` (east to west, south to north, metres).
+
+    Doors and windows keep their distance from the west or south end of their wall, fixtures and
+    floor to keep clear stay where they are, and yards follow the wall they lie against.  Raises
+    UsageError, one line for each thing that no longer fits.
+    """
+    room = scenario.room
+    if room.size is None:
+        raise UsageError("this room is given by its outline; only a room given by size can be resized so")
+    faults = [*_loose_openings(room, size, scenario.units), *_outside(room, size), *_too_large(scenario, size)]
+    if faults:
+        shown = " x ".join(format_length(side, scenario.units) for side in size)
+        raise UsageError(*(f"a room of {shown}: {fault}" for fault in faults))
+    old = room.size
+    walls = tuple(_moved_wall(wall, old, size) for wall in room.walls)
+    by_name = {wall.name: (before, wall) for before, wall in zip(room.walls, walls, strict=True)}
+    return replace(
+        room,
+        size=size,
+        outline=tuple(_moved_corner(point, old, size) for point in room.outline),
+        walls=walls,
+        doors=tuple(
+            replace(d, start=_along(by_name[d.wall], d.start), end=_along(by_name[d.wall], d.end))
+            for d in room.doors
+        ),
+        windows=tuple(
+            replace(w, start=_along(by_name[w.wall], w.start), end=_along(by_name[w.wall], w.end))
+            for w in room.windows
+        ),
+        yards=tuple(Yard(y.name, _moved_ring(y.outline, old, size)) for y in room.yards),
+    )
+
+
+def shifted(placed: _Placed, old: Size, new: Size) -> _Placed:
+    """A placement, or every one of a layout: what stands outside beyond the east or north wall follows it."""
+    if isinstance(placed, Layout):
+        return Layout(placed.name, {n: shifted(place, old, new) for n, place in placed.placements.items()})
+    x, y = _moved_corner(placed.at, old, new)
+    return replace(placed, x=x, y=y)
+
+
+def _moved_corner(point: Point, old: Size, new: Size) -> Point:
+    """A point on or beyond the east wall goes with it, and so for the north wall; others stay."""
+    x, y = point
+    return (
+        x if x < old[0] - TOLERANCE else round(x + new[0] - old[0], 9),
+        y if y < old[1] - TOLERANCE else round(y + new[1] - old[1], 9),
+    )
+
+
+def _moved_ring(ring: Ring, old: Size, new: Size) -> Ring:
+    return tuple(_moved_corner(point, old, new) for point in ring)
+
+
+def _moved_wall(wall: Wall, old: Size, new: Size) -> Wall:
+    return replace(wall, start=_moved_corner(wall.start, old, new), end=_moved_corner(wall.end, old, new))
+
+
+def _along(walls: tuple[Wall, Wall], point: Point) -> Point:
+    """A point of the old wall carried to the new one, as far from its start as before."""
+    before, after = walls
+    return (
+        point[0] + after.start[0] - before.start[0],
+        point[1] + after.start[1] - before.start[1],
+    )
+
+
+def _length(wall: Wall) -> float:
+    return abs(wall.end[0] - wall.start[0]) + abs(wall.end[1] - wall.start[1])
+
+
+def _loose_openings(room: Room, size: Size, units: str) -> list[str]:
+    old = room.size or size
+    faults = []
+    for wall in room.walls:
+        length = _length(_moved_wall(wall, old, size))
+        for opening in (*room.doors, *room.windows):
+            if opening.wall != wall.name:
+                continue
+            reach = max(
+                abs(p[0] - wall.start[0]) + abs(p[1] - wall.start[1]) for p in (opening.start, opening.end)
+            )
+            if reach > length + TOLERANCE:
+                faults.append(
+                    f"{opening.name!r} ends {format_length(reach, units)} along the {wall.name} wall, "
+                    f"which would be {format_length(length, units)} long"
+                )
+    return faults
+
+
+def _outside(room: Room, size: Size) -> list[str]:
+    old = room.size or size
+    return [
+        f"{thing.name!r} would be outside"
+        for thing in (*room.fixtures, *room.keep_clear)
+        if _inside(thing.outline, old) and not _inside(thing.outline, size)
+    ]
+
+
+def _inside(ring: Ring, size: Size) -> bool:
+    return all(
+        -TOLERANCE <= x <= size[0] + TOLERANCE and -TOLERANCE <= y <= size[1] + TOLERANCE for x, y in ring
+    )
+
+
+def _too_large(scenario: Scenario, size: Size) -> list[str]:
+    """Stations that no quarter turn would get into the room (those that may stand in a yard left out)."""
+    short, long = min(size) + TOLERANCE, max(size) + TOLERANCE
+    return [
+        f"{station.name!r} is larger than that"
+        for station in scenario.stations
+        if not station.outdoors and (min(station.size) > short or max(station.size) > long)
+    ]
