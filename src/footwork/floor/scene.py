@@ -1,0 +1,241 @@
+"""A floor with obstacles, and the shortest path of a walker across it.
+
+A ``Scene`` holds obstacles as convex pieces and corners in the flat arrays of ``kernel``.
+Everything is metres in the room's frame.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from footwork.floor import kernel
+from footwork.floor.kernel import Arrays
+from footwork.model.errors import GeometryError
+from footwork.model.scenario import TOLERANCE, Point
+
+Ring = NDArray[np.float64]
+Corner = tuple[float, float, float, float, float, float]
+"""Position, first and last outward direction (counter-clockwise) of a corner."""
+
+_ARC_STEP = 0.19
+"""Radians of arc for each vertex of a drawn path: circumscribed, 0.3 % longer than the arc at most."""
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """Something that cannot be walked through.
+
+    ``pieces``: convex rings, shape (n, 2), counter-clockwise; a wall is two points.  ``corners``: where a
+    path may turn.
+    """
+
+    name: str
+    pieces: tuple[Ring, ...]
+    corners: tuple[Corner, ...]
+
+    @staticmethod
+    def from_ring(name: str, ring: ArrayLike, pieces: Iterable[ArrayLike] = ()) -> Obstacle:
+        """An obstacle with the outline ``ring`` (n, 2), either way round, and its convex ``pieces``.
+
+        Without ``pieces`` the ring must be convex.  Raises GeometryError naming the obstacle.
+        """
+        outline = clean_ring(name, ring)
+        parts = tuple(np.asarray(p, dtype=np.float64) for p in pieces) or (outline,)
+        return Obstacle(name, parts, tuple(_ring_corners(outline)))
+
+    @staticmethod
+    def from_walls(name: str, segments: Sequence[tuple[Point, Point]]) -> Obstacle:
+        """Walls as thin segments: a path turns at their free ends and at corners that stick out."""
+        pieces = tuple(np.array(s, dtype=np.float64) for s in segments if math.dist(*s) > TOLERANCE)
+        return Obstacle(name, pieces, tuple(_wall_corners(pieces)))
+
+
+@dataclass(frozen=True)
+class Path:
+    """The way from one point to another.
+
+    ``length`` is exact, true arcs, in metres; inf when there is no way.  ``points`` is a polyline that stays
+    outside the arcs, at most 0.5 % longer than they are; empty when there is no way.  ``round`` names the obstacles that
+    the path turns at, in order.
+    """
+
+    length: float
+    points: tuple[Point, ...] = ()
+    round: tuple[str, ...] = ()
+
+    @property
+    def found(self) -> bool:
+        return math.isfinite(self.length)
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Obstacles on a floor.  ``tolerance``: how far the walker may sink into one and still only touch it."""
+
+    obstacles: tuple[Obstacle, ...]
+    tolerance: float = TOLERANCE
+    arrays: Arrays = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "arrays", pack(self.obstacles))
+
+    def path(self, start: Point, end: Point, radius: float) -> Path:
+        """Shortest path of the centre of a disc of ``radius`` from ``start`` to ``end``."""
+        length, last, ef, ei, active = self._search(start, end, radius)
+        if last < 0:
+            return Path(math.inf)
+        points, corners = trace(self.arrays, last, ef, ei, active, radius)
+        owners = np.searchsorted(self.arrays.ks, corners, side="right") - 1
+        names = [self.obstacles[o].name for o in owners]
+        return Path(length, points, tuple(dict.fromkeys(names)))
+
+    def length(self, start: Point, end: Point, radius: float) -> float:
+        """Length of the shortest path, inf when there is none."""
+        return float(self._search(start, end, radius)[0])
+
+    def lengths(self, starts: ArrayLike, ends: ArrayLike, radius: float) -> NDArray[np.float64]:
+        """Lengths between all ``starts`` (n, 2) and ``ends`` (m, 2): shape (n, m)."""
+        p = np.ascontiguousarray(starts, dtype=np.float64).reshape(-1, 2)
+        q = np.ascontiguousarray(ends, dtype=np.float64).reshape(-1, 2)
+        return kernel.matrix(self.arrays, p, q, radius, self.tolerance)
+
+    def blocker(self, start: Point, end: Point, radius: float) -> str | None:
+        """Name of an obstacle that blocks the straight line, None when it is clear."""
+        piece = kernel.segment_blocker(self.arrays, *start, *end, radius, self.tolerance)
+        return None if piece < 0 else self.obstacles[self.arrays.po[piece]].name
+
+    def _search(self, start: Point, end: Point, radius: float) -> kernel.Found:
+        joined = np.zeros(len(self.obstacles), np.int64)
+        return kernel.search(
+            self.arrays, float(start[0]), float(start[1]), float(end[0]), float(end[1]),
+            float(radius), self.tolerance, math.inf, joined,
+        )  # fmt: skip
+
+
+def clean_ring(name: str, ring: ArrayLike) -> Ring:
+    """The ring counter-clockwise, without repeated or collinear points.
+
+    Raises GeometryError when fewer than three corners or no area remain, or a coordinate is not finite.
+    """
+    pts = np.asarray(ring, dtype=np.float64).reshape(-1, 2)
+    if not np.isfinite(pts).all():
+        raise GeometryError(f"{name}: a corner of its outline is not a finite number")
+    keep = [p for i, p in enumerate(pts) if np.hypot(*(p - pts[i - 1])) > 1e-9]
+    pts = np.array(keep).reshape(-1, 2)
+    if len(pts) >= 3:
+        a, b = pts - np.roll(pts, 1, axis=0), np.roll(pts, -1, axis=0) - pts
+        cross = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+        pts = pts[np.abs(cross) > 1e-12 * np.hypot(*a.T) * np.hypot(*b.T)]
+    if len(pts) < 3:
+        raise GeometryError(f"{name}: its outline has no area; give at least three corners that are not in line")
+    x, y = pts.T
+    area = np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)
+    return pts if area > 0 else pts[::-1].copy()
+
+
+def _ring_corners(ring: Ring) -> Iterable[Corner]:
+    """Convex corners of a counter-clockwise ring, each with the cone between its edges' outward normals."""
+    edges = np.roll(ring, -1, axis=0) - ring
+    edges = edges / np.hypot(*edges.T)[:, None]
+    normals = np.column_stack((edges[:, 1], -edges[:, 0]))
+    for i, (x, y) in enumerate(ring):
+        a, z = normals[i - 1], normals[i]
+        if a[0] * z[1] - a[1] * z[0] > 0.0:
+            yield (float(x), float(y), float(a[0]), float(a[1]), float(z[0]), float(z[1]))
+
+
+def _wall_corners(pieces: Sequence[Ring]) -> Iterable[Corner]:
+    """Corners of a net of walls: at each joint, the gaps between walls that are wider than a half turn."""
+    joints: list[tuple[Ring, list[float]]] = []
+    for piece in pieces:
+        for here, there in (piece, piece[::-1]):
+            angle = math.atan2(there[1] - here[1], there[0] - here[0])
+            for at, angles in joints:
+                if np.hypot(*(at - here)) <= TOLERANCE:
+                    angles.append(angle)
+                    break
+            else:
+                joints.append((here, [angle]))
+    for at, angles in joints:
+        angles.sort()
+        for a, b in zip(angles, [*angles[1:], angles[0] + math.tau], strict=True):
+            if b - a > math.pi + 1e-9:
+                first, last = a + math.pi / 2, b - math.pi / 2
+                yield (
+                    float(at[0]), float(at[1]),
+                    math.cos(first), math.sin(first), math.cos(last), math.sin(last),
+                )  # fmt: skip
+
+
+def pack(obstacles: Sequence[Obstacle]) -> Arrays:
+    """The flat arrays of ``kernel.Arrays`` for obstacles in their order."""
+    pieces = [(i, p) for i, o in enumerate(obstacles) for p in o.pieces]
+    corners = np.array([c for o in obstacles for c in o.corners], dtype=np.float64).reshape(-1, 6)
+    vertices = np.concatenate([p for _, p in pieces]) if pieces else np.zeros((0, 2))
+    edges = np.concatenate([np.roll(p, -1, axis=0) - p for _, p in pieces]) if pieces else np.zeros((0, 2))
+    lengths = np.hypot(edges[:, 0], edges[:, 1])[:, None]
+    normals = np.column_stack((edges[:, 1], -edges[:, 0])) / lengths
+    middles = np.array([(p.min(axis=0) + p.max(axis=0)) / 2 for _, p in pieces]).reshape(-1, 2)
+    reach = np.array([np.hypot(*(p - m).T).max() for (_, p), m in zip(pieces, middles, strict=True)])
+    x, y, ax, ay, zx, zy = (np.ascontiguousarray(c) for c in corners.T)
+    return Arrays(
+        vx=np.ascontiguousarray(vertices[:, 0]), vy=np.ascontiguousarray(vertices[:, 1]),
+        nx=np.ascontiguousarray(normals[:, 0]), ny=np.ascontiguousarray(normals[:, 1]),
+        nc=np.ascontiguousarray((vertices * normals).sum(axis=1)),
+        ps=np.cumsum([0, *(len(p) for _, p in pieces)]).astype(np.int64),
+        bx=np.ascontiguousarray(middles[:, 0]), by=np.ascontiguousarray(middles[:, 1]),
+        br=reach.astype(np.float64), po=np.array([i for i, _ in pieces], dtype=np.int64),
+        kx=x, ky=y, ax=ax, ay=ay, zx=zx, zy=zy,
+        ks=np.cumsum([0, *(len(o.corners) for o in obstacles)]).astype(np.int64),
+    )  # fmt: skip
+
+
+def trace(
+    s: Arrays, last: int, ef: NDArray[np.float64], ei: NDArray[np.int64], active: NDArray[np.int64], r: float
+) -> tuple[tuple[Point, ...], list[int]]:
+    """The polyline of a finished search, and the corners it turns at."""
+    edges = []
+    e = last
+    while e >= 0:
+        edges.append(e)
+        e = int(ei[e, kernel.BEFORE])
+    edges.reverse()
+    points: list[Point] = []
+    corners: list[int] = []
+    for before, e in zip([-1, *edges], edges, strict=False):
+        if before >= 0:
+            k = int(active[ei[before, kernel.CORNER]])
+            corners.append(k)
+            u = (ef[before, kernel.UX], ef[before, kernel.UY])
+            w = (ef[e, kernel.WX], ef[e, kernel.WY])
+            points += _arc_points((s.kx[k], s.ky[k]), r, u, w, float(ei[before, kernel.SENSE]))
+        points += [(float(ef[e, kernel.SX]), float(ef[e, kernel.SY])), (float(ef[e, kernel.EX]), float(ef[e, kernel.EY]))]
+    return tuple(_without_repeats(points)), corners
+
+
+def _arc_points(c: Point, r: float, u: Point, w: Point, o: float) -> list[Point]:
+    """Vertices of a polyline round the outside of the arc from c + r u to c + r w, its ends left out."""
+    angle = math.atan2(max(0.0, o * (u[0] * w[1] - u[1] * w[0])), u[0] * w[0] + u[1] * w[1])
+    if angle < 1e-9 or r <= 0.0:
+        return []
+    steps = math.ceil(angle / _ARC_STEP)
+    half = angle / steps / 2
+    first = math.atan2(u[1], u[0])
+    out = r / math.cos(half)
+    turns = [first + o * half * (2 * i + 1) for i in range(steps)]
+    return [(float(c[0] + out * math.cos(a)), float(c[1] + out * math.sin(a))) for a in turns]
+
+
+def _without_repeats(points: Sequence[Point]) -> list[Point]:
+    kept: list[Point] = []
+    for p in points:
+        if not kept or math.dist(p, kept[-1]) > 1e-9:
+            kept.append(p)
+    if len(kept) == 1 and len(points) > 1:
+        kept.append(points[-1])
+    return kept
