@@ -1,0 +1,119 @@
+"""How far a job makes a person walk, over every choice of standing places.
+
+A job's distance in one state (which vehicles are in) is the least over one standing place for each visit; over states
+it is the mean by share.  ``by_trying_all`` tries every combination; ``by_steps`` is the plain dynamic programme.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from judge import geometry
+from judge.geometry import Place
+from judge.paths import PARTS, Roads
+
+
+@dataclass(frozen=True)
+class Walked:
+    """A job in one state: metres (inf when it cannot be walked) and the place of each visit."""
+
+    metres: float
+    places: tuple[Place, ...]
+
+
+class Walks:
+    """Distances in one layout.  Roads are built once for each state and width, legs once for each pair of places."""
+
+    def __init__(self, scenario: Any, layout: Any, parts: int = PARTS) -> None:
+        self.scenario, self.layout, self.parts = scenario, layout, parts
+        self._roads: dict[tuple[frozenset[str], float], Roads] = {}
+        self._legs: dict[tuple, float] = {}
+
+    @cached_property
+    def width(self) -> float:
+        return float(self.scenario.walker.width)
+
+    def roads(self, vehicles_in: Iterable[str], width: float) -> Roads:
+        """The visibility graph for a state and a clear width."""
+        key = (frozenset(vehicles_in), width)
+        if key not in self._roads:
+            ground = geometry.ground(self.scenario, self.layout, vehicles_in)
+            self._roads[key] = Roads(
+                ground.floor, ground.things.values(), ground.walls, radius=width / 2, parts=self.parts
+            )
+        return self._roads[key]
+
+    def choices(self, visit: Any) -> list[Place]:
+        """Every standing place that can serve a visit: each member, each side (or the side named), each part."""
+        if visit.kind == "door":
+            doors = [d for d in self.scenario.room.doors if d.name in visit.members]
+            return [geometry.door_place(door, self.width) for door in doors]
+        things = [*self.scenario.stations, *self.scenario.vehicles]
+        found = []
+        for thing in things:
+            if thing.name in visit.members:
+                placement = self.layout.placements[thing.name]
+                found += geometry.places(thing, placement, self.width, visit.side)
+        return found
+
+    def needed(self, job: Any, start: Any, end: Any) -> float:
+        """Clear width of a leg: the walker's, or more where the job carries something wider there."""
+        widths = [self.width]
+        for carry in job.carry:
+            if carry.start in (start.name, *start.members) and carry.end in (end.name, *end.members):
+                widths.append(carry.width)
+        return max(widths)
+
+    def leg(self, start: Place, end: Place, width: float, vehicles_in: frozenset[str]) -> float:
+        """Metres from one standing place to another, stepping straight out and in where the load is wide."""
+        if start == end:
+            return 0.0
+        key = (start.at, start.outward, end.at, end.outward, width, vehicles_in)
+        if key not in self._legs:
+            step = (width - self.width) / 2
+            length, _ = self.roads(vehicles_in, width).shortest(start.stepped_out(step), end.stepped_out(step))
+            self._legs[key] = self._legs[key[2:4] + key[:2] + key[4:]] = 2 * step + length
+        return self._legs[key]
+
+    def _widths(self, job: Any) -> list[float]:
+        return [self.needed(job, a, b) for a, b in itertools.pairwise(job.route)]
+
+    def by_trying_all(self, job: Any, vehicles_in: frozenset[str]) -> Walked:
+        """The least over every combination of standing places."""
+        widths = self._widths(job)
+        best = Walked(math.inf, ())
+        for chosen in itertools.product(*(self.choices(v) for v in job.route)):
+            legs = zip(chosen, chosen[1:], widths, strict=False)
+            metres = sum(self.leg(a, b, width, vehicles_in) for a, b, width in legs)
+            if metres < best.metres:
+                best = Walked(metres, chosen)
+        return best
+
+    def by_steps(self, job: Any, vehicles_in: frozenset[str]) -> Walked:
+        """The same by going along the route and keeping the least walk to each place."""
+        reached = {place: (0.0, (place,)) for place in self.choices(job.route[0])}
+        for visit, width in zip(job.route[1:], self._widths(job), strict=True):
+            nearer = {}
+            for place in self.choices(visit):
+                ways = [
+                    (metres + self.leg(last, place, width, vehicles_in), taken)
+                    for last, (metres, taken) in reached.items()
+                ]
+                metres, taken = min(ways, key=lambda way: way[0])
+                nearer[place] = (metres, (*taken, place))
+            reached = nearer
+        metres, taken = min(reached.values(), key=lambda way: way[0])
+        return Walked(metres, taken)
+
+    def states(self, job: Any) -> list[tuple[frozenset[str], float, Walked]]:
+        """Every state a job is done in: vehicles in, share of the time, and the walk."""
+        return [(inside, share, self.by_steps(job, inside)) for inside, share in geometry.states(self.scenario, job)]
+
+    def metres(self, job: Any) -> float:
+        """A job's distance: the mean over its states by share."""
+        return sum(share * walked.metres for _, share, walked in self.states(job))
