@@ -1,0 +1,53 @@
+"""The examples: each can be read, stands as it says, and leaves something to gain."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+import footwork
+
+EXAMPLES = sorted((Path(__file__).parent.parent / "scenarios").glob("*.toml"))
+
+
+@pytest.fixture(params=EXAMPLES, ids=lambda path: path.stem)
+def path(request: pytest.FixtureRequest) -> Path:
+    """Each example in turn."""
+    return request.param
+
+
+def test_there_are_examples_for_three_trades() -> None:
+    assert {"gate-shed", "cabinet-garage", "frame-nook"} <= {path.stem for path in EXAMPLES}
+
+
+def test_today_passes_every_must_check(path: Path) -> None:
+    score = footwork.score(footwork.load(path), "today")
+    failed = [c.message for c in score.checks if c.severity == "must" and not c.ok]
+    assert score.ok, failed
+    assert not failed
+
+
+def test_today_places_everything_and_is_the_first_layout(path: Path) -> None:
+    scenario = footwork.load(path)
+    today = scenario.layouts[0]
+    assert today.name == "today"
+    assert set(today.placements) >= {thing.name for thing in scenario.things}
+
+
+def test_every_station_but_the_compressor_is_used_by_a_job(path: Path) -> None:
+    """A station that no job visits tells the reader nothing; the compressor shows how a wish places one."""
+    scenario = footwork.load(path)
+    visited = {name for job in scenario.jobs for visit in job.route for name in visit.members}
+    idle = {station.name for station in scenario.stations} - visited
+    assert idle <= {"compressor"}
+
+
+def test_today_leaves_something_to_gain(path: Path) -> None:
+    """A few seconds of search find at least a tenth."""
+    scenario = footwork.load(path)
+    suggestion = footwork.suggest(scenario, "today", seconds=6.0, seed=1)
+    best = suggestion.layouts[0]
+    today = footwork.score(scenario, "today")
+    assert best.ok
+    assert best.cost < 0.9 * today.cost
