@@ -1,0 +1,1 @@
+"""Spots, the pair table, the search, the bound, and ``suggest`` that puts them together."""

@@ -1,0 +1,251 @@
+"""The bound: what no choice of spots can cost less than, by branch and bound on the pair table.
+
+Best bound first, on where the hub of the flow stands, then on the station whose choice is most
+disputed; message passing with floor rents in every node (``passing.py``).  A node down to one spot
+a station is a layout, and its true cost decides.  The bound is the least over open nodes and nodes
+in work, so it is valid whenever the work is stopped.
+"""
+
+from __future__ import annotations
+
+import heapq
+import threading
+from collections.abc import Callable
+
+import numpy as np
+
+from footwork.arrange.tables import Floats, Ints, Tables
+from footwork.arrange.tree import Cover, Node, Scaled, Worked, groups, hub, scaled
+
+ROOT_PASSES = 100
+NODE_PASSES = 12
+PACE = 0.06
+"""Step of the rents, as a part of the gap; 0.03 to 0.1 were about as good."""
+MEMORY_LIMIT = 1_500_000_000
+"""Bytes of messages kept by open nodes beyond which the work stops."""
+
+
+class Tree:
+    """Branch and bound on one pair-table problem.
+
+    tables  the problem
+    upper   metres a year of a layout already known; must be finite
+    true    gives the true cost of a choice (spots by thing), infinite when it may not be used;
+            called from worker threads one at a time
+    places  (spots, 2) where each spot stands, to group them
+    cover   what spots share (floor rents), see ``Cover``
+    base    spot of each thing in the base layout and ``moves`` how many things may leave theirs
+    """
+
+    def __init__(
+        self,
+        tables: Tables,
+        upper: float,
+        true: Callable[[Ints], float],
+        places: Floats,
+        cover: Cover | None = None,
+        base: Ints | None = None,
+        moves: int | None = None,
+    ) -> None:
+        self._tables = tables
+        self._true = true
+        cover = cover or Cover.none(tables.size)
+        if base is not None and moves is not None:
+            cover = cover.with_moved(base, moves)
+        self._scaled: Scaled = scaled(tables, upper, hub(tables))
+        self._cover = cover.reordered(self._scaled.order)
+        self._places = places[self._scaled.order]
+        self._moves = moves
+        self._base = None if base is None else np.searchsorted(self._scaled.things, self._scaled.things)
+        if base is not None:
+            where = np.empty(tables.size, np.int32)
+            where[self._scaled.order] = np.arange(tables.size, dtype=np.int32)
+            self._base = where[base[self._scaled.things]]
+        self.upper = upper
+        self.best: Ints | None = None
+        self.nodes = 0
+        self.leaves = 0
+        self.full = False
+        self._lock = threading.Condition()
+        self._heap: list[tuple[int, int, Node]] = []
+        self._busy: dict[int, int] = {}
+        self._count = 0
+        self._bytes = 0
+        self._seen: set[bytes] = set()
+        self._plant()
+
+    @property
+    def bound(self) -> float:
+        """Metres a year that no choice undercuts (``upper`` when the tree is done)."""
+        with self._lock:
+            return self._bound()
+
+    @property
+    def done(self) -> bool:
+        with self._lock:
+            return not self._heap and not self._busy
+
+    def improve(self, upper: float, choice: Ints | None = None) -> None:
+        """Tell the tree of a better layout found elsewhere."""
+        with self._lock:
+            if upper < self.upper:
+                self.upper, self.best = upper, choice
+
+    def run(self, stop: Callable[[], bool], workers: int = 1, nodes: int | None = None) -> None:
+        """Work until done, ``stop()``, or so many nodes in all; one worker is repeatable."""
+        if workers == 1:
+            self._work(stop, nodes)
+            return
+        failures: list[BaseException] = []
+
+        def one() -> None:
+            try:
+                self._work(stop, nodes)
+            except BaseException as fault:
+                failures.append(fault)
+                with self._lock:
+                    self.full = True
+                    self._lock.notify_all()
+
+        threads = [threading.Thread(target=one, daemon=True) for _ in range(workers)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        if failures:
+            raise failures[0]
+
+    def _plant(self) -> None:
+        problem = self._scaled
+        n, size = len(problem.things), len(problem.order)
+        into = np.zeros((n, size), np.int32)
+        rents = np.zeros(len(self._cover.capacity), np.int64)
+        whole = Worked(np.arange(size, dtype=np.int32), problem.first, into, rents)
+        self._push(Node(0, whole, np.arange(size, dtype=np.int32)))
+
+    def _bound(self) -> float:
+        keys = [self._heap[0][0]] if self._heap else []
+        keys += self._busy.values()
+        if not keys:
+            return self.upper
+        return min(self.upper, self._scaled.metres(min(keys)))
+
+    def _push(self, node: Node) -> None:
+        self._count += 1
+        self._bytes += node.pick.nbytes
+        heapq.heappush(self._heap, (node.key, self._count, node))
+
+    def _take(self, stop: Callable[[], bool], nodes: int | None) -> tuple[int, Node] | None:
+        """The open node of least bound, or None when the work is over."""
+        with self._lock:
+            while not (stop() or self.full or (nodes is not None and self.nodes >= nodes)):
+                if self._heap:
+                    key, count, node = heapq.heappop(self._heap)
+                    if key >= self._scaled.limit(self.upper):
+                        self._heap.clear()
+                        continue
+                    self._busy[count] = key
+                    self.nodes += 1
+                    return count, node
+                if not self._busy:
+                    break
+                self._lock.wait(0.05)
+            self._lock.notify_all()
+            return None
+
+    def _work(self, stop: Callable[[], bool], nodes: int | None) -> None:
+        while (taken := self._take(stop, nodes)) is not None:
+            count, node = taken
+            children: list[Node] | None = None
+            try:
+                children = self._children(node)
+            finally:
+                with self._lock:
+                    if children is None:  # interrupted: the node stays open
+                        self._push(node)
+                    for child in children or ():
+                        if child.key < self._scaled.limit(self.upper):
+                            self._push(child)
+                    del self._busy[count]
+                    self._lock.notify_all()
+
+    def _children(self, node: Node) -> list[Node]:
+        from footwork.arrange.passing import work
+
+        problem, cover = self._scaled, self._cover
+        spots, first, into = node.spots()
+        if (np.diff(first) == 1).all():
+            self._leaf(spots)
+            return []
+        rents = node.parent.rents.copy()
+        limit = problem.limit(self.upper)
+        passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
+        bound, spots, first, into, marginal, decoded, paid = work(
+            problem.pair, problem.unary, first, spots, into, problem.edges, rents,
+            cover.start, cover.points, cover.capacity, limit, passes, PACE)
+        if bound >= limit:
+            return []
+        self._leaf(decoded)
+        key = max(int(bound), node.key)
+        worked = Worked(spots, first, into, rents)
+        with self._lock:
+            self._bytes += into.nbytes + rents.nbytes
+            self.full = self._bytes > MEMORY_LIMIT
+        return self._split(worked, key, marginal, paid)
+
+    def _split(self, worked: Worked, key: int, marginal: Ints, paid: Ints) -> list[Node]:
+        """Children of a worked node: groups of one station's spots, each with its own bound."""
+        counts = np.diff(worked.first)
+        last = len(counts) - 1
+        if (counts == 1).all():
+            return [Node(key, worked, np.arange(len(worked.spots), dtype=np.int32))]
+        if counts[last] > 1:
+            station = last
+        else:
+            score = np.where(counts > 1, (paid + 1.0) / np.log2(counts + 1.0), -1.0)
+            station = int(np.argmax(score))
+        low, high = int(worked.first[station]), int(worked.first[station + 1])
+        children = []
+        for group in groups(self._places[worked.spots[low:high]]):
+            own = group + np.int32(low)
+            pick = np.concatenate((np.arange(low), own, np.arange(high, len(worked.spots)))).astype(np.int32)
+            allowed = self._within_moves(worked, pick)
+            if allowed is not None:
+                children.append(Node(max(key, int(marginal[own].min())), worked, allowed))
+        return children
+
+    def _within_moves(self, worked: Worked, pick: Ints) -> Ints | None:
+        """Places that still respect the number of moves; None when too many have moved."""
+        if self._base is None or self._moves is None:
+            return pick
+        spots = worked.spots[pick]
+        first = np.searchsorted(pick, worked.first)
+        at_base = np.isin(spots, self._base)
+        staying = np.array([at_base[first[i] : first[i + 1]].any() for i in range(len(first) - 1)])
+        moved = int((~staying).sum())
+        if moved > self._moves:
+            return None
+        if moved < self._moves:
+            return pick
+        owner = np.repeat(np.arange(len(staying)), np.diff(first))
+        return pick[at_base | ~staying[owner]]
+
+    def _leaf(self, spots: Ints) -> None:
+        """Try a whole choice at its true cost."""
+        choice = np.empty(len(spots), np.int32)
+        choice[self._scaled.things] = self._scaled.order[spots]
+        with self._lock:
+            if choice.tobytes() in self._seen or self._tables.cost(choice) >= self.upper:
+                return
+            if self._too_many_moved(spots):
+                return
+            self._seen.add(choice.tobytes())
+            self.leaves += 1
+            cost = self._true(choice)
+            if cost < self.upper:
+                self.upper, self.best = cost, choice
+
+    def _too_many_moved(self, spots: Ints) -> bool:
+        if self._base is None or self._moves is None:
+            return False
+        return int((spots != self._base).sum()) > self._moves

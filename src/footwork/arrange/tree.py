@@ -1,0 +1,172 @@
+"""Integer form of a pair-table problem and the nodes of its branch and bound."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from footwork.arrange.tables import Bytes, Floats, Ints, Tables
+
+Longs = npt.NDArray[np.int64]
+
+UNIT = 1 << 23
+"""The upper bound in integer prices.  Prices are floored: a sum of some hundred loses at most 1e-5 of it,
+always on the safe side; greater units made messages overflow."""
+
+
+@dataclass(frozen=True)
+class Cover:
+    """What at most so many spots of a choice may share, in CSR form over spots.
+
+    ``points[start[s]:start[s + 1]]`` are the things spot s has a share in: points of the floor its
+    footprint covers (``capacity`` 1), or the count of stations moved from a base (capacity K).
+    """
+
+    start: Ints
+    points: Ints
+    capacity: Longs
+
+    @staticmethod
+    def none(spots: int) -> Cover:
+        return Cover(np.zeros(spots + 1, np.int32), np.zeros(0, np.int32), np.zeros(0, np.int64))
+
+    def reordered(self, order: Ints) -> Cover:
+        """The same for spots renumbered so that new spot k is old spot ``order[k]``."""
+        lengths = np.diff(self.start)[order]
+        start = np.concatenate(([0], np.cumsum(lengths))).astype(np.int32)
+        parts = [self.points[self.start[s] : self.start[s + 1]] for s in order]
+        points = np.concatenate(parts) if parts else self.points
+        return Cover(start, points.astype(np.int32), self.capacity)
+
+    def with_moved(self, base: Ints, moves: int) -> Cover:
+        """One more shared thing: every spot but the base's counts against ``moves``."""
+        extra = len(self.capacity)
+        is_base = np.zeros(len(self.start) - 1, bool)
+        is_base[base] = True
+        parts: list[Ints] = []
+        for s in range(len(is_base)):
+            own = self.points[self.start[s] : self.start[s + 1]]
+            parts.append(own if is_base[s] else np.append(own, np.int32(extra)))
+        start = np.concatenate(([0], np.cumsum([len(p) for p in parts]))).astype(np.int32)
+        return Cover(start, np.concatenate(parts).astype(np.int32), np.append(self.capacity, np.int64(moves)))
+
+
+@dataclass(frozen=True)
+class Scaled:
+    """The problem in integers, the hub's spots last.
+
+    ``order`` (spots,) gives the table's number of each spot here; ``things`` the table's number of
+    each station here.  price = (integer + ``offset``) / ``scale``, rounded down.
+    """
+
+    pair: Ints
+    unary: Longs
+    first: Ints
+    edges: Bytes
+    order: Ints
+    things: Ints
+    scale: float
+    offset: float
+
+    def metres(self, integer: float) -> float:
+        return self.offset + integer / self.scale
+
+    def limit(self, upper: float) -> int:
+        """Least integer price that is of no use when a layout costing ``upper`` is known."""
+        return int(min(np.ceil((upper - self.offset) * self.scale), UNIT))
+
+
+def hub(tables: Tables) -> int:
+    """The thing whose pairs weigh most: the sum over its pairs of the spread of their prices."""
+    weight = np.zeros(tables.things)
+    for i in range(tables.things):
+        for j in range(i):
+            block = tables.pair[
+                tables.first[i] : tables.first[i + 1], tables.first[j] : tables.first[j + 1]
+            ]
+            finite = block[block < tables.clash]
+            if finite.size:
+                spread = float(finite.mean() - finite.min())
+                weight[i] += spread
+                weight[j] += spread
+    return int(np.argmax(weight))
+
+
+def scaled(tables: Tables, upper: float, last: int) -> Scaled:
+    """Integer prices with ``upper`` (metres a year, finite) at ``UNIT`` and thing ``last`` at the end."""
+    things = np.array([i for i in range(tables.things) if i != last] + [last], np.int32)
+    spots = [np.arange(tables.first[i], tables.first[i + 1]) for i in things]
+    order = np.concatenate(spots).astype(np.int32)
+    first = np.concatenate(([0], np.cumsum([len(s) for s in spots]))).astype(np.int32)
+    unary = tables.unary[order]
+    offset = tables.constant
+    for i in range(len(things)):
+        if first[i] < first[i + 1]:
+            least = float(unary[first[i] : first[i + 1]].min())
+            unary[first[i] : first[i + 1]] -= least
+            offset += least
+    # A hair of slack for the rounding of these doubles: downwards, so that bounds stay bounds.
+    offset -= 1e-9 * abs(offset)
+    scale = UNIT / max(upper - offset, 1e-9)
+    pair = _integers(tables, order, scale)
+    edges = np.zeros((len(things), len(things)), np.uint8)
+    for i in range(len(things)):
+        for j in range(len(things)):
+            edges[i, j] = i != j and bool(pair[first[i] : first[i + 1], first[j] : first[j + 1]].any())
+    own = np.minimum(np.floor(unary * scale), UNIT).astype(np.int64)
+    return Scaled(pair, own, first, edges, order, things, scale, offset)
+
+
+def _integers(tables: Tables, order: Ints, scale: float) -> Ints:
+    """int32 prices row by row; a price that alone reaches the upper bound is a clash as well."""
+    n = len(order)
+    pair = np.empty((n, n), np.int32)
+    for k in range(n):
+        row = tables.pair[order[k]][order].astype(np.float64) * scale
+        pair[k] = np.where(row >= UNIT, 1 << 29, np.floor(np.minimum(row, UNIT)))
+    return pair
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """What a worked node hands to its children."""
+
+    spots: Ints
+    first: Ints
+    into: Ints
+    rents: Longs
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """Part of the problem still to be worked: ``pick`` are places in the parent's living spots."""
+
+    key: int
+    parent: Worked
+    pick: Ints
+
+    def spots(self) -> tuple[Ints, Ints, Ints]:
+        """(spots, first, messages) of this node."""
+        first = np.searchsorted(self.pick, self.parent.first).astype(np.int32)
+        return self.parent.spots[self.pick], first, np.ascontiguousarray(self.parent.into[:, self.pick])
+
+
+def groups(places: Floats) -> list[Ints]:
+    """Split spots into at most four groups near one another: singles when four or fewer.
+
+    ``places`` (k, 2) says where each stands.  Halved at the median along the longer way, twice.
+    """
+    index = np.arange(len(places), dtype=np.int32)
+    if len(places) <= 4:
+        return [index[k : k + 1] for k in range(len(places))]
+    return [part for half in _halves(index, places) for part in _halves(half, places)]
+
+
+def _halves(index: Ints, places: Floats) -> list[Ints]:
+    extent = np.ptp(places[index], axis=0)
+    along = places[index, int(np.argmax(extent))]
+    ranked = index[np.argsort(along, kind="stable")]
+    middle = len(ranked) // 2
+    return [np.sort(ranked[:middle]), np.sort(ranked[middle:])]

@@ -1,0 +1,42 @@
+"""Random small pair-table problems, and their optimum by trying everything."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+
+import numpy as np
+
+from footwork.arrange.tables import Floats, Ints, Tables, assemble, floor_single
+
+
+def random_tables(
+    rng: np.random.Generator, things: int, most: int, clash: float = 0.2, flow: float = 0.5
+) -> tuple[Tables, Floats]:
+    """A problem with up to ``most`` spots a thing in a 10 x 10 m square, and where the spots are."""
+    sizes = rng.integers(1, most + 1, things)
+    first = np.concatenate(([0], np.cumsum(sizes))).astype(np.int32)
+    places = rng.random((first[-1], 2)) * 10
+    pair = np.zeros((first[-1], first[-1]))
+    for i, j in itertools.combinations(range(things), 2):
+        a, b = slice(first[i], first[i + 1]), slice(first[j], first[j + 1])
+        weight = rng.integers(1, 100) if rng.random() < flow else 0
+        block = weight * np.hypot(*(places[a][:, None] - places[b][None]).transpose(2, 0, 1))
+        block[rng.random(block.shape) < clash] = np.inf
+        pair[a, b], pair[b, a] = block, block.T
+    names = tuple(f"s{i}" for i in range(things))
+    return assemble(names, first, rng.random(first[-1]) * 50, floor_single(pair), 3.0), places
+
+
+def choices(tables: Tables) -> itertools.product[tuple[int, ...]]:
+    return itertools.product(*(range(*tables.first[i : i + 2]) for i in range(tables.things)))
+
+
+def optimum(
+    tables: Tables,
+    true: Callable[[Ints], float] | None = None,
+    allowed: Callable[[Ints], bool] = lambda choice: True,
+) -> float:
+    """Least cost over all choices that are allowed; infinite when every one has a clash."""
+    cost = true or tables.cost
+    return min((cost(c) for c in map(np.array, choices(tables)) if allowed(c)), default=np.inf)
