@@ -160,7 +160,7 @@ def _in_arc(ux: float, uy: float, tx: float, ty: float, o: float, x: float, y: f
 
 @njit(cache=True, nogil=True)
 def _close(s: Arrays, m: int, cx: float, cy: float, r: float, x: float, y: float, near: float) -> bool:
-    return point_distance(s, m, cx + r * x, cy + r * y) < near
+    return bool(point_distance(s, m, cx + r * x, cy + r * y) < near)
 
 
 @njit(cache=True, nogil=True)
@@ -172,7 +172,8 @@ def arc_hits(
 
     The centre runs from c + r u to c + r t, counter-clockwise for ``o`` = 1, at most a half turn.
     The distance from the arc to a convex piece is least at an end, where the arc points at a vertex,
-    where it points along an edge's normal, or inside the piece; no arc of a quarter turn can pass through a piece
+    where it points along an edge's normal, or inside the piece; no arc of a quarter turn can pass
+    through a piece
     with both its ends a radius away, so the middle of the arc is tried too.
     """
     near = r - tol
@@ -238,7 +239,8 @@ def _tangent(dx: float, dy: float, lift: float, o: float, tol: float) -> tuple[f
 
     ``d`` joins the centres; ``lift`` is how far the tangent changes side on the way: 0 between
     corners turned the same way, 2 r between corners turned opposite ways, r from a corner to a point,
-    -r from a point to a corner; ``o`` is the sense of turn at the corner it leaves (or, from a point, reaches).
+    -r from a point to a corner; ``o`` is the sense of turn at the corner it leaves (or, from a point,
+    reaches).
     Discs that overlap by no more than ``tol`` touch.  Length -1 says there is no tangent.
     """
     d2 = dx * dx + dy * dy
@@ -289,7 +291,8 @@ def _sift_down(key: Floats, item: Ints, size: int) -> None:
 # An edge tried or to be tried: columns of the two tables that the search fills.
 # floats: f, g at arrival, arrival direction ux uy, start sx sy, end ex ey, departure direction wx wy
 F, G, UX, UY, SX, SY, EX, EY, WX, WY = range(10)
-# integers: edge before, local corner (-1 the target), sense of turn there, next accepted at that corner and sense
+# integers: edge before, local corner (-1 the target), sense of turn there, next accepted at that
+# corner and sense
 BEFORE, CORNER, SENSE, NEXT = range(4)
 
 
@@ -316,7 +319,8 @@ def _leave(
 ) -> tuple[float, float, float, float, float]:
     """Leave the corner at which edge ``before`` ends along (tx, ty).
 
-    Returns the point of departure, the direction from the corner to it and the arc walked to get there; the arc is
+    Returns the point of departure, the direction from the corner to it and the arc walked to get
+    there; the arc is
     -1 when the turn would be outside the corner's cone or against its sense.
     """
     k = active[ei[before, CORNER]]
@@ -401,7 +405,9 @@ def _edge_blocker(
 def _dominated(
     s: Arrays, active: Ints, ef: Floats, ei: Ints, first: int, e: int, r: float, tol: float
 ) -> bool:
-    """Whether an edge accepted earlier at the same corner and sense can go on as edge ``e`` would, at no more cost."""
+    """Whether an edge accepted earlier at the same corner and sense can go on as edge ``e`` would, at
+    no more cost.
+    """
     k = active[ei[e, CORNER]]
     o = float(ei[e, SENSE])
     wx, wy = ef[e, UX], ef[e, UY]
@@ -495,7 +501,8 @@ def search(
             for o in (1, -1):
                 _try_corner(s, active, ef, ei, heap, item, size, -1, n_active, o, px, py, qx, qy, r, tol)
                 for a in range(n_accepted):
-                    _try_corner(s, active, ef, ei, heap, item, size, accepted[a], n_active, o, px, py, qx, qy, r, tol)
+                    _try_corner(s, active, ef, ei, heap, item, size, accepted[a], n_active, o, px, py,
+                    qx, qy, r, tol)
             n_active += 1
     return math.inf, -1, ef, ei, active[:n_active]
 

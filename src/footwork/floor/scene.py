@@ -60,7 +60,8 @@ class Path:
     """The way from one point to another.
 
     ``length`` is exact, true arcs, in metres; inf when there is no way.  ``points`` is a polyline that stays
-    outside the arcs, at most 0.5 % longer than they are; empty when there is no way.  ``round`` names the obstacles that
+    outside the arcs, at most 0.5 % longer than they are; empty when there is no way.  ``round`` names
+    the obstacles that
     the path turns at, in order.
     """
 
@@ -132,7 +133,9 @@ def clean_ring(name: str, ring: ArrayLike) -> Ring:
         cross = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
         pts = pts[np.abs(cross) > 1e-12 * np.hypot(*a.T) * np.hypot(*b.T)]
     if len(pts) < 3:
-        raise GeometryError(f"{name}: its outline has no area; give at least three corners that are not in line")
+        raise GeometryError(
+            f"{name}: its outline has no area; give at least three corners that are not in line"
+        )
     x, y = pts.T
     area = np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)
     return pts if area > 0 else pts[::-1].copy()
@@ -214,7 +217,10 @@ def trace(
             u = (ef[before, kernel.UX], ef[before, kernel.UY])
             w = (ef[e, kernel.WX], ef[e, kernel.WY])
             points += _arc_points((s.kx[k], s.ky[k]), r, u, w, float(ei[before, kernel.SENSE]))
-        points += [(float(ef[e, kernel.SX]), float(ef[e, kernel.SY])), (float(ef[e, kernel.EX]), float(ef[e, kernel.EY]))]
+        points += [
+            (float(ef[e, kernel.SX]), float(ef[e, kernel.SY])),
+            (float(ef[e, kernel.EX]), float(ef[e, kernel.EY])),
+        ]
     return tuple(_without_repeats(points)), corners
 
 

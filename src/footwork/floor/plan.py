@@ -1,0 +1,132 @@
+"""One layout of one scenario as geometry, computed when first asked for and kept.
+
+Metres, in the room's frame.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from footwork.floor import shapes
+from footwork.floor.scene import Obstacle, Scene
+from footwork.floor.shapes import FloatArray, Pieces, StandingPlace, Strip, convex_pieces
+from footwork.floor.walls import WallSegment, wall_segments
+from footwork.model.errors import UsageError
+from footwork.model.scenario import TOLERANCE, Layout, Placement, Room, Scenario, Station, Vehicle, Visit
+
+WALLS = "walls"
+"""Name of the obstacle that all walls and yard edges make together."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A layout of a scenario with its geometry.
+
+    Raises UsageError, naming them, when the layout leaves out stations or vehicles.
+    """
+
+    scenario: Scenario
+    layout: Layout
+    _scenes: dict[frozenset[str], Scene] = field(default_factory=dict, repr=False, compare=False)
+    _places: dict[tuple[str, str | None], tuple[StandingPlace, ...]] = field(
+        default_factory=dict, repr=False, compare=False
+    )
+
+    def __post_init__(self) -> None:
+        missing = [t.name for t in self.scenario.things if t.name not in self.placements]
+        if missing:
+            raise UsageError(
+                f"layout {self.layout.name!r} has no place for {', '.join(missing)}; give each an `at`"
+            )
+
+    @property
+    def room(self) -> Room:
+        return self.scenario.room
+
+    @cached_property
+    def placements(self) -> Mapping[str, Placement]:
+        """Where everything stands; fixed stations where the file fixes them."""
+        fixed = {s.name: s.fixed for s in self.scenario.stations if s.fixed is not None}
+        return {**self.layout.placements, **fixed}
+
+    @cached_property
+    def things(self) -> Mapping[str, Station | Vehicle]:
+        return {t.name: t for t in self.scenario.things}
+
+    @cached_property
+    def walls(self) -> tuple[WallSegment, ...]:
+        return wall_segments(self.room)
+
+    def footprint(self, name: str) -> FloatArray:
+        """The footprint of a station or vehicle, (n, 2)."""
+        return shapes.footprint(self.things[name], self.placements[name])
+
+    def pieces(self, name: str) -> Pieces:
+        """The same as convex pieces."""
+        return shapes.pieces(self.things[name], self.placements[name])
+
+    def strips(self, name: str) -> tuple[Strip, ...]:
+        """Standing strips of a station; the working space of a vehicle."""
+        thing = self.things[name]
+        if isinstance(thing, Vehicle):
+            return shapes.around(thing, self.placements[name])
+        return shapes.strips(thing, self.placements[name])
+
+    def places(self, name: str, side: str | None = None) -> tuple[StandingPlace, ...]:
+        """Standing places of a station, vehicle or door, at one side or at all that it is worked from."""
+        key = (name, side)
+        if key not in self._places:
+            width = self.scenario.walker.width
+            thing = self.things.get(name)
+            if thing is None:
+                self._places[key] = (shapes.door_place(self.room.door(name), width),)
+            else:
+                sides = None if side is None else (side,)
+                self._places[key] = shapes.standing_places(thing, self.placements[name], width, sides) 
+                # type: ignore[arg-type]
+        return self._places[key]
+
+    def visit_places(self, visit: Visit) -> tuple[StandingPlace, ...]:
+        """Every place at which a visit may happen."""
+        return tuple(p for member in visit.members for p in self.places(member, visit.side))
+
+    @cached_property
+    def building(self) -> tuple[Obstacle, ...]:
+        """Walls and fixtures as obstacles."""
+        walls = Obstacle.from_walls(WALLS, [(w.start, w.end) for w in self.walls])
+        fixtures = [
+            Obstacle.from_ring(f.name, f.outline, convex_pieces(f.outline)) for f in self.room.fixtures
+        ]
+        return (walls, *fixtures)
+
+    @cached_property
+    def _obstacles(self) -> Mapping[str, Obstacle]:
+        return {n: Obstacle.from_ring(n, self.footprint(n), self.pieces(n)) for n in self.things}
+
+    def scene(self, vehicles_in: frozenset[str] = frozenset()) -> Scene:
+        """The floor with everything on it and these vehicles in."""
+        if vehicles_in not in self._scenes:
+            names = [s.name for s in self.scenario.stations]
+            names += [v.name for v in self.scenario.vehicles if v.name in vehicles_in]
+            self._scenes[vehicles_in] = Scene((*self.building, *(self._obstacles[n] for n in names)))
+        return self._scenes[vehicles_in]
+
+    def piece_names(self, scene: Scene) -> tuple[str, ...]:
+        """A name for each piece of ``scene``, walls by their own names ("south wall", "wall 3")."""
+        names: list[str] = []
+        for obstacle in scene.obstacles:
+            if obstacle.name == WALLS:
+                names += [wall_words(w.name) for w in self.walls if math.dist(w.start, w.end) > TOLERANCE]
+            else:
+                names += [obstacle.name] * len(obstacle.pieces)
+        return tuple(names)
+
+
+def wall_words(name: str) -> str:
+    """What to call a wall or yard edge in a sentence."""
+    if name.startswith("yard "):
+        return f"edge of {name}"
+    return f"wall {name}" if name.isdigit() else f"{name} wall"

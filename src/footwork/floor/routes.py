@@ -1,0 +1,194 @@
+"""Walking a job: the least walk over one standing place for each visit.
+
+Metres, in the room's frame.  A job is walked in each state of the vehicles that can hold while it
+is done; its distance is the mean over the states by their share of the time.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from footwork.floor.plan import Plan
+from footwork.floor.scene import Path
+from footwork.floor.shapes import StandingPlace
+from footwork.model.scenario import Job, Point, Scenario, Visit
+
+Floats = NDArray[np.float64]
+
+NO_WAY = 1e7
+"""Metres.  Stands for a leg that can't be walked inside the dynamic programme, so that the rest of the
+route is still found and every blocked leg can be named."""
+
+
+@dataclass(frozen=True, slots=True)
+class LegWalk:
+    """One leg: from where to where, how far, and the clear width it needs."""
+
+    start: StandingPlace
+    end: StandingPlace
+    metres: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class StateWalk:
+    """A job walked while ``vehicles_in`` are in; ``share`` of the job's time.
+
+    ``stops`` has one standing place for each visit.  ``metres`` is inf when a leg can't be walked.
+    """
+
+    vehicles_in: tuple[str, ...]
+    share: float
+    metres: float
+    stops: tuple[StandingPlace, ...]
+    legs: tuple[LegWalk, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class JobWalk:
+    """A job walked in all its states, the one with the greatest share first."""
+
+    job: Job
+    states: tuple[StateWalk, ...]
+
+    @property
+    def main(self) -> StateWalk:
+        return self.states[0]
+
+    @property
+    def metres(self) -> float:
+        """Mean over the states by share."""
+        return sum(s.share * s.metres for s in self.states)
+
+
+def vehicle_states(scenario: Scenario, job: Job) -> tuple[tuple[frozenset[str], float], ...]:
+    """The states in which ``job`` is done and their shares, greatest first.
+
+    A vehicle the job visits is in, one it wants outside is out, every other is in for its own share.
+    """
+    visited = {m for visit in job.route if visit.kind == "vehicle" for m in visit.members}
+    states: list[tuple[frozenset[str], float]] = [(frozenset(), 1.0)]
+    for vehicle in scenario.vehicles:
+        share = vehicle.inside
+        if vehicle.name in visited:
+            share = 1.0
+        elif vehicle.name in job.outside:
+            share = 0.0
+        states = [
+            (state | {vehicle.name} if inside else state, part * (share if inside else 1.0 - share))
+            for state, part in states
+            for inside in (False, True)
+        ]
+    return tuple(sorted((s for s in states if s[1] > 0.0), key=lambda s: (-s[1], sorted(s[0]))))
+
+
+def stepped_out(place: StandingPlace, walker_width: float, width: float) -> Point:
+    """Where a person with a load of ``width`` starts to walk: straight out until half its width from
+    the face.
+    """
+    out = (width - walker_width) / 2
+    return (place.at[0] + out * place.outward[0], place.at[1] + out * place.outward[1])
+
+
+class Walks:
+    """Walking on one plan, with the distances between standing places kept."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self._matrices: dict[tuple[object, ...], Floats] = {}
+
+    def matrix(self, state: frozenset[str], start: Visit, end: Visit, width: float) -> Floats:
+        """Distances from each place of ``start`` to each of ``end``, shape (n, m); inf where there is
+        no way.
+        """
+        key = (state, start.members, start.side, end.members, end.side, width)
+        if key not in self._matrices:
+            mirrored = (state, end.members, end.side, start.members, start.side, width)
+            if mirrored in self._matrices:
+                self._matrices[key] = self._matrices[mirrored].T
+            else:
+                self._matrices[key] = self._measure(state, start, end, width)
+        return self._matrices[key]
+
+    def _measure(self, state: frozenset[str], start: Visit, end: Visit, width: float) -> Floats:
+        walker = self.plan.scenario.walker.width
+        a, b = self.plan.visit_places(start), self.plan.visit_places(end)
+        p = [stepped_out(place, walker, width) for place in a]
+        q = [stepped_out(place, walker, width) for place in b]
+        found = self.plan.scene(state).lengths(p, q, width / 2) + (width - walker)
+        for i, x in enumerate(a):
+            for j, y in enumerate(b):
+                if x == y:
+                    found[i, j] = 0.0
+        return found
+
+    def path(self, state: frozenset[str], leg: LegWalk) -> Path:
+        """The way of one leg, with the steps out and in of a wide load."""
+        walker = self.plan.scenario.walker.width
+        p, q = (stepped_out(place, walker, leg.width) for place in (leg.start, leg.end))
+        way = self.plan.scene(state).path(p, q, leg.width / 2)
+        if not way.found or leg.width <= walker:
+            return way
+        return Path(way.length + (leg.width - walker), (leg.start.at, *way.points, leg.end.at), way.round)
+
+    def job(self, job: Job) -> JobWalk:
+        """Walk a job in every state it can be done in."""
+        states = vehicle_states(self.plan.scenario, job)
+        return JobWalk(job, tuple(self._state(job, state, share) for state, share in states))
+
+    def _state(self, job: Job, state: frozenset[str], share: float) -> StateWalk:
+        walker = self.plan.scenario.walker.width
+        widths = [job.width_between(a, b, walker) for a, b in pairwise(job.route)]
+        matrices = [
+            self.matrix(state, a, b, width) for (a, b), width in zip(pairwise(job.route), widths, strict=True)
+        ]
+        chosen = least_stops(matrices, len(self.plan.visit_places(job.route[0])))
+        stops = tuple(self.plan.visit_places(v)[c] for v, c in zip(job.route, chosen, strict=True))
+        lengths = [float(m[i, j]) for m, (i, j) in zip(matrices, pairwise(chosen), strict=True)]
+        legs = tuple(
+            LegWalk(a, b, metres, width)
+            for (a, b), metres, width in zip(pairwise(stops), lengths, widths, strict=True)
+            if a != b
+        )
+        return StateWalk(tuple(sorted(state)), share, math.fsum(lengths), stops, legs)
+
+
+def least_stops(matrices: Sequence[Floats], first: int) -> list[int]:
+    """Dynamic programme along a route: for each visit the number of the place that makes the whole least.
+
+    ``matrices[k]`` has the distances from the places of visit k to those of visit k + 1; ``first`` is the
+    number of places of the first visit.  Ties go to the place that comes first.
+    """
+    cost = np.zeros(first)
+    back: list[NDArray[np.intp]] = []
+    for matrix in matrices:
+        total = cost[:, None] + np.where(np.isfinite(matrix), matrix, NO_WAY)
+        best = total.argmin(axis=0)
+        back.append(best)
+        cost = total[best, np.arange(total.shape[1])]
+    at = int(cost.argmin())
+    chosen = [at]
+    for best in reversed(back):
+        at = int(best[at])
+        chosen.append(at)
+    return chosen[::-1]
+
+
+def walk(plan: Plan) -> tuple[JobWalk, ...]:
+    """Walk every job of the scenario."""
+    walks = Walks(plan)
+    return tuple(walks.job(job) for job in plan.scenario.jobs)
+
+
+def all_legs(walks: Sequence[JobWalk]) -> Iterator[tuple[JobWalk, StateWalk, LegWalk]]:
+    """Every leg of every job in every state."""
+    for job in walks:
+        for state in job.states:
+            for leg in state.legs:
+                yield job, state, leg

@@ -1,0 +1,296 @@
+"""The figures of one layout: walking, standing and checks.
+
+    cost = sum over jobs of times a year x metres  +  sum over wishes of weight x metres
+
+All lengths are metres, hours are hours a year; a year has 365 days, 52 weeks, 12 months.  Where a leg
+can't be walked, metres and cost are infinite and ``ok`` is False.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from footwork import checks as checking
+from footwork.checks.result import CheckResult
+from footwork.floor.gaps import Narrow, narrowest
+from footwork.floor.plan import Plan
+from footwork.floor.routes import JobWalk, LegWalk, StateWalk, Walks
+from footwork.floor.wishes import wish_metres
+from footwork.model.errors import UsageError
+from footwork.model.names import hint
+from footwork.model.scenario import Layout, Placement, Point, Scenario
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """Where the walker stands: the station, vehicle or door that serves the visit, its side, the point."""
+
+    name: str
+    side: str | None
+    at: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One leg as walked.  ``path`` is a polyline outside the arcs; ``metres`` the exact length.
+
+    ``width`` is the clear width it needs; ``round`` names what the way leads round; ``narrowest`` the
+    tightest place.
+    """
+
+    start: Stop
+    end: Stop
+    metres: float
+    width: float
+    path: tuple[Point, ...] = ()
+    round: tuple[str, ...] = ()
+    narrowest: Narrow | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StateScore:
+    """A job's distance while ``vehicles_in`` are in, and the share of the time that is so."""
+
+    vehicles_in: tuple[str, ...]
+    share: float
+    metres_each: float
+
+
+@dataclass(frozen=True, slots=True)
+class JobScore:
+    """The figures of one job; its legs are those of the state with the greatest share."""
+
+    name: str
+    times_per_year: float
+    metres_each: float
+    one_step_share: float
+    states: tuple[StateScore, ...]
+    legs: tuple[Leg, ...]
+
+    @property
+    def metres_per_year(self) -> float:
+        return self.times_per_year * self.metres_each if self.times_per_year else 0.0
+
+    @property
+    def narrowest(self) -> Narrow | None:
+        """The narrowest place on the whole route."""
+        found = [leg.narrowest for leg in self.legs if leg.narrowest]
+        return min(found, key=lambda n: n.width) if found else None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Time spent at one standing place.  ``stretch_minutes`` is the longest standing in one go, for
+    one job.
+    """
+
+    station: str
+    side: str | None
+    at: Point
+    hours_per_year: float
+    stretch_minutes: float
+
+
+@dataclass(frozen=True)
+class Score:
+    """What one layout costs and whether it may be used.
+
+    ``from_to`` is the from-to chart: metres a year by (from, to).
+    """
+
+    scenario: str
+    layout: str
+    placements: Mapping[str, Placement]
+    cost: float
+    prefer_metres: float
+    jobs: tuple[JobScore, ...]
+    standing: tuple[Standing, ...]
+    from_to: Mapping[tuple[str, str], float]
+    checks: tuple[CheckResult, ...]
+    speed: float = field(repr=False)
+    step: float = field(repr=False)
+
+    @property
+    def ok(self) -> bool:
+        """Whether every must-check passes and every job can be walked."""
+        return math.isfinite(self.cost) and not any(c.severity == "must" and not c.ok for c in self.checks)
+
+    @property
+    def metres_per_year(self) -> float:
+        return math.fsum(job.metres_per_year for job in self.jobs)
+
+    @property
+    def hours_per_year(self) -> float:
+        return self.metres_per_year / self.speed / 3600
+
+    @property
+    def steps_per_year(self) -> float:
+        return self.metres_per_year / self.step
+
+    def job(self, name: str) -> JobScore:
+        return next(job for job in self.jobs if job.name == name)
+
+    def to_dict(self) -> dict[str, object]:
+        """The JSON of the command ``score``: plain objects, infinite numbers as None."""
+        walk = {
+            "metres_per_year": _number(self.metres_per_year),
+            "hours_per_year": _number(self.hours_per_year),
+            "steps_per_year": _number(self.steps_per_year),
+        }
+        return {
+            "scenario": self.scenario,
+            "layout": self.layout,
+            "ok": self.ok,
+            "cost": _number(self.cost),
+            "walk": walk,
+            "jobs": [_job_dict(job) for job in self.jobs],
+            "standing": [
+                {
+                    "station": s.station,
+                    "side": s.side,
+                    "at": list(s.at),
+                    "hours_per_year": _number(s.hours_per_year),
+                }
+                for s in self.standing
+            ],
+            "checks": [{name: getattr(c, name) for name in CheckResult.__slots__} for c in self.checks],
+        }
+
+
+def placements_dict(placements: Mapping[str, Placement]) -> dict[str, object]:
+    """Placements as in the JSON of the command ``suggest``."""
+    return {name: {"at": [p.x, p.y], "facing": p.facing} for name, p in placements.items()}
+
+
+def _number(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _job_dict(job: JobScore) -> dict[str, object]:
+    return {
+        "name": job.name,
+        "times_per_year": job.times_per_year,
+        "metres_each": _number(job.metres_each),
+        "metres_per_year": _number(job.metres_per_year),
+        "one_step_share": job.one_step_share,
+        "states": [
+            {"vehicles_in": list(s.vehicles_in), "share": s.share, "metres_each": _number(s.metres_each)}
+            for s in job.states
+        ],
+        "legs": [
+            {
+                "from": leg.start.name,
+                "to": leg.end.name,
+                "metres": _number(leg.metres),
+                "path": [list(p) for p in leg.path],
+            }
+            for leg in job.legs
+        ],
+    }
+
+
+def find_layout(scenario: Scenario, layout: Layout | str | None = None) -> Layout:
+    """The layout meant: itself, by name, or the file's first.
+
+    Raises UsageError when there is none of that name (the nearest is named), or none at all.
+    """
+    if isinstance(layout, Layout):
+        return layout
+    if layout is None:
+        if not scenario.layouts:
+            raise UsageError(f"{scenario.name}: the file has no layout; `footwork suggest` makes one")
+        return scenario.layouts[0]
+    for known in scenario.layouts:
+        if known.name == layout:
+            return known
+    names = [known.name for known in scenario.layouts]
+    mend = hint(layout, names, "layouts")
+    raise UsageError(f"{scenario.name}: there is no layout {layout!r}; {mend}")
+
+
+def score(scenario: Scenario, layout: Layout | str | None = None) -> Score:
+    """Score a layout: by name, as an object, or the file's first.
+
+    Returns figures in metres and hours a year.  Raises UsageError when the layout does not exist or
+    leaves out a station.
+    """
+    return score_plan(Plan(scenario, find_layout(scenario, layout)))
+
+
+def score_plan(plan: Plan) -> Score:
+    """Score a layout whose geometry is at hand."""
+    walks = Walks(plan)
+    jobs = tuple(walks.job(job) for job in plan.scenario.jobs)
+    scores = tuple(_job_score(walks, job) for job in jobs)
+    wishes = wish_metres(plan.scenario, plan.placements)
+    return Score(
+        scenario=plan.scenario.name,
+        layout=plan.layout.name,
+        placements=plan.placements,
+        cost=math.fsum(job.metres_per_year for job in scores) + wishes,
+        prefer_metres=wishes,
+        jobs=scores,
+        standing=_standing(jobs),
+        from_to=_from_to(jobs),
+        checks=checking.run(plan, jobs),
+        speed=plan.scenario.walker.speed,
+        step=plan.scenario.walker.step,
+    )
+
+
+def _job_score(walks: Walks, job: JobWalk) -> JobScore:
+    step = walks.plan.scenario.walker.step
+    legs = [leg for state in job.states for leg in state.legs]
+    short = sum(state.share * sum(leg.metres <= step for leg in state.legs) for state in job.states)
+    count = sum(state.share * len(state.legs) for state in job.states)
+    return JobScore(
+        name=job.job.name,
+        times_per_year=job.job.times_per_year,
+        metres_each=job.metres,
+        one_step_share=short / count if legs else 1.0,
+        states=tuple(StateScore(s.vehicles_in, s.share, s.metres) for s in job.states),
+        legs=tuple(_leg(walks, job.main, leg) for leg in job.main.legs),
+    )
+
+
+def _leg(walks: Walks, state: StateWalk, leg: LegWalk) -> Leg:
+    vehicles = frozenset(state.vehicles_in)
+    way = walks.path(vehicles, leg)
+    scene = walks.plan.scene(vehicles)
+    tight = narrowest(scene, walks.plan.piece_names(scene), way.points) if way.found else None
+    start, end = (Stop(p.owner, p.side, p.at) for p in (leg.start, leg.end))
+    return Leg(start, end, leg.metres, leg.width, way.points, way.round, tight)
+
+
+def _standing(jobs: Sequence[JobWalk]) -> tuple[Standing, ...]:
+    """Standing hours by place: a job's minutes at a station are shared evenly among its visits there."""
+    hours: dict[tuple[str, str | None, Point], float] = defaultdict(float)
+    stretch: dict[tuple[str, str | None, Point], float] = defaultdict(float)
+    for walk in jobs:
+        for state in walk.states:
+            for word, minutes in walk.job.minutes:
+                stops = [
+                    stop
+                    for visit, stop in zip(walk.job.route, state.stops, strict=True)
+                    if word in (visit.name, stop.owner)
+                ]
+                for stop in stops:
+                    key = (stop.owner, stop.side, stop.at)
+                    part = minutes / len(stops)
+                    hours[key] += walk.job.times_per_year * state.share * part / 60
+                    stretch[key] = max(stretch[key], part)
+    places = sorted(hours.items(), key=lambda item: (-item[1], item[0][0], item[0][2]))
+    return tuple(Standing(*key, value, stretch[key]) for key, value in places)
+
+
+def _from_to(jobs: Sequence[JobWalk]) -> dict[tuple[str, str], float]:
+    """Metres a year by pair, over all jobs and states, greatest first."""
+    chart: dict[tuple[str, str], float] = defaultdict(float)
+    for walk in jobs:
+        for state in walk.states:
+            for leg in state.legs:
+                chart[leg.start.owner, leg.end.owner] += walk.job.times_per_year * state.share * leg.metres
+    return dict(sorted(chart.items(), key=lambda item: (-item[1], item[0])))
