@@ -26,6 +26,10 @@ _ARC_STEP = 0.19
 """Radians of arc for each vertex of a drawn path: circumscribed, 0.3 % longer than the arc at most."""
 
 
+_ROUNDING = 1e-12
+"""Metres: the least tolerance; below it the rounding of a turned corner shuts the way along a face."""
+
+
 @dataclass(frozen=True)
 class Obstacle:
     """Something that cannot be walked through.
@@ -83,6 +87,7 @@ class Scene:
     arrays: Arrays = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "tolerance", max(self.tolerance, _ROUNDING))
         object.__setattr__(self, "arrays", pack(self.obstacles))
 
     def path(self, start: Point, end: Point, radius: float) -> Path:
