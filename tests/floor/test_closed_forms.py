@@ -6,6 +6,7 @@ import math
 from itertools import pairwise
 
 import pytest
+
 from engine import scene
 from judge.known import DISC, FREE, GRAZE, KNOWN, SQUARES, Known
 
@@ -31,7 +32,10 @@ def test_drawn_path_is_never_shorter_and_at_most_half_a_percent_longer(known: Kn
 @pytest.mark.parametrize("known", KNOWN, ids=lambda k: k.name)
 def test_the_way_back_is_as_long(known: Known) -> None:
     made = scene(known)
-    there, back = made.path(known.start, known.end, known.radius), made.path(known.end, known.start, known.radius)
+    there, back = (
+        made.path(known.start, known.end, known.radius),
+        made.path(known.end, known.start, known.radius),
+    )
     assert back.length == pytest.approx(there.length, abs=1e-12)
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from judge.routes import Walks
 from shapely.geometry import LineString, Point, Polygon
+
+from judge.routes import Walks
 
 
 def wish_distance(scenario: Any, layout: Any, wish: Any, station: str) -> float:
@@ -14,11 +15,14 @@ def wish_distance(scenario: Any, layout: Any, wish: Any, station: str) -> float:
     here = Point(layout.placements[station].at)
     if wish.near is not None:
         return min(here.distance(shape) for shape in named(scenario, layout, wish.near, station))
-    return max(0.0, wish.by - min(here.distance(s) for s in named(scenario, layout, wish.apart_from, station)))
+    return max(
+        0.0, wish.by - min(here.distance(s) for s in named(scenario, layout, wish.apart_from, station))
+    )
 
 
 def named(scenario: Any, layout: Any, word: str, asking: str) -> list[Any]:
-    """Shapes that a word of the file means: stations and vehicles by their centre, the rest by their outline."""
+    """Shapes that a word of the file means: stations and vehicles by their centre, the rest by their
+    outline."""
     room = scenario.room
     found: list[Any] = []
     for thing in (*scenario.stations, *scenario.vehicles):

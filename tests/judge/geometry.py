@@ -1,7 +1,7 @@
 """Where things are: footprints, standing places, walls with openings, and which vehicles are in.
 
-Metres, room frame: x east, y north.  A station's own frame is the station as drawn when it faces south, front at the
-bottom: x to the right hand of the person at the front, y from front to back.
+Metres, room frame: x east, y north.  A station's own frame is the station as drawn when it faces south,
+front at the bottom: x to the right hand of the person at the front, y from front to back.
 """
 
 from __future__ import annotations
@@ -49,8 +49,8 @@ class Ground:
 def turned(points: Iterable[Iterable[float]], placement: Any) -> np.ndarray:
     """Points of a station's own frame, (n, 2), as they lie in the room.
 
-    A station that faces south lies as drawn; a bearing grows clockwise, so one that faces west (270) is turned
-    clockwise by 90 degrees.
+    A station that faces south lies as drawn; a bearing grows clockwise, so one that faces west (270) is
+    turned clockwise by 90 degrees.
     """
     clockwise = math.radians(placement.facing - 180.0)
     c, s = math.cos(clockwise), math.sin(clockwise)
@@ -64,7 +64,8 @@ def footprint(thing: Any, placement: Any) -> np.ndarray:
 
 
 def side_points(thing: Any, side: str, away: float) -> list[tuple[float, float]]:
-    """Points ``away`` metres out from a side, in the station's own frame: its middle, or one a part with ``along``."""
+    """Points ``away`` metres out from a side, in the station's own frame: its middle, or one a part with
+    ``along``."""
     (x0, y0), (x1, y1) = np.min(thing.outline, axis=0), np.max(thing.outline, axis=0)
     across = side in ("front", "back")
     low, high = (x0, x1) if across else (y0, y1)

@@ -1,7 +1,8 @@
 """Scenes whose shortest path has a closed form, worked out here from elementary trigonometry.
 
-A path of a disc's centre round a corner is a tangent, an arc of radius r about the corner, and a tangent: from a point
-at distance d the tangent is sqrt(d^2 - r^2) long and leaves the line to the corner by asin(r / d).
+A path of a disc's centre round a corner is a tangent, an arc of radius r about the corner, and a tangent:
+from a point at distance d the tangent is sqrt(d^2 - r^2) long and leaves the line to the corner by asin(r /
+d).
 """
 
 from __future__ import annotations
@@ -31,7 +32,8 @@ def box(x0: float, y0: float, x1: float, y1: float) -> Ring:
 
 
 def round_corner(corner: Pair, start: Pair, end: Pair, angle: float, radius: float) -> float:
-    """Tangent, arc, tangent: ``angle`` is that between the two lines to the corner, on the side the path goes."""
+    """Tangent, arc, tangent: ``angle`` is that between the two lines to the corner, on the side the path
+    goes."""
     d1, d2 = math.dist(corner, start), math.dist(corner, end)
     arc = angle - math.acos(radius / d1) - math.acos(radius / d2)
     return math.sqrt(d1**2 - radius**2) + math.sqrt(d2**2 - radius**2) + radius * arc
@@ -61,11 +63,10 @@ SQUARES = tuple(
     for r in (0.0, 0.1, 0.25, 0.3, 0.5)
 )
 ELLS = tuple(
-    Known(f"L-shaped room, r {r}", ELL, (), r, (1.5, 4.0), (4.0, 1.5), round_inner_corner(r)) for r in (0.0, 0.3)
+    Known(f"L-shaped room, r {r}", ELL, (), r, (1.5, 4.0), (4.0, 1.5), round_inner_corner(r))
+    for r in (0.0, 0.3)
 )
 GRAZE = Known("L-shaped room, grazing the corner", ELL, (), 0.0, (0.0, 4.0), (4.0, 0.0), 4 * math.sqrt(2))
-DISC = Known(
-    "disc of radius 1", HALL, (SPECK,), 1.0, (-2.0, 0.0), (2.0, 0.0), 2 * math.sqrt(3) + math.pi / 3
-)
+DISC = Known("disc of radius 1", HALL, (SPECK,), 1.0, (-2.0, 0.0), (2.0, 0.0), 2 * math.sqrt(3) + math.pi / 3)
 FREE = Known("nothing in the way", HALL, (), 0.3, (-1.0, 0.5), (2.0, 4.5), 5.0)
 KNOWN = (*SQUARES, *ELLS, GRAZE, DISC, FREE)

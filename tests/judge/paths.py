@@ -1,12 +1,12 @@
 """Shortest path of a disc's centre: grown obstacles, a full visibility graph, Dijkstra.
 
-Every corner of an obstacle is replaced by the polyline that touches its arc from outside, ``parts`` pieces a quarter
-turn: it lies at most r (1 / cos(pi / (4 parts)) - 1) outside the arc (0.054 % of r at 24 parts) and is at most
-0.036 % longer, so that a length found here is never below the true one by more than the tolerance explains and never
-above it by more than 0.036 %.  Faces are offset by exactly r.
+Every corner of an obstacle is replaced by the polyline that touches its arc from outside, ``parts`` pieces
+a quarter turn: it lies at most r (1 / cos(pi / (4 parts)) - 1) outside the arc (0.054 % of r at 24 parts)
+and is at most 0.036 % longer, so that a length found here is never below the true one by more than the
+tolerance explains and never above it by more than 0.036 %.  Faces are offset by exactly r.
 
-Corners are taken at the full radius; a line is blocked only where it comes nearer than the radius less a slack to
-something.  A gap that lacks less than twice the slack of the walker's width is therefore open.
+Corners are taken at the full radius; a line is blocked only where it comes nearer than the radius less a
+slack to something.  A gap that lacks less than twice the slack of the walker's width is therefore open.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ import shapely
 from shapely.geometry import Polygon
 
 PARTS = 24
-SLACK = 9.5e-5
+SLACK = 9.95e-5
 """Metres on each side: a gap 0.10 mm too narrow is open and one 0.20 mm too narrow is closed."""
 POINT_SLACK = 1e-10
 """Metres: the slack for a walker without width, who may slide along a face."""
@@ -51,8 +51,8 @@ def _bends(corner: np.ndarray, start: float, turn: float, radius: float, parts: 
 def grow(ring: Any, radius: float, parts: int = PARTS) -> tuple[Any, list[np.ndarray]]:
     """A ring (or a wall: two points) grown by ``radius`` to the outside of its arcs.
 
-    Returns the grown shape and, for each convex corner, the polyline round it: a point before, the bends, a point
-    after.  With radius 0 each polyline is the corner between its two neighbours.
+    Returns the grown shape and, for each convex corner, the polyline round it: a point before, the bends, a
+    point after.  With radius 0 each polyline is the corner between its two neighbours.
     """
     points = np.asarray(ring, dtype=float) if len(ring) == 2 else ccw(ring)
     n = len(points)
@@ -82,9 +82,9 @@ def cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
 class Roads:
     """Every way a disc can go: a visibility graph over the corners of one scene, to which points are added.
 
-    ``graph`` is the networkx.Graph: nodes are numbers, ``at`` their points, edges weigh metres.  ``supporting``
-    keeps only the edges that touch the corners at their ends from outside, as every shortest path does; without it
-    the graph has every pair that sees each other.
+    ``graph`` is the networkx.Graph: nodes are numbers, ``at`` their points, edges weigh metres.
+    ``supporting`` keeps only the edges that touch the corners at their ends from outside, as every shortest
+    path does; without it the graph has every pair that sees each other.
     """
 
     def __init__(
@@ -109,7 +109,9 @@ class Roads:
         self.at = np.vstack([*bends, np.empty((0, 2))])
         before = np.vstack([*(fan[:-2] for fan in fans), np.empty((0, 2))])
         after = np.vstack([*(fan[2:] for fan in fans), np.empty((0, 2))])
-        keep = ~shapely.intersects(self.blocked, shapely.points(self.at)) if len(self.at) else np.zeros(0, bool)
+        keep = (
+            ~shapely.intersects(self.blocked, shapely.points(self.at)) if len(self.at) else np.zeros(0, bool)
+        )
         self.at, self.before, self.after = self.at[keep], before[keep], after[keep]
         self.graph: nx.Graph = nx.Graph()
         self.graph.add_nodes_from(range(len(self.at)))
@@ -118,8 +120,11 @@ class Roads:
             self._link(i, i)
 
     @staticmethod
-    def _blocked(floor: Any, rings: list[Any], walls: list[Any], radius: float, parts: int, slack: float) -> Any:
-        """Where the disc's centre may not be: outside the floor, or too near something (walls count from radius 0 up)."""
+    def _blocked(
+        floor: Any, rings: list[Any], walls: list[Any], radius: float, parts: int, slack: float
+    ) -> Any:
+        """Where the disc's centre may not be: outside the floor, or too near something (walls count from
+        radius 0 up)."""
         if radius > slack:
             solid = [grow(thing, radius - slack, parts)[0] for thing in (*rings, *walls)]
         else:  # a point may be on a face: shrink what is solid by the slack
@@ -130,7 +135,8 @@ class Roads:
         return shapely.union_all([around.difference(floor), *solid])
 
     def _supports(self, origin: np.ndarray, upto: int) -> np.ndarray:
-        """Which of the first ``upto`` nodes a line from ``origin`` passes without cutting the corner there."""
+        """Which of the first ``upto`` nodes a line from ``origin`` passes without cutting the corner
+        there."""
         way = self.at[:upto] - origin
         a = cross(way, self.before[:upto] - self.at[:upto])
         b = cross(way, self.after[:upto] - self.at[:upto])
@@ -148,7 +154,9 @@ class Roads:
         others = np.flatnonzero(wanted)
         if len(others) == 0:
             return
-        lines = shapely.linestrings(np.stack([np.broadcast_to(here, (len(others), 2)), self.at[others]], axis=1))
+        lines = shapely.linestrings(
+            np.stack([np.broadcast_to(here, (len(others), 2)), self.at[others]], axis=1)
+        )
         seen = others[~shapely.intersects(self.blocked, lines)]
         lengths = np.linalg.norm(self.at[seen] - here, axis=1)
         self.graph.add_weighted_edges_from(
@@ -181,7 +189,8 @@ class Roads:
         return float(length), [(float(x), float(y)) for x, y in self.at[nodes]]
 
     def table(self, starts: Sequence[Sequence[float]], ends: Sequence[Sequence[float]]) -> np.ndarray:
-        """Shortest lengths from every start to every end, (len(starts), len(ends)), inf where there is no way."""
+        """Shortest lengths from every start to every end, (len(starts), len(ends)), inf where there is no
+        way."""
         a, b = [self.add(p) for p in starts], [self.add(p) for p in ends]
         weights = nx.to_scipy_sparse_array(self.graph, nodelist=range(len(self.at)), format="csr")
         lengths = scipy.sparse.csgraph.dijkstra(weights, directed=False, indices=a)[:, b]

@@ -1,7 +1,8 @@
 """How far a job makes a person walk, over every choice of standing places.
 
-A job's distance in one state (which vehicles are in) is the least over one standing place for each visit; over states
-it is the mean by share.  ``by_trying_all`` tries every combination; ``by_steps`` is the plain dynamic programme.
+A job's distance in one state (which vehicles are in) is the least over one standing place for each visit;
+over states it is the mean by share.  ``by_trying_all`` tries every combination; ``by_steps`` is the plain
+dynamic programme.
 """
 
 from __future__ import annotations
@@ -27,7 +28,8 @@ class Walked:
 
 
 class Walks:
-    """Distances in one layout.  Roads are built once for each state and width, legs once for each pair of places."""
+    """Distances in one layout.  Roads are built once for each state and width, legs once for each pair of
+    places."""
 
     def __init__(self, scenario: Any, layout: Any, parts: int = PARTS) -> None:
         self.scenario, self.layout, self.parts = scenario, layout, parts
@@ -49,7 +51,8 @@ class Walks:
         return self._roads[key]
 
     def choices(self, visit: Any) -> list[Place]:
-        """Every standing place that can serve a visit: each member, each side (or the side named), each part."""
+        """Every standing place that can serve a visit: each member, each side (or the side named), each
+        part."""
         if visit.kind == "door":
             doors = [d for d in self.scenario.room.doors if d.name in visit.members]
             return [geometry.door_place(door, self.width) for door in doors]
@@ -76,7 +79,9 @@ class Walks:
         key = (start.at, start.outward, end.at, end.outward, width, vehicles_in)
         if key not in self._legs:
             step = (width - self.width) / 2
-            length, _ = self.roads(vehicles_in, width).shortest(start.stepped_out(step), end.stepped_out(step))
+            length, _ = self.roads(vehicles_in, width).shortest(
+                start.stepped_out(step), end.stepped_out(step)
+            )
             self._legs[key] = self._legs[key[2:4] + key[:2] + key[4:]] = 2 * step + length
         return self._legs[key]
 
@@ -112,7 +117,10 @@ class Walks:
 
     def states(self, job: Any) -> list[tuple[frozenset[str], float, Walked]]:
         """Every state a job is done in: vehicles in, share of the time, and the walk."""
-        return [(inside, share, self.by_steps(job, inside)) for inside, share in geometry.states(self.scenario, job)]
+        return [
+            (inside, share, self.by_steps(job, inside))
+            for inside, share in geometry.states(self.scenario, job)
+        ]
 
     def metres(self, job: Any) -> float:
         """A job's distance: the mean over its states by share."""

@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 import shapely
-from judge.paths import Roads
 from shapely.geometry import Polygon
+
+from judge.paths import Roads
 
 Pair = tuple[float, float]
 Ring = tuple[Pair, ...]
@@ -63,7 +64,9 @@ def room(rng: np.random.Generator, width: float, depth: float, shape: str) -> Ri
         return as_ring([(0, 0), (width, 0), (width, y), (x, y), (x, depth), (0, depth)])
     if shape == "notch":
         a, b, y = width * rng.uniform(0.2, 0.4), width * rng.uniform(0.6, 0.8), depth * rng.uniform(0.4, 0.8)
-        return as_ring([(0, 0), (width, 0), (width, depth), (b, depth), (b, y), (a, y), (a, depth), (0, depth)])
+        return as_ring(
+            [(0, 0), (width, 0), (width, depth), (b, depth), (b, y), (a, y), (a, depth), (0, depth)]
+        )
     return as_ring([(0, 0), (width, 0), (width, depth), (0, depth)])
 
 
@@ -81,9 +84,9 @@ def draw(
 ) -> Drawn:
     """A random scene.
 
-    Things may overlap and touch unless ``apart`` (metres) keeps them away from each other and from the walls.
-    ``square_on`` places them on a 0.1 m grid facing four ways, which makes exact and nearly exact gaps common.
-    Points are at least ``radius`` from everything.
+    Things may overlap and touch unless ``apart`` (metres) keeps them away from each other and from the
+    walls. ``square_on`` places them on a 0.1 m grid facing four ways, which makes exact and nearly exact
+    gaps common. Points are at least ``radius`` from everything.
     """
     rng = np.random.default_rng(seed)
     outline = room(rng, width, depth, "box" if convex else str(rng.choice(["box", "ell", "notch"])))
