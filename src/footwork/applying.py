@@ -6,13 +6,15 @@ raises UsageError, one line, when the move names something that is not there or 
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import dataclass, replace
 from functools import singledispatch
 
 from footwork import moves
-from footwork.model.errors import FootworkError, UsageError
+from footwork.model.errors import ScenarioError, UsageError
 from footwork.model.scenario import Job, Layout, Placement, Point, Room, Scenario, Station, Vehicle, Wall
+from footwork.model.units import LONGEST
 from footwork.moves import unknown
 from footwork.resizing import resize_room, shifted
 
@@ -109,9 +111,7 @@ def _(move: moves.Resize, scenario: Scenario, layout: Layout) -> Outcome:
     vehicles = tuple(
         replace(v, spots=tuple(shifted(spot, old, move.size) for spot in v.spots)) for v in scenario.vehicles
     )
-    spots = tuple(
-        replace(spot, placement=shifted(spot.placement, old, move.size)) for spot in scenario.spots
-    )
+    spots = tuple(replace(spot, placement=shifted(spot.placement, old, move.size)) for spot in scenario.spots)
     changed = scenario.with_(room=room, layouts=layouts, vehicles=vehicles, spots=spots)
     note = "stations in the room keep their places; what stood against an east or north wall may need a move"
     return Outcome(changed, shifted(layout, old, move.size), (note,))
@@ -201,20 +201,34 @@ def _away_from_wall(at: Point, room: Room) -> float:
 
 
 def _new_station(move: moves.Add, scenario: Scenario) -> Station:
-    """The station as the file's reader would make it, so that one set of rules and defaults holds."""
-    from footwork.model.read import read_station
+    """The station as the file's reader makes it, so that one set of rules and defaults holds."""
+    from footwork.model.read import loads
 
-    table: dict[str, object] = {}
+    lines = [
+        "[walker]",
+        f"profile = {_quoted(scenario.walker.profile)}",
+        "[room]",
+        f"size = [{LONGEST}, {LONGEST}]",
+        f"[stations.{_quoted(move.name)}]",
+    ]
     if move.like is not None:
-        table["like"] = move.like
+        lines.append(f"like = {_quoted(move.like)}")
     if move.size is not None:
-        table["size"] = list(move.size)
+        lines.append(f"size = [{move.size[0]!r}, {move.size[1]!r}]")
     if move.placing is not None:
-        table["placing"] = move.placing
+        lines.append(f"placing = {_quoted(move.placing)}")
     try:
-        return read_station(move.name, table, scenario.walker)
-    except FootworkError as fault:
-        raise UsageError(fault.lines[0]) from None
+        return loads("\n".join(lines)).stations[0]
+    except ScenarioError as fault:
+        problem = fault.problems[0]
+        raise UsageError(
+            f"{move.name}: {problem.what}" + (f"; {problem.mend}" if problem.mend else "")
+        ) from None
+
+
+def _quoted(text: str) -> str:
+    """A string of TOML, whose escapes are those of JSON."""
+    return json.dumps(text, ensure_ascii=False)
 
 
 def _without(scenario: Scenario, gone: tuple[str, ...]) -> Scenario:

@@ -6,23 +6,17 @@ Reading looks at the text alone; whether the names in it exist is seen when a mo
 
 from __future__ import annotations
 
-import difflib
-import math
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import cast
 
 from footwork.model.errors import UsageError
+from footwork.model.names import hint, nearest
 from footwork.model.scenario import Placing, Point
-from footwork.model.units import parse_length
+from footwork.model.units import FACINGS, finite, parse_facing, parse_length, parse_times
 
-WAYS = {"north": 0.0, "east": 90.0, "south": 180.0, "west": 270.0}
-_SHORT = {word[0]: bearing for word, bearing in WAYS.items()}
 PLACINGS: tuple[Placing, ...] = ("wall", "island", "any")
-
-FARTHEST = 10_000.0
-"""Metres.  No coordinate or size may be larger: far beyond any room, well within exact arithmetic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,23 +138,9 @@ def parse(text: str, units: str = "m") -> Move:
     raise UsageError(f"cannot read {line!r}; the form is: {nearest.text}, for example: {nearest.example}")
 
 
-def nearest(word: str, names: Iterable[str]) -> str | None:
-    """The one of ``names`` closest to ``word``, or None when none is close."""
-    by_lower = {name.lower(): name for name in names}
-    found = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.5)
-    return by_lower[found[0]] if found else None
-
-
 def unknown(kind: str, word: str, names: Iterable[str]) -> UsageError:
-    """The error for a name that is not there: the nearest one, or all of them when none is near."""
-    known = sorted(names)
-    close = nearest(word, known)
-    if close:
-        return UsageError(f"no {kind} {word!r}; the nearest is {close!r}")
-    if not known:
-        return UsageError(f"no {kind} {word!r}; the file has none")
-    shown = ", ".join(known[:12]) + (", ..." if len(known) > 12 else "")
-    return UsageError(f"no {kind} {word!r}; there is {shown}")
+    """The error for a name that is not there: the nearest one, or the list of them when none is near."""
+    return UsageError(f"no {kind} {word!r}; {hint(word, sorted(names), f'{kind}s')}")
 
 
 def read_way(text: str) -> float:
@@ -169,31 +149,21 @@ def read_way(text: str) -> float:
     Raises ValueError with what would mend it.
     """
     word = text.strip().lower()
-    if word in WAYS or word in _SHORT:
-        return WAYS.get(word, _SHORT.get(word, 0.0))
-    try:
-        return _finite(word.removesuffix("°").removesuffix("deg"), 1e6) % 360.0
-    except ValueError:
-        close = nearest(word, WAYS)
-        hint = f"the nearest is {close!r}" if close else "say north, east, south, west or a bearing in degrees"
-        raise ValueError(f"{text!r} is no facing; {hint}") from None
+    full = next((facing for facing in FACINGS if word == facing[0]), word)
+    number = _number(full)
+    if number is None and full not in FACINGS and (close := nearest(full, FACINGS)):
+        raise ValueError(f"{text!r} is not a facing; did you mean {close!r}?")
+    return parse_facing(full if number is None else number)
 
 
 def read_length(text: str, units: str) -> float:
-    """A length of either sign in metres; raises ValueError."""
-    body = text.strip()
-    sign = -1.0 if body[:1] in ("-", "−") else 1.0
-    body = body.lstrip("+-−").strip() if body[:1] in ("+", "-", "−") else body
-    if not body:
-        raise ValueError(f"a length is missing in {text!r}")
+    """A length of either sign in metres, a bare number in ``units``; raises ValueError."""
+    body = text.strip().removeprefix("+").replace("\N{MINUS SIGN}", "-")
     try:
         value: float | str = float(body)
     except ValueError:
         value = body
-    metres = sign * parse_length(value, units)
-    if not math.isfinite(metres) or abs(metres) > FARTHEST:
-        raise ValueError(f"{text.strip()!r} is out of range; at most {FARTHEST:.0f} m")
-    return metres
+    return parse_length(value, units)
 
 
 def read_size(text: str, units: str) -> tuple[float, float]:
@@ -207,18 +177,12 @@ def read_size(text: str, units: str) -> tuple[float, float]:
     return first, second
 
 
-def read_times(text: str) -> float:
-    """How often, as in ``5 per week``, in times a year; raises ValueError."""
-    from footwork.model.units import parse_times
-
-    return parse_times(text)
-
-
-def _finite(text: str, limit: float) -> float:
-    value = float(text)
-    if not math.isfinite(value) or abs(value) > limit:
-        raise ValueError(f"{text!r} is out of range")
-    return value
+def _number(text: str) -> float | None:
+    """A number of degrees, or None when the text is something else."""
+    try:
+        return finite(float(text.removesuffix("°").removesuffix("degrees").removesuffix("deg")))
+    except ValueError:
+        return None
 
 
 def _nearest_verb(verb: str) -> str:
@@ -254,11 +218,10 @@ def _move_by(found: re.Match[str], units: str) -> Move:
 
 def _turn(found: re.Match[str], units: str) -> Move:
     text = found["how"].strip()
-    try:
-        degrees = _finite(text.removesuffix("°").removesuffix("degrees").removesuffix("deg"), 1e6)
-    except ValueError:
+    degrees = _number(text)
+    if degrees is None:
         return Turn(_name(found), facing=read_way(text))
-    return Turn(_name(found), degrees=degrees)
+    return Turn(_name(found), degrees=degrees % 360.0)
 
 
 def _add(found: re.Match[str], units: str) -> Move:
@@ -267,19 +230,24 @@ def _add(found: re.Match[str], units: str) -> Move:
     like = None if found["like"] is None else _name(found, "like")
     size = read_size(" ".join(words), units) if words else None
     if size is None and like is None:
-        raise ValueError('a new station needs a size, as in 0.6x0.5, or the catalogue, as in like "pillar drill"')
+        raise ValueError(
+            'a new station needs a size, as in 0.6x0.5, or the catalogue, as in like "pillar drill"'
+        )
     return Add(_name(found), _point(found["at"], units), size, like, placing, _way(found))
 
 
 def _times(found: re.Match[str], units: str) -> Move:
     times = found["times"].strip("\"' ")
-    return Times(_name(found), times, read_times(times))
+    return Times(_name(found), times, parse_times(times))
 
 
 def _pattern(text: str) -> re.Pattern[str]:
-    """A regular expression in which N is a name (quoted when it has blanks) and a blank is a blank."""
-    name = r"""(?P<\1>"[^"]+"|'[^']+'|[^\s"']+)"""
-    return re.compile(re.sub(r"<(\w+)>", name, text).replace(" ", r"\s+"), re.IGNORECASE)
+    """A regular expression in which ``#key`` is a name (quoted when it has blanks) and a blank any blanks."""
+
+    def a_name(found: re.Match[str]) -> str:
+        return rf"""(?P<{found[1]}>"[^"]+"|'[^']+'|[^\s"']+)"""
+
+    return re.compile(re.sub(r"#(\w+)", a_name, text).replace(" ", r"\s+"), re.IGNORECASE)
 
 
 _FACING = "(?: facing (?P<facing>.+))?"
@@ -289,49 +257,49 @@ FORMS: tuple[Form, ...] = (
         "move NAME to X,Y [facing WAY]",
         "put the middle of a station or vehicle there",
         "move drill to 5.2,6.2 facing south",
-        _pattern(f"<name> to (?P<at>.+?){_FACING}"),
+        _pattern(f"#name to (?P<at>.+?){_FACING}"),
         _move_to,
     ),
     Form(
         "move NAME by X,Y",
         "shift it, X to the east and Y to the north",
         "move drill by 0.5,0",
-        _pattern("<name> by (?P<by>.+)"),
+        _pattern("#name by (?P<by>.+)"),
         _move_by,
     ),
     Form(
         "turn NAME DEGREES|WAY",
         "turn it clockwise by so much, or to face that way",
         "turn bench 90",
-        _pattern("<name> (?:to )?(?:facing )?(?P<how>.+)"),
+        _pattern("#name (?:to )?(?:facing )?(?P<how>.+)"),
         _turn,
     ),
     Form(
         "swap NAME NAME",
         "let two take each other's place; against a wall they meet it with their backs",
         "swap lathe mill",
-        _pattern("<first> (?:and |with )?<second>"),
+        _pattern("#first (?:and |with )?#second"),
         lambda found, units: Swap(_name(found, "first"), _name(found, "second")),
     ),
     Form(
         "remove NAME",
         "take it away, and out of the routes that visit it",
         "remove roller",
-        _pattern("<name>"),
+        _pattern("#name"),
         lambda found, units: Remove(_name(found)),
     ),
     Form(
         "add NAME WIDTHxDEPTH [wall|island] at X,Y [facing WAY]",
         "a new station of that size",
         "add press 0.6x0.5 wall at 4,6.7 facing south",
-        _pattern(f"<name>(?: like <like>)?(?P<what>.*?) at (?P<at>.+?){_FACING}"),
+        _pattern(f"#name(?: like #like)?(?P<what>.*?) at (?P<at>.+?){_FACING}"),
         _add,
     ),
     Form(
         'add NAME like "STATION" [WIDTHxDEPTH] [wall|island] at X,Y [facing WAY]',
         "a new station from the catalogue",
         'add press like "arbor press" at 4,6.7 facing south',
-        _pattern(f"<name> like <like>(?P<what>.*?) at (?P<at>.+?){_FACING}"),
+        _pattern(f"#name like #like(?P<what>.*?) at (?P<at>.+?){_FACING}"),
         _add,
     ),
     Form(
@@ -345,21 +313,21 @@ FORMS: tuple[Form, ...] = (
         'times JOB "N per day|week|month|year"',
         "do a job so often",
         'times gate_frame "5 per week"',
-        _pattern("<name> (?P<times>.+)"),
+        _pattern("#name (?P<times>.+)"),
         _times,
     ),
     Form(
         "take VEHICLE out",
         "it is out unless a job has it in",
         "take van out",
-        _pattern("<name> out"),
+        _pattern("#name out"),
         lambda found, units: Inside(_name(found), 0.0),
     ),
     Form(
         "bring VEHICLE in",
         "it is in unless a job has it out",
         "bring van in",
-        _pattern("<name> in"),
+        _pattern("#name in"),
         lambda found, units: Inside(_name(found), 1.0),
     ),
 )

@@ -23,7 +23,11 @@ def resize_room(scenario: Scenario, size: Size) -> Room:
     room = scenario.room
     if room.size is None:
         raise UsageError("this room is given by its outline; only a room given by size can be resized so")
-    faults = [*_loose_openings(room, size, scenario.units), *_outside(room, size), *_too_large(scenario, size)]
+    faults = [
+        *_loose_openings(room, size, scenario.units),
+        *_outside(room, size),
+        *_too_large(scenario, size),
+    ]
     if faults:
         shown = " x ".join(format_length(side, scenario.units) for side in size)
         raise UsageError(*(f"a room of {shown}: {fault}" for fault in faults))

@@ -12,38 +12,18 @@ from footwork.applying import apply_move
 from footwork.checks.result import CheckResult
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
-from footwork.moves import parse, unknown
-from footwork.scoring import JobScore, Score, score
+from footwork.moves import parse
+from footwork.scoring import JobScore, Score, find_layout, score
 
 
-def pick_layout(scenario: Scenario, name: str | None = None) -> Layout:
-    """The layout of that name, or the file's first one.
-
-    Raises UsageError when there is none: the nearest name, or what would make one.
-    """
-    if not scenario.layouts:
-        raise UsageError(
-            "the file has no layout yet; `footwork suggest FILE --save NAME` makes one, "
-            "or write where each station stands under [layouts.today]"
-        )
-    if name is None:
-        return scenario.layouts[0]
-    for layout in scenario.layouts:
-        if layout.name == name:
-            return layout
-    raise unknown("layout", name, (layout.name for layout in scenario.layouts))
-
-
-def apply(
-    scenario: Scenario, layout: Layout | str | None = None, *moves: str
-) -> tuple[Scenario, Layout]:
+def apply(scenario: Scenario, layout: Layout | str | None = None, *moves: str) -> tuple[Scenario, Layout]:
     """Apply moves, one line of text each, one after the other.
 
     ``layout`` is a layout, the name of one in the file, or None for the file's first.  A bare
     length in a move is in the file's units.  Both results are new; the arguments stay as they are.
     Raises UsageError at the first move that cannot be read or applied.
     """
-    state = State(scenario, _layout(scenario, layout))
+    state = State(scenario, find_layout(scenario, layout))
     for text in moves:
         state = state.after(text)
     return state.scenario, state.layout
@@ -111,7 +91,7 @@ class Turned:
 
 @dataclass(frozen=True)
 class Change:
-    """What one move did: ``text`` as it was given, the figures before and after, and the notes of the move."""
+    """What one move did: ``text`` as it was given, the figures before and after, the notes of the move."""
 
     text: str
     before: Score
@@ -138,7 +118,9 @@ class Change:
     def turned(self) -> tuple[Turned, ...]:
         """The checks that turned: those that now fail first, then those that now hold."""
         before, after = _outcomes(self.before), _outcomes(self.after)
-        failed = [Turned(False, result) for key, result in after.items() if not result.ok and _held(before, key)]
+        failed = [
+            Turned(False, result) for key, result in after.items() if not result.ok and _held(before, key)
+        ]
         mended = []
         for key, result in before.items():
             if not result.ok and _held(after, key):
@@ -167,7 +149,7 @@ class Session:
     _future: list[State] = field(default_factory=list, init=False, repr=False)
 
     def __post_init__(self) -> None:
-        self._past.append(State(self.scenario, _layout(self.scenario, self.layout)))
+        self._past.append(State(self.scenario, find_layout(self.scenario, self.layout)))
 
     @property
     def state(self) -> State:
@@ -208,10 +190,6 @@ class Session:
 def difference(before: float, after: float) -> float:
     """``after - before``, 0 where both are infinite."""
     return 0.0 if math.isinf(before) and before == after else after - before
-
-
-def _layout(scenario: Scenario, layout: Layout | str | None) -> Layout:
-    return layout if isinstance(layout, Layout) else pick_layout(scenario, layout)
 
 
 def _job_change(before: JobScore, after: JobScore) -> JobChange:
