@@ -42,14 +42,14 @@ class Narrow:
 @njit(cache=True, nogil=True)
 def _nearest_points(s: Arrays, x: float, y: float, out: Floats) -> None:
     """Nearest point of each piece to (x, y): columns are its place and the distance."""
-    for m in range(len(s.po)):
+    for m in range(len(s.span)):
         best = math.inf
-        for i in range(s.ps[m], s.ps[m + 1]):
-            j = i + 1 if i + 1 < s.ps[m + 1] else s.ps[m]
-            dx, dy = s.vx[j] - s.vx[i], s.vy[j] - s.vy[i]
-            t = ((x - s.vx[i]) * dx + (y - s.vy[i]) * dy) / (dx * dx + dy * dy)
+        for i in range(s.span[m, 0], s.span[m, 1]):
+            j = i + 1 if i + 1 < s.span[m, 1] else s.span[m, 0]
+            dx, dy = s.vert[j, 0] - s.vert[i, 0], s.vert[j, 1] - s.vert[i, 1]
+            t = ((x - s.vert[i, 0]) * dx + (y - s.vert[i, 1]) * dy) / (dx * dx + dy * dy)
             t = min(1.0, max(0.0, t))
-            px, py = s.vx[i] + t * dx, s.vy[i] + t * dy
+            px, py = s.vert[i, 0] + t * dx, s.vert[i, 1] + t * dy
             d = math.hypot(px - x, py - y)
             if d < best:
                 best = d
@@ -59,7 +59,7 @@ def _nearest_points(s: Arrays, x: float, y: float, out: Floats) -> None:
 @njit(cache=True, nogil=True)
 def _narrowest(s: Arrays, points: Floats, reach: float) -> tuple[float, int, int, int]:
     """Width of the narrowest place at ``points`` (n, 2), the two pieces and the number of the point."""
-    near = np.empty((len(s.po), 3))
+    near = np.empty((len(s.span), 3))
     best, first, second, at = reach, -1, -1, -1
     for k in range(len(points)):
         x, y = points[k, 0], points[k, 1]

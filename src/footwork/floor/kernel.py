@@ -15,11 +15,14 @@ true one, and the path it returns is clear of all of them.
 
 Flat arrays (``Arrays``) describe a scene, so that other compiled code can call ``search``:
 
-- pieces: convex, counter-clockwise; vertices ``vx, vy``; outward unit normals ``nx, ny`` of the edge
-  that leaves each vertex and its offset ``nc`` (n . v); piece ``m`` owns ``ps[m]:ps[m+1]``, lies in the
-  circle ``bx, by, br`` and belongs to obstacle ``po[m]``.  A wall is a piece of two vertices.
-- corners: positions ``kx, ky`` and the cone of outward directions from unit vector ``(ax, ay)``
-  counter-clockwise to ``(zx, zy)``, at most a half turn; obstacle ``o`` owns ``ks[o]:ks[o+1]``.
+- ``vert`` (n, 5): vertices of convex pieces, counter-clockwise: x, y, then the outward unit normal of
+the edge that
+  leaves the vertex and that edge's offset (normal . vertex).  A wall is a piece of two vertices.
+- ``ball`` (m, 3): a circle round each piece: x, y, radius.
+- ``span`` (m, 3): first vertex of each piece, one past its last, and the obstacle it belongs to.
+- ``corner`` (k, 6): x, y, and the cone of outward directions from the unit vector in columns 2 and 3
+  counter-clockwise to the one in 4 and 5, at most a half turn; ``first``: obstacle ``o`` owns corners
+  ``first[o]:first[o + 1]``.
 
 All lengths are metres in the room's frame.
 """
@@ -47,26 +50,14 @@ Found = tuple[float, int, Floats, Ints, Ints]
 class Arrays(NamedTuple):
     """A scene as flat arrays; see the module's text."""
 
-    vx: Floats
-    vy: Floats
-    nx: Floats
-    ny: Floats
-    nc: Floats
-    ps: Ints
-    bx: Floats
-    by: Floats
-    br: Floats
-    po: Ints
-    kx: Floats
-    ky: Floats
-    ax: Floats
-    ay: Floats
-    zx: Floats
-    zy: Floats
-    ks: Ints
+    vert: Floats
+    ball: Floats
+    span: Ints
+    corner: Floats
+    first: Ints
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _point_segment2(px: float, py: float, ax: float, ay: float, bx: float, by: float) -> float:
     """Squared distance from a point to a segment."""
     dx, dy = bx - ax, by - ay
@@ -80,41 +71,32 @@ def _point_segment2(px: float, py: float, ax: float, ay: float, bx: float, by: f
     return wx * wx + wy * wy
 
 
-@njit(cache=True, nogil=True)
-def segment_hits(s: Arrays, m: int, px: float, py: float, qx: float, qy: float, r: float, tol: float) -> bool:
-    """Whether a disc of radius ``r`` moving from p to q sinks more than ``tol`` into piece ``m``.
+@njit(cache=True, nogil=True, error_model="numpy")
+def _hits(
+    vert: Floats, first: int, last: int, px: float, py: float, qx: float, qy: float, r: float, tol: float
+) -> bool:
+    """Whether a disc of radius ``r`` moving from p to q sinks more than ``tol`` into one piece.
 
     Separating axes decide most cases; only a segment that passes a corner closely needs distances.
     """
     near = r - tol
     dx, dy = qx - px, qy - py
     length2 = dx * dx + dy * dy
-    wx, wy = s.bx[m] - px, s.by[m] - py
-    reach = s.br[m] + r
-    if length2 > 0.0:
-        t = (wx * dx + wy * dy) / length2
-        t = min(1.0, max(0.0, t))
-        ex, ey = wx - t * dx, wy - t * dy
-    else:
-        ex, ey = wx, wy
-    if ex * ex + ey * ey >= reach * reach:
-        return False
-    first, last = s.ps[m], s.ps[m + 1]
     apart = -math.inf
     if length2 > 0.0:
         inv = 1.0 / math.sqrt(length2)
         nx, ny = -dy * inv, dx * inv
         low, high = math.inf, -math.inf
         for i in range(first, last):
-            side = (s.vx[i] - px) * nx + (s.vy[i] - py) * ny
+            side = (vert[i, 0] - px) * nx + (vert[i, 1] - py) * ny
             low = min(low, side)
             high = max(high, side)
         apart = max(low, -high)
         if apart >= near and apart >= 0.0:
             return False
     for i in range(first, last):
-        a = px * s.nx[i] + py * s.ny[i] - s.nc[i]
-        b = qx * s.nx[i] + qy * s.ny[i] - s.nc[i]
+        a = px * vert[i, 2] + py * vert[i, 3] - vert[i, 4]
+        b = qx * vert[i, 2] + qy * vert[i, 3] - vert[i, 4]
         side = min(a, b)
         if side > apart:
             apart = side
@@ -127,113 +109,125 @@ def segment_hits(s: Arrays, m: int, px: float, py: float, qx: float, qy: float, 
     near2 = near * near
     for i in range(first, last):
         j = i + 1 if i + 1 < last else first
+        vx, vy, wx, wy = vert[i, 0], vert[i, 1], vert[j, 0], vert[j, 1]
         if (
-            _point_segment2(s.vx[i], s.vy[i], px, py, qx, qy) < near2
-            or _point_segment2(px, py, s.vx[i], s.vy[i], s.vx[j], s.vy[j]) < near2
-            or _point_segment2(qx, qy, s.vx[i], s.vy[i], s.vx[j], s.vy[j]) < near2
+            _point_segment2(vx, vy, px, py, qx, qy) < near2
+            or _point_segment2(px, py, vx, vy, wx, wy) < near2
+            or _point_segment2(qx, qy, vx, vy, wx, wy) < near2
         ):
             return True
     return False
 
 
-@njit(cache=True, nogil=True)
-def point_distance(s: Arrays, m: int, px: float, py: float) -> float:
-    """Distance from a point to piece ``m``; inside it, minus the depth."""
-    first, last = s.ps[m], s.ps[m + 1]
+@njit(cache=True, nogil=True, error_model="numpy")
+def _point_distance(vert: Floats, first: int, last: int, px: float, py: float) -> float:
+    """Distance from a point to a piece; inside it, minus the depth."""
     outside = -math.inf
     for i in range(first, last):
-        outside = max(outside, px * s.nx[i] + py * s.ny[i] - s.nc[i])
+        outside = max(outside, px * vert[i, 2] + py * vert[i, 3] - vert[i, 4])
     if outside < 0.0:
         return outside
     best = math.inf
     for i in range(first, last):
         j = i + 1 if i + 1 < last else first
-        best = min(best, _point_segment2(px, py, s.vx[i], s.vy[i], s.vx[j], s.vy[j]))
+        best = min(best, _point_segment2(px, py, vert[i, 0], vert[i, 1], vert[j, 0], vert[j, 1]))
     return math.sqrt(best)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _in_arc(ux: float, uy: float, tx: float, ty: float, o: float, x: float, y: float) -> bool:
     """Whether direction (x, y) lies on the arc from u to t, at most a half turn, turning by ``o``."""
     return o * (ux * y - uy * x) >= 0.0 and o * (x * ty - y * tx) >= 0.0
 
 
-@njit(cache=True, nogil=True)
-def _close(s: Arrays, m: int, cx: float, cy: float, r: float, x: float, y: float, near: float) -> bool:
-    return bool(point_distance(s, m, cx + r * x, cy + r * y) < near)
-
-
-@njit(cache=True, nogil=True)
-def arc_hits(
-    s: Arrays, m: int, cx: float, cy: float, r: float,
-    ux: float, uy: float, tx: float, ty: float, o: float, tol: float,
+@njit(cache=True, nogil=True, error_model="numpy")
+def _arc_hits(
+    vert: Floats, first: int, last: int, cx: float, cy: float, r: float,
+    ux: float, uy: float, tx: float, ty: float, o: float, near: float,
 ) -> bool:  # fmt: skip
-    """Whether the disc sinks more than ``tol`` into piece ``m`` while its centre turns about c.
+    """Whether the disc's centre comes nearer than ``near`` to one piece while it turns about c.
 
     The centre runs from c + r u to c + r t, counter-clockwise for ``o`` = 1, at most a half turn.
     The distance from the arc to a convex piece is least at an end, where the arc points at a vertex,
     where it points along an edge's normal, or inside the piece; no arc of a quarter turn can pass
-    through a piece
-    with both its ends a radius away, so the middle of the arc is tried too.
+    through a piece with both its ends a radius away, so the middle of the arc is tried too.
     """
-    near = r - tol
-    wx, wy = s.bx[m] - cx, s.by[m] - cy
-    reach = s.br[m] + 2.0 * r
-    if wx * wx + wy * wy >= reach * reach:
-        return False
-    if _close(s, m, cx, cy, r, ux, uy, near) or _close(s, m, cx, cy, r, tx, ty, near):
-        return True
     mx, my = ux + tx, uy + ty
     length = math.hypot(mx, my)
     if length > 1e-6:
         mx, my = mx / length, my / length
     else:
         mx, my = -o * uy, o * ux
-    if _close(s, m, cx, cy, r, mx, my, near):
+    if (
+        _point_distance(vert, first, last, cx + r * ux, cy + r * uy) < near
+        or _point_distance(vert, first, last, cx + r * tx, cy + r * ty) < near
+        or _point_distance(vert, first, last, cx + r * mx, cy + r * my) < near
+    ):
         return True
-    for i in range(s.ps[m], s.ps[m + 1]):
-        x, y = s.vx[i] - cx, s.vy[i] - cy
+    for i in range(first, last):
+        x, y = vert[i, 0] - cx, vert[i, 1] - cy
         length = math.hypot(x, y)
         if length > 0.0:
             x, y = x / length, y / length
-            if _in_arc(ux, uy, tx, ty, o, x, y) and _close(s, m, cx, cy, r, x, y, near):
+            if (
+                _in_arc(ux, uy, tx, ty, o, x, y)
+                and _point_distance(vert, first, last, cx + r * x, cy + r * y) < near
+            ):
                 return True
-        x, y = -s.nx[i], -s.ny[i]
-        if _in_arc(ux, uy, tx, ty, o, x, y) and _close(s, m, cx, cy, r, x, y, near):
+        x, y = -vert[i, 2], -vert[i, 3]
+        if (
+            _in_arc(ux, uy, tx, ty, o, x, y)
+            and _point_distance(vert, first, last, cx + r * x, cy + r * y) < near
+        ):
             return True
     return False
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def segment_blocker(s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float) -> int:
     """The first piece that the disc would sink into from p to q, or -1."""
-    for m in range(len(s.po)):
-        if segment_hits(s, m, px, py, qx, qy, r, tol):
+    vert, ball, span = s.vert, s.ball, s.span
+    dx, dy = qx - px, qy - py
+    length2 = dx * dx + dy * dy
+    inv = 1.0 / length2 if length2 > 0.0 else 0.0
+    for m in range(len(span)):
+        wx, wy = ball[m, 0] - px, ball[m, 1] - py
+        t = min(1.0, max(0.0, (wx * dx + wy * dy) * inv))
+        wx, wy = wx - t * dx, wy - t * dy
+        reach = ball[m, 2] + r
+        if wx * wx + wy * wy < reach * reach and _hits(
+            vert, span[m, 0], span[m, 1], px, py, qx, qy, r, tol
+        ):
             return m
     return -1
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def arc_blocker(
     s: Arrays, cx: float, cy: float, r: float,
     ux: float, uy: float, tx: float, ty: float, o: float, tol: float,
 ) -> int:  # fmt: skip
     """The first piece that the disc would sink into while turning about c, or -1."""
-    for m in range(len(s.po)):
-        if arc_hits(s, m, cx, cy, r, ux, uy, tx, ty, o, tol):
+    vert, ball, span = s.vert, s.ball, s.span
+    for m in range(len(span)):
+        wx, wy = ball[m, 0] - cx, ball[m, 1] - cy
+        reach = ball[m, 2] + 2.0 * r
+        if wx * wx + wy * wy < reach * reach and _arc_hits(
+            vert, span[m, 0], span[m, 1], cx, cy, r, ux, uy, tx, ty, o, r - tol
+        ):
             return m
     return -1
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _in_cone(s: Arrays, k: int, ux: float, uy: float) -> bool:
     return (
-        s.ax[k] * uy - s.ay[k] * ux >= -_DIRECTION_SLACK
-        and ux * s.zy[k] - uy * s.zx[k] >= -_DIRECTION_SLACK
+        s.corner[k, 2] * uy - s.corner[k, 3] * ux >= -_DIRECTION_SLACK
+        and ux * s.corner[k, 5] - uy * s.corner[k, 4] >= -_DIRECTION_SLACK
     )
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _tangent(dx: float, dy: float, lift: float, o: float, tol: float) -> tuple[float, float, float]:
     """Unit vector of a common tangent and its length.
 
@@ -259,7 +253,7 @@ def _tangent(dx: float, dy: float, lift: float, o: float, tol: float) -> tuple[f
     return dx * c - dy * w, dx * w + dy * c, length
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _sift_up(key: Floats, item: Ints, at: int) -> None:
     k, v = key[at], item[at]
     while at > 0:
@@ -271,7 +265,7 @@ def _sift_up(key: Floats, item: Ints, at: int) -> None:
     key[at], item[at] = k, v
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _sift_down(key: Floats, item: Ints, size: int) -> None:
     k, v = key[0], item[0]
     at = 0
@@ -296,7 +290,7 @@ F, G, UX, UY, SX, SY, EX, EY, WX, WY = range(10)
 BEFORE, CORNER, SENSE, NEXT = range(4)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _push(
     ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
     before: int, corner: int, sense: int, f: float, g: float,
@@ -313,7 +307,7 @@ def _push(
     return int(e)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _leave(
     s: Arrays, active: Ints, ef: Floats, ei: Ints, before: int, tx: float, ty: float, r: float
 ) -> tuple[float, float, float, float, float]:
@@ -333,17 +327,17 @@ def _leave(
     if turn < -_DIRECTION_SLACK:
         return 0.0, 0.0, 0.0, 0.0, -1.0
     angle = math.atan2(max(0.0, turn), ux * wx + uy * wy)
-    return s.kx[k] + r * wx, s.ky[k] + r * wy, wx, wy, r * angle
+    return s.corner[k, 0] + r * wx, s.corner[k, 1] + r * wy, wx, wy, r * angle
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _try_target(
     s: Arrays, active: Ints, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
     before: int, qx: float, qy: float, r: float, tol: float,
 ) -> None:  # fmt: skip
     """Queue the edge from the end of ``before`` to the target."""
     k = active[ei[before, CORNER]]
-    tx, ty, length = _tangent(qx - s.kx[k], qy - s.ky[k], r, float(ei[before, SENSE]), tol)
+    tx, ty, length = _tangent(qx - s.corner[k, 0], qy - s.corner[k, 1], r, float(ei[before, SENSE]), tol)
     if length < 0.0:
         return
     sx, sy, wx, wy, arc = _leave(s, active, ef, ei, before, tx, ty, r)
@@ -354,7 +348,7 @@ def _try_target(
     ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY], ef[e, WX], ef[e, WY] = sx, sy, qx, qy, wx, wy
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _try_corner(
     s: Arrays, active: Ints, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
     before: int, j: int, o: int, px: float, py: float, qx: float, qy: float, r: float, tol: float,
@@ -362,12 +356,13 @@ def _try_corner(
     """Queue the edge from the end of ``before`` (-1: the start p) to local corner ``j`` in sense ``o``."""
     k = active[j]
     if before < 0:
-        tx, ty, length = _tangent(s.kx[k] - px, s.ky[k] - py, -r, float(o), tol)
+        tx, ty, length = _tangent(s.corner[k, 0] - px, s.corner[k, 1] - py, -r, float(o), tol)
         sx, sy, wx, wy, arc, g = px, py, 0.0, 0.0, 0.0, 0.0
     else:
         i = active[ei[before, CORNER]]
         lift = 0.0 if ei[before, SENSE] == o else 2.0 * r
-        tx, ty, length = _tangent(s.kx[k] - s.kx[i], s.ky[k] - s.ky[i], lift, float(ei[before, SENSE]), tol)
+        tx, ty, length = _tangent(s.corner[k, 0] - s.corner[i, 0], s.corner[k, 1] - s.corner[i, 1],
+        lift, float(ei[before, SENSE]), tol)
         g = ef[before, G]
     if length < 0.0 or not _in_cone(s, k, o * ty, -o * tx):
         return
@@ -376,14 +371,14 @@ def _try_corner(
         if arc < 0.0:
             return
     ux, uy = o * ty, -o * tx
-    ex, ey = s.kx[k] + r * ux, s.ky[k] + r * uy
+    ex, ey = s.corner[k, 0] + r * ux, s.corner[k, 1] + r * uy
     g += arc + length
     e = _push(ef, ei, heap, item, size, before, j, o, g + math.hypot(qx - ex, qy - ey), g)
     ef[e, UX], ef[e, UY], ef[e, WX], ef[e, WY] = ux, uy, wx, wy
     ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = sx, sy, ex, ey
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _edge_blocker(
     s: Arrays, active: Ints, ef: Floats, ei: Ints, e: int, r: float, tol: float
 ) -> tuple[int, int]:
@@ -397,11 +392,11 @@ def _edge_blocker(
         ux, uy, wx, wy = ef[before, UX], ef[before, UY], ef[e, WX], ef[e, WY]
         if abs(ux - wx) + abs(uy - wy) > 1e-12:
             o = float(ei[before, SENSE])
-            return arc_blocker(s, s.kx[k], s.ky[k], r, ux, uy, wx, wy, o, tol), 0
+            return arc_blocker(s, s.corner[k, 0], s.corner[k, 1], r, ux, uy, wx, wy, o, tol), 0
     return -1, 0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _dominated(
     s: Arrays, active: Ints, ef: Floats, ei: Ints, first: int, e: int, r: float, tol: float
 ) -> bool:
@@ -418,14 +413,14 @@ def _dominated(
         if turn >= -1e-12:
             angle = math.atan2(max(0.0, turn), ux * wx + uy * wy)
             if ef[c, G] + r * angle <= ef[e, G] and (
-                angle < 1e-12 or arc_blocker(s, s.kx[k], s.ky[k], r, ux, uy, wx, wy, o, tol) < 0
+                angle < 1e-12 or arc_blocker(s, s.corner[k, 0], s.corner[k, 1], r, ux, uy, wx, wy, o, tol) < 0
             ):
                 return True
         c = ei[c, NEXT]
     return False
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _room_for(
     ef: Floats, ei: Ints, heap: Floats, item: Ints, used: int, more: int
 ) -> tuple[Floats, Ints, Floats, Ints]:
@@ -441,7 +436,7 @@ def _room_for(
     return ef2, ei2, heap2, item2
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def search(
     s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints
 ) -> Found:
@@ -455,7 +450,7 @@ def search(
     ef, ei = np.empty((256, 10)), np.empty((256, 4), np.int64)
     heap, item = np.empty(256), np.empty(256, np.int64)
     size = np.zeros(2, np.int64)
-    corners = len(s.kx)
+    corners = len(s.corner)
     active = np.empty(corners, np.int64)
     heads = np.full(2 * corners, -1, np.int64)
     accepted = np.empty(64, np.int64)
@@ -491,11 +486,11 @@ def search(
                     _try_corner(s, active, ef, ei, heap, item, size, e, k, 1, px, py, qx, qy, r, tol)
                     _try_corner(s, active, ef, ei, heap, item, size, e, k, -1, px, py, qx, qy, r, tol)
             continue
-        owner = s.po[m]
+        owner = s.span[m, 2]
         if joined[owner] != 0:
             continue
         joined[owner] = 1
-        for c in range(s.ks[owner], s.ks[owner + 1]):
+        for c in range(s.first[owner], s.first[owner + 1]):
             active[n_active] = c
             ef, ei, heap, item = _room_for(ef, ei, heap, item, size[0], 2 * (n_accepted + 1))
             for o in (1, -1):
@@ -507,11 +502,11 @@ def search(
     return math.inf, -1, ef, ei, active[:n_active]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def matrix(s: Arrays, p: Floats, q: Floats, r: float, tol: float) -> Floats:
     """Shortest lengths between all points ``p`` (n, 2) and ``q`` (m, 2)."""
     out = np.empty((len(p), len(q)))
-    joined = np.zeros(len(s.ks) - 1, np.int64)
+    joined = np.zeros(len(s.first) - 1, np.int64)
     for i in range(len(p)):
         for j in range(len(q)):
             joined[:] = 0

@@ -15,7 +15,17 @@ from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import FloatArray, Pieces, StandingPlace, Strip, convex_pieces
 from footwork.floor.walls import WallSegment, wall_segments
 from footwork.model.errors import UsageError
-from footwork.model.scenario import TOLERANCE, Layout, Placement, Room, Scenario, Station, Vehicle, Visit
+from footwork.model.scenario import (
+    TOLERANCE,
+    Layout,
+    Placement,
+    Room,
+    Scenario,
+    Side,
+    Station,
+    Vehicle,
+    Visit,
+)
 
 WALLS = "walls"
 """Name of the obstacle that all walls and yard edges make together."""
@@ -31,7 +41,7 @@ class Plan:
     scenario: Scenario
     layout: Layout
     _scenes: dict[frozenset[str], Scene] = field(default_factory=dict, repr=False, compare=False)
-    _places: dict[tuple[str, str | None], tuple[StandingPlace, ...]] = field(
+    _places: dict[tuple[str, Side | None], tuple[StandingPlace, ...]] = field(
         default_factory=dict, repr=False, compare=False
     )
 
@@ -75,7 +85,7 @@ class Plan:
             return shapes.around(thing, self.placements[name])
         return shapes.strips(thing, self.placements[name])
 
-    def places(self, name: str, side: str | None = None) -> tuple[StandingPlace, ...]:
+    def places(self, name: str, side: Side | None = None) -> tuple[StandingPlace, ...]:
         """Standing places of a station, vehicle or door, at one side or at all that it is worked from."""
         key = (name, side)
         if key not in self._places:
@@ -84,9 +94,9 @@ class Plan:
             if thing is None:
                 self._places[key] = (shapes.door_place(self.room.door(name), width),)
             else:
-                sides = None if side is None else (side,)
-                self._places[key] = shapes.standing_places(thing, self.placements[name], width, sides) 
-                # type: ignore[arg-type]
+                self._places[key] = shapes.standing_places(
+                    thing, self.placements[name], width, None if side is None else (side,)
+                )
         return self._places[key]
 
     def visit_places(self, visit: Visit) -> tuple[StandingPlace, ...]:

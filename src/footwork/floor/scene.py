@@ -96,7 +96,7 @@ class Scene:
         if last < 0:
             return Path(math.inf)
         points, corners = trace(self.arrays, last, ef, ei, active, radius)
-        owners = np.searchsorted(self.arrays.ks, corners, side="right") - 1
+        owners = np.searchsorted(self.arrays.first, corners, side="right") - 1
         names = [self.obstacles[o].name for o in owners]
         return Path(length, points, tuple(dict.fromkeys(names)))
 
@@ -113,7 +113,7 @@ class Scene:
     def blocker(self, start: Point, end: Point, radius: float) -> str | None:
         """Name of an obstacle that blocks the straight line, None when it is clear."""
         piece = kernel.segment_blocker(self.arrays, *start, *end, radius, self.tolerance)
-        return None if piece < 0 else self.obstacles[self.arrays.po[piece]].name
+        return None if piece < 0 else self.obstacles[self.arrays.span[piece, 2]].name
 
     def _search(self, start: Point, end: Point, radius: float) -> kernel.Found:
         joined = np.zeros(len(self.obstacles), np.int64)
@@ -190,17 +190,15 @@ def pack(obstacles: Sequence[Obstacle]) -> Arrays:
     normals = np.column_stack((edges[:, 1], -edges[:, 0])) / lengths
     middles = np.array([(p.min(axis=0) + p.max(axis=0)) / 2 for _, p in pieces]).reshape(-1, 2)
     reach = np.array([np.hypot(*(p - m).T).max() for (_, p), m in zip(pieces, middles, strict=True)])
-    x, y, ax, ay, zx, zy = (np.ascontiguousarray(c) for c in corners.T)
+    owners = np.array([i for i, _ in pieces], dtype=np.int64)
+    ends = np.cumsum([len(p) for _, p in pieces], dtype=np.int64)
     return Arrays(
-        vx=np.ascontiguousarray(vertices[:, 0]), vy=np.ascontiguousarray(vertices[:, 1]),
-        nx=np.ascontiguousarray(normals[:, 0]), ny=np.ascontiguousarray(normals[:, 1]),
-        nc=np.ascontiguousarray((vertices * normals).sum(axis=1)),
-        ps=np.cumsum([0, *(len(p) for _, p in pieces)]).astype(np.int64),
-        bx=np.ascontiguousarray(middles[:, 0]), by=np.ascontiguousarray(middles[:, 1]),
-        br=reach.astype(np.float64), po=np.array([i for i, _ in pieces], dtype=np.int64),
-        kx=x, ky=y, ax=ax, ay=ay, zx=zx, zy=zy,
-        ks=np.cumsum([0, *(len(o.corners) for o in obstacles)]).astype(np.int64),
-    )  # fmt: skip
+        vert=np.column_stack((vertices, normals, (vertices * normals).sum(axis=1))),
+        ball=np.column_stack((middles, reach)),
+        span=np.column_stack((np.concatenate(([0], ends[:-1])), ends, owners)).astype(np.int64),
+        corner=corners,
+        first=np.cumsum([0, *(len(o.corners) for o in obstacles)], dtype=np.int64),
+    )
 
 
 def trace(
@@ -221,7 +219,7 @@ def trace(
             corners.append(k)
             u = (ef[before, kernel.UX], ef[before, kernel.UY])
             w = (ef[e, kernel.WX], ef[e, kernel.WY])
-            points += _arc_points((s.kx[k], s.ky[k]), r, u, w, float(ei[before, kernel.SENSE]))
+            points += _arc_points((s.corner[k, 0], s.corner[k, 1]), r, u, w, float(ei[before, kernel.SENSE]))
         points += [
             (float(ef[e, kernel.SX]), float(ef[e, kernel.SY])),
             (float(ef[e, kernel.EX]), float(ef[e, kernel.EY])),
