@@ -16,7 +16,7 @@ from footwork.model.errors import ScenarioError, UsageError
 from footwork.model.scenario import Job, Layout, Placement, Point, Room, Scenario, Station, Vehicle, Wall
 from footwork.model.units import LONGEST
 from footwork.moves import unknown
-from footwork.resizing import resize_room, shifted
+from footwork.resizing import resize_room, shifted, shifted_layout
 
 AT_WALL = 0.10
 """Metres.  A back no farther than this from a wall stands against it (as for ``placing = "wall"``)."""
@@ -107,14 +107,14 @@ def _(move: moves.Add, scenario: Scenario, layout: Layout) -> Outcome:
 def _(move: moves.Resize, scenario: Scenario, layout: Layout) -> Outcome:
     room = resize_room(scenario, move.size)
     old = scenario.room.size or move.size
-    layouts = tuple(shifted(each, old, move.size) for each in scenario.layouts)
+    layouts = tuple(shifted_layout(each, old, move.size) for each in scenario.layouts)
     vehicles = tuple(
         replace(v, spots=tuple(shifted(spot, old, move.size) for spot in v.spots)) for v in scenario.vehicles
     )
     spots = tuple(replace(spot, placement=shifted(spot.placement, old, move.size)) for spot in scenario.spots)
     changed = scenario.with_(room=room, layouts=layouts, vehicles=vehicles, spots=spots)
     note = "stations in the room keep their places; what stood against an east or north wall may need a move"
-    return Outcome(changed, shifted(layout, old, move.size), (note,))
+    return Outcome(changed, shifted_layout(layout, old, move.size), (note,))
 
 
 @apply_move.register
@@ -235,7 +235,7 @@ def _without(scenario: Scenario, gone: tuple[str, ...]) -> Scenario:
     """The scenario with those stations or vehicles taken out of everything that names them."""
     stations = tuple(s for s in scenario.stations if s.name not in gone)
     vehicles = tuple(v for v in scenario.vehicles if v.name not in gone)
-    left = {t.name for t in (*stations, *vehicles)} | {s.group for s in stations}
+    left = {s.name for s in stations} | {s.group for s in stations} | {v.name for v in vehicles}
     before = {t.name for t in scenario.things} | {s.group for s in scenario.stations}
     words = frozenset(before - left)
     spots = (replace(s, takes=tuple(t for t in s.takes if t not in words)) for s in scenario.spots)

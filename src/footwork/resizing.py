@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TypeVar
 
 from footwork.model.errors import UsageError
-from footwork.model.scenario import TOLERANCE, Layout, Placement, Point, Ring, Room, Scenario, Wall, Yard
+from footwork.model.scenario import (
+    TOLERANCE,
+    Door,
+    Fixture,
+    KeepClear,
+    Layout,
+    Placement,
+    Point,
+    Ring,
+    Room,
+    Scenario,
+    Wall,
+    Window,
+    Yard,
+)
 from footwork.model.units import format_length
 
 Size = tuple[float, float]
-_Placed = TypeVar("_Placed", Placement, Layout)
 
 
 def resize_room(scenario: Scenario, size: Size) -> Room:
@@ -51,12 +63,15 @@ def resize_room(scenario: Scenario, size: Size) -> Room:
     )
 
 
-def shifted(placed: _Placed, old: Size, new: Size) -> _Placed:
-    """A placement, or every one of a layout: what stands outside beyond the east or north wall follows it."""
-    if isinstance(placed, Layout):
-        return Layout(placed.name, {n: shifted(place, old, new) for n, place in placed.placements.items()})
-    x, y = _moved_corner(placed.at, old, new)
-    return replace(placed, x=x, y=y)
+def shifted(placement: Placement, old: Size, new: Size) -> Placement:
+    """Where a thing stands afterwards: outside beyond the east or north wall it follows the wall."""
+    x, y = _moved_corner(placement.at, old, new)
+    return replace(placement, x=x, y=y)
+
+
+def shifted_layout(layout: Layout, old: Size, new: Size) -> Layout:
+    """A layout with every placement shifted."""
+    return Layout(layout.name, {name: shifted(place, old, new) for name, place in layout.placements.items()})
 
 
 def _moved_corner(point: Point, old: Size, new: Size) -> Point:
@@ -91,10 +106,11 @@ def _length(wall: Wall) -> float:
 
 def _loose_openings(room: Room, size: Size, units: str) -> list[str]:
     old = room.size or size
+    openings: tuple[Door | Window, ...] = (*room.doors, *room.windows)
     faults = []
     for wall in room.walls:
         length = _length(_moved_wall(wall, old, size))
-        for opening in (*room.doors, *room.windows):
+        for opening in openings:
             if opening.wall != wall.name:
                 continue
             reach = max(
@@ -110,9 +126,10 @@ def _loose_openings(room: Room, size: Size, units: str) -> list[str]:
 
 def _outside(room: Room, size: Size) -> list[str]:
     old = room.size or size
+    things: tuple[Fixture | KeepClear, ...] = (*room.fixtures, *room.keep_clear)
     return [
         f"{thing.name!r} would be outside"
-        for thing in (*room.fixtures, *room.keep_clear)
+        for thing in things
         if _inside(thing.outline, old) and not _inside(thing.outline, size)
     ]
 

@@ -1,0 +1,37 @@
+"""footwork new: write a small scenario to start from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from footwork.cli import output
+
+
+@click.command("new", short_help="Write a small scenario to start from.")
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--kind", default="metalwork", show_default=True, metavar="KIND", help="What is made there.")
+@click.option("--room", metavar="WxD", help="The room, east to west by south to north, as in 9x6.5 (metres).")
+def command(file: Path, kind: str, room: str | None) -> None:
+    """Write a small commented scenario to start from.
+
+    It is valid as it stands: `footwork suggest FILE` arranges it. A file that exists is never written over.
+    """
+    from footwork.model.errors import UsageError
+    from footwork.model.starter import starter
+    from footwork.moves import read_size
+
+    try:
+        size = None if room is None else read_size(room, "m")
+    except ValueError as fault:
+        raise UsageError(f"--room: {fault}") from None
+    text = starter(kind, size)
+    try:
+        with file.open("x", encoding="utf-8") as out:
+            out.write(text)
+    except FileExistsError:
+        raise UsageError(f"{file}: there is such a file already; choose another name") from None
+    output.line(
+        f"wrote {file}; next: put in your room and stations, then: footwork suggest {file} --save first"
+    )

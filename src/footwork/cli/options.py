@@ -1,0 +1,149 @@
+"""Arguments and options that commands share, each written once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from footwork.model.scenario import Layout, Scenario
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
+
+
+def above_nothing(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
+    """A finite number above 0, as the callback of an option."""
+    if value is None:
+        return None
+    try:
+        number = float(value)
+    except ValueError:
+        number = math.nan
+    if not (math.isfinite(number) and number > 0):
+        raise click.BadParameter(f"{value!r} is not a number above 0", ctx, param)
+    return number
+
+
+def names(ctx: click.Context, param: click.Parameter, value: str | None) -> tuple[str, ...]:
+    """Names with commas between them, each once, as the callback of an option."""
+    if value is None:
+        return ()
+    found = tuple(name.strip() for name in value.split(","))
+    if not all(found):
+        raise click.BadParameter(f"{value!r} has an empty name; write NAME,NAME", ctx, param)
+    return tuple(dict.fromkeys(found))
+
+
+file_argument = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+
+layout_option = click.option(
+    "--layout", metavar="NAME", help="The layout, by name; without it, the first of the file."
+)
+
+json_option = click.option(
+    "--json", "as_json", is_flag=True, help="Print JSON; all lengths in metres, infinite ones null."
+)
+
+quiet_option = click.option("--quiet", is_flag=True, help="No progress on stderr.")
+
+
+def save_options(command: _Command) -> _Command:
+    """--save and --replace; see :func:`check_new_layout`."""
+    replace = click.option("--replace", is_flag=True, help="Let --save write over a layout of that name.")
+    save = click.option(
+        "--save", metavar="NAME", help="Write the layout into FILE under this name, keeping its comments."
+    )
+    return save(replace(command))
+
+
+def search_options(command: _Command) -> _Command:
+    """How long and how finely to search; all of it goes to ``arrange`` unchanged, but for the pitch."""
+    for option in reversed(_SEARCH):
+        command = option(command)
+    return command
+
+
+_SEARCH = (
+    click.option("--seconds", callback=above_nothing, metavar="S", help="How long to search.  [default: 30]"),
+    click.option(
+        "--iterations",
+        type=click.IntRange(min=1),
+        metavar="N",
+        help="Search so many steps instead: same seed, same answer.",
+    ),
+    click.option(
+        "--pitch",
+        metavar="LENGTH",
+        help="Distance between the spots tried; in the file's units, or with its own.  [default: 0.25 m]",
+    ),
+    click.option(
+        "--facings",
+        type=click.IntRange(4, 72),
+        default=4,
+        show_default=True,
+        metavar="N",
+        help="How many ways round a station is tried.",
+    ),
+    click.option(
+        "--seed",
+        type=click.IntRange(0, 2**32 - 1),
+        default=1,
+        show_default=True,
+        metavar="N",
+        help="Where chance begins.",
+    ),
+    click.option(
+        "--processes",
+        type=click.IntRange(min=1),
+        metavar="N",
+        help="Processes to use.  [default: one a core]",
+    ),
+)
+
+
+def read_pitch(text: str | None, units: str) -> float:
+    """The pitch in metres; UsageError when it is no length or not a sensible one."""
+    from footwork.model.errors import UsageError
+    from footwork.moves import read_length
+
+    if text is None:
+        return 0.25
+    try:
+        pitch = read_length(text, units)
+    except ValueError as fault:
+        raise UsageError(f"--pitch: {fault}") from None
+    if not 0.02 <= pitch <= 10.0:
+        raise UsageError(f"--pitch: {text} is {pitch:g} m; give one between 0.02 m and 10 m")
+    return pitch
+
+
+def check_new_layout(scenario: Scenario, name: str | None, replace: bool) -> None:
+    """Refuse, before any work is done, a name that a layout cannot have or already has."""
+    from footwork.model.errors import UsageError
+    from footwork.model.names import name_fault
+
+    if name is None:
+        if replace:
+            raise UsageError("--replace does nothing without --save NAME")
+        return
+    fault = name_fault(name)
+    if fault:
+        raise UsageError(f"--save {name!r}: {fault}")
+    if not replace and any(layout.name == name for layout in scenario.layouts):
+        raise UsageError(
+            f"--save {name!r}: the file has a layout of that name; "
+            "choose another, or add --replace to write over it"
+        )
+
+
+def save_layout(scenario: Scenario, layout: Layout, name: str) -> None:
+    """Write the layout into the scenario's own file and say so."""
+    from footwork.cli import output
+    from footwork.model.write import save
+
+    save(scenario, layout, name, scenario.path)
+    output.note(f"saved as layout {name!r} in {scenario.path}")

@@ -1,0 +1,56 @@
+"""The one place that prints: results on stdout, progress and errors on stderr."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable
+from io import TextIOWrapper
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+PIPED_WIDTH = 120
+"""Columns of a table that goes into a file or a pipe: wide enough that no row is broken."""
+
+
+def line(text: str = "") -> None:
+    """One line of a result."""
+    sys.stdout.write(f"{text}\n")
+
+
+def data(value: Any) -> None:
+    """A result as JSON, for programs."""
+    line(json.dumps(value, ensure_ascii=False, allow_nan=False, indent=2))
+
+
+def error(text: str) -> None:
+    """One line on stderr, with our name before it."""
+    sys.stderr.write(f"footwork: {text}\n")
+
+
+def errors(lines: Iterable[str]) -> None:
+    """Each of several faults on a line of its own."""
+    for text in lines:
+        error(text)
+
+
+def note(text: str) -> None:
+    """A remark for the person on stderr, so that results can be piped."""
+    sys.stderr.write(f"{text}\n")
+
+
+def console() -> Console:
+    """Where tables go: as wide as the terminal; plain text of a fixed width when piped."""
+    from rich.console import Console
+
+    piped = not sys.stdout.isatty()
+    return Console(file=sys.stdout, highlight=False, soft_wrap=False, width=PIPED_WIDTH if piped else None)
+
+
+def tolerate_any_text() -> None:
+    """A terminal that cannot show a letter shows a question mark in its place rather than stopping us."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")

@@ -1,0 +1,189 @@
+"""The prompt of ``whatif``: one line, one move; the same words are read from a pipe without a terminal."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from footwork.cli import output
+from footwork.model.errors import FootworkError, UsageError
+from footwork.moves import FORMS
+
+if TYPE_CHECKING:
+    from prompt_toolkit.history import History
+
+    from footwork.whatif import Change, Session
+
+WORDS = (
+    ("undo", "go back before the last move"),
+    ("redo", "do again what was undone"),
+    ("score", "the figures and checks of where you stand"),
+    ("save NAME", "write this layout into the file; `save NAME --replace` over one that is there"),
+    ("draw FILE", "draw the plan as .svg, .png or .pdf"),
+    ("help", "these lines"),
+    ("quit", "leave; what is not saved is gone"),
+)
+"""What the prompt takes beside moves."""
+
+
+def talk(session: Session) -> None:
+    """Read lines and do what they say until ``quit`` or the end.  A bad line costs one line."""
+    talker = Talker(session)
+    lines = _typed(session) if sys.stdin.isatty() else _piped()
+    for text in lines:
+        try:
+            if not talker.hear(text):
+                return
+        except FootworkError as fault:
+            output.errors(fault.lines)
+        except OSError as fault:
+            if isinstance(fault, BrokenPipeError):
+                raise
+            output.error(f"{fault.filename}: {fault.strerror}")
+        sys.stdout.flush()
+
+
+class Talker:
+    """Does what one line says to a session."""
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.saved: set[str] = {layout.name for layout in session.scenario.layouts}
+        self._words: dict[str, Callable[[str], None]] = {
+            "undo": self._undo,
+            "redo": self._redo,
+            "score": self._score,
+            "save": self._save,
+            "draw": self._draw,
+            "help": self._help,
+            "?": self._help,
+        }
+
+    def hear(self, text: str) -> bool:
+        """Do what the line says; False when it says to leave.  Raises FootworkError when it can't be done."""
+        word, _, rest = text.strip().partition(" ")
+        if not word or word.startswith("#"):
+            return True
+        word = word.lower()
+        if word in ("quit", "exit", "q") and not rest.strip():
+            return False
+        if word in self._words:
+            self._words[word](rest.strip())
+        else:
+            self._show(self._move(text))
+        return True
+
+    def _move(self, text: str) -> Change:
+        from footwork.model.names import nearest
+
+        word = text.split()[0].lower()
+        own = [form.split()[0] for form, _ in WORDS]
+        verbs = [form.verb for form in FORMS]
+        if word not in verbs and nearest(word, [*own, *verbs]) in own:
+            raise UsageError(f"cannot read {text.strip()!r}; did you mean {nearest(word, own)!r}?")
+        return self.session.do(text)
+
+    def _undo(self, rest: str) -> None:
+        _no_more("undo", rest)
+        self._show(self.session.undo())
+
+    def _redo(self, rest: str) -> None:
+        _no_more("redo", rest)
+        self._show(self.session.redo())
+
+    def _score(self, rest: str) -> None:
+        from footwork.show import tables
+
+        _no_more("score", rest)
+        tables.score(self.session.state.score, output.console())
+
+    def _save(self, rest: str) -> None:
+        from footwork.cli.options import save_layout
+        from footwork.model.names import name_fault
+
+        name = rest.removesuffix("--replace").strip().strip("\"'")
+        if not name:
+            raise UsageError("save needs a name, as in: save tried")
+        fault = name_fault(name)
+        if fault:
+            raise UsageError(f"save {name!r}: {fault}")
+        if name in self.saved and not rest.endswith("--replace"):
+            raise UsageError(f"there is a layout {name!r} already; `save {name} --replace` writes over it")
+        state = self.session.state
+        save_layout(state.scenario, state.layout, name)
+        self.saved.add(name)
+
+    def _draw(self, rest: str) -> None:
+        from footwork.show.draw import draw
+
+        if not rest:
+            raise UsageError("draw needs a file, as in: draw plan.svg")
+        out = Path(rest.strip("\"'"))
+        state = self.session.state
+        draw(state.scenario, state.layout, out)
+        output.line(f"wrote {out}")
+
+    def _help(self, rest: str) -> None:
+        rows = [(form.text, form.meaning) for form in FORMS] + list(WORDS)
+        for text, meaning in rows:
+            output.line(f"  {text}")
+            output.line(f"      {meaning}")
+
+    def _show(self, change: Change) -> None:
+        from footwork.show import tables
+
+        tables.change(change, output.console())
+
+
+def _no_more(word: str, rest: str) -> None:
+    if rest:
+        raise UsageError(f"{word} takes nothing after it")
+
+
+def _piped() -> Iterator[str]:
+    yield from sys.stdin
+
+
+def _typed(session: Session) -> Iterator[str]:
+    """Lines from a person, with history kept between sessions and completion."""
+    from prompt_toolkit import PromptSession
+    from prompt_toolkit.completion import CompleteEvent, Completer, Completion
+    from prompt_toolkit.document import Document
+
+    from footwork.cli.completion import candidates
+
+    class Moves(Completer):
+        def get_completions(self, document: Document, complete_event: CompleteEvent) -> Iterable[Completion]:
+            word, found = candidates(document.text_before_cursor, session)
+            for text in found:
+                yield Completion(text, start_position=-len(word))
+
+    reader: PromptSession[str] = PromptSession(
+        history=_history(), completer=Moves(), complete_while_typing=False
+    )
+    output.line(f"{session.state.layout.name} of {session.scenario.name}; help lists the moves, quit leaves")
+    while True:
+        try:
+            yield reader.prompt("> ")
+        except KeyboardInterrupt:
+            continue
+        except EOFError:
+            return
+
+
+def _history() -> History:
+    """Past lines, in the user's own state directory; in memory alone where that cannot be written."""
+    from prompt_toolkit.history import FileHistory, InMemoryHistory
+
+    home = os.environ.get("XDG_STATE_HOME") or str(Path.home() / ".local" / "state")
+    place = Path(home) / "footwork" / "whatif-history"
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+        with place.open("ab"):
+            pass
+    except OSError:
+        return InMemoryHistory()
+    return FileHistory(str(place))

@@ -1,0 +1,93 @@
+"""footwork suggest: search for a better layout."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from footwork.cli import output
+from footwork.cli.options import (
+    check_new_layout,
+    file_argument,
+    json_option,
+    names,
+    quiet_option,
+    read_pitch,
+    save_layout,
+    save_options,
+    search_options,
+)
+
+
+@click.command("suggest", short_help="Search for the layout with least walking.")
+@file_argument
+@click.option(
+    "--base", metavar="NAME", help="The layout to do better than.  [default: the first of the file]"
+)
+@search_options
+@click.option("--keep", callback=names, metavar="A,B", help="Stations that stay as in the base.")
+@click.option("--moves", type=click.IntRange(min=0), metavar="K", help="Move at most K stations.")
+@click.option(
+    "--alternatives",
+    type=click.IntRange(0, 50),
+    default=0,
+    metavar="N",
+    help="Also show N others that differ by three stations or more.",
+)
+@click.option("--strict", is_flag=True, help="Treat should-checks as must-checks.")
+@save_options
+@quiet_option
+@json_option
+def command(
+    file: Path,
+    base: str | None,
+    seconds: float | None,
+    iterations: int | None,
+    pitch: str | None,
+    save: str | None,
+    replace: bool,
+    quiet: bool,
+    as_json: bool,
+    **choices: Any,
+) -> int:
+    """Search for the layout that costs least walking, and prove how good it is.
+
+    Never suggests a layout that fails a must-check, nor one worse than the base. Ctrl-C stops the
+    search and shows the best so far. Leaves with 1 when no layout was found.
+    """
+    from footwork.arrange.suggest import suggest
+    from footwork.cli.progress import ProgressLine
+    from footwork.model.errors import UsageError
+    from footwork.model.read import load
+    from footwork.model.scenario import Layout
+
+    if seconds is not None and iterations is not None:
+        raise UsageError("--seconds and --iterations exclude each other; give one")
+    scenario = load(file)
+    check_new_layout(scenario, save, replace)
+    progress = ProgressLine(quiet)
+    try:
+        result = suggest(
+            scenario,
+            base,
+            seconds=30.0 if seconds is None else seconds,
+            iterations=iterations,
+            pitch=read_pitch(pitch, scenario.units),
+            progress=progress,
+            **choices,
+        )
+    finally:
+        progress.close()
+    if as_json:
+        output.data(result.to_dict())
+    else:
+        from footwork.show import tables
+
+        tables.suggestion(result, output.console())
+    if not result.layouts:
+        return 1
+    if save is not None:
+        save_layout(scenario, Layout(save, result.layouts[0].placements), save)
+    return 0
