@@ -7,12 +7,13 @@ from typing import Any
 
 from shapely.geometry import LineString, Point, Polygon
 
+from judge.geometry import placed
 from judge.routes import Walks
 
 
 def wish_distance(scenario: Any, layout: Any, wish: Any, station: str) -> float:
     """Metres that one station of a wish counts: to the thing named, or what is missing from ``by``."""
-    here = Point(layout.placements[station].at)
+    here = Point(placed(scenario, layout, station).at)
     if wish.near is not None:
         return min(here.distance(shape) for shape in named(scenario, layout, wish.near, station))
     return max(
@@ -27,7 +28,7 @@ def named(scenario: Any, layout: Any, word: str, asking: str) -> list[Any]:
     found: list[Any] = []
     for thing in (*scenario.stations, *scenario.vehicles):
         if word in (thing.name, getattr(thing, "group", thing.name)) and thing.name != asking:
-            found.append(Point(layout.placements[thing.name].at))
+            found.append(Point(placed(scenario, layout, thing.name).at))
     for opening, kind in [*((d, "door") for d in room.doors), *((w, "window") for w in room.windows)]:
         if word == kind or alike(word, opening.name):
             found.append(LineString([opening.start, opening.end]))

@@ -46,6 +46,14 @@ class Ground:
     things: Mapping[str, np.ndarray]
 
 
+def placed(scenario: Any, layout: Any, name: str) -> Any:
+    """Where a thing stands: where the file fixes it, otherwise where the layout says."""
+    for station in scenario.stations:
+        if station.name == name and station.fixed is not None:
+            return station.fixed
+    return layout.placements[name]
+
+
 def turned(points: Iterable[Iterable[float]], placement: Any) -> np.ndarray:
     """Points of a station's own frame, (n, 2), as they lie in the room.
 
@@ -121,7 +129,7 @@ def ground(scenario: Any, layout: Any, vehicles_in: Iterable[str]) -> Ground:
     things = {f.name: np.asarray(f.outline, dtype=float) for f in room.fixtures}
     inside = set(vehicles_in)
     for thing in (*scenario.stations, *(v for v in scenario.vehicles if v.name in inside)):
-        things[thing.name] = footprint(thing, layout.placements[thing.name])
+        things[thing.name] = footprint(thing, placed(scenario, layout, thing.name))
     return Ground(shapely.union_all(shapes), tuple(walls), things)
 
 

@@ -60,7 +60,7 @@ class Walks:
         found = []
         for thing in things:
             if thing.name in visit.members:
-                placement = self.layout.placements[thing.name]
+                placement = geometry.placed(self.scenario, self.layout, thing.name)
                 found += geometry.places(thing, placement, self.width, visit.side)
         return found
 
