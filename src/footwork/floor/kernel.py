@@ -220,10 +220,16 @@ def arc_blocker(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _in_cone(s: Arrays, k: int, ux: float, uy: float) -> bool:
+def _in_cone(s: Arrays, k: int, ux: float, uy: float, length: float, tol: float) -> bool:
+    """Whether a line of ``length`` metres may leave or reach corner ``k`` at direction u from it.
+
+    Its far end may have sunk into the face beside the corner by up to ``tol``: the line then leans over the
+    edge of the cone by as much.  Whether it sinks too far is tested later, with everything else.
+    """
+    slack = max(_DIRECTION_SLACK, tol / max(length, 10.0 * tol))
     return (
-        s.corner[k, 2] * uy - s.corner[k, 3] * ux >= -_DIRECTION_SLACK
-        and ux * s.corner[k, 5] - uy * s.corner[k, 4] >= -_DIRECTION_SLACK
+        s.corner[k, 2] * uy - s.corner[k, 3] * ux >= -slack
+        and ux * s.corner[k, 5] - uy * s.corner[k, 4] >= -slack
     )
 
 
@@ -309,8 +315,9 @@ def _push(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _leave(
-    s: Arrays, active: Ints, ef: Floats, ei: Ints, before: int, tx: float, ty: float, r: float
-) -> tuple[float, float, float, float, float]:
+    s: Arrays, active: Ints, ef: Floats, ei: Ints, before: int,
+    tx: float, ty: float, length: float, r: float, tol: float,
+) -> tuple[float, float, float, float, float]:  # fmt: skip
     """Leave the corner at which edge ``before`` ends along (tx, ty).
 
     Returns the point of departure, the direction from the corner to it and the arc walked to get
@@ -320,7 +327,7 @@ def _leave(
     k = active[ei[before, CORNER]]
     o = float(ei[before, SENSE])
     wx, wy = o * ty, -o * tx
-    if not _in_cone(s, k, wx, wy):
+    if not _in_cone(s, k, wx, wy, length, tol):
         return 0.0, 0.0, 0.0, 0.0, -1.0
     ux, uy = ef[before, UX], ef[before, UY]
     turn = o * (ux * wy - uy * wx)
@@ -340,7 +347,7 @@ def _try_target(
     tx, ty, length = _tangent(qx - s.corner[k, 0], qy - s.corner[k, 1], r, float(ei[before, SENSE]), tol)
     if length < 0.0:
         return
-    sx, sy, wx, wy, arc = _leave(s, active, ef, ei, before, tx, ty, r)
+    sx, sy, wx, wy, arc = _leave(s, active, ef, ei, before, tx, ty, length, r, tol)
     if arc < 0.0:
         return
     g = ef[before, G] + arc + length
@@ -364,10 +371,10 @@ def _try_corner(
         tx, ty, length = _tangent(s.corner[k, 0] - s.corner[i, 0], s.corner[k, 1] - s.corner[i, 1],
         lift, float(ei[before, SENSE]), tol)
         g = ef[before, G]
-    if length < 0.0 or not _in_cone(s, k, o * ty, -o * tx):
+    if length < 0.0 or not _in_cone(s, k, o * ty, -o * tx, length, tol):
         return
     if before >= 0:
-        sx, sy, wx, wy, arc = _leave(s, active, ef, ei, before, tx, ty, r)
+        sx, sy, wx, wy, arc = _leave(s, active, ef, ei, before, tx, ty, length, r, tol)
         if arc < 0.0:
             return
     ux, uy = o * ty, -o * tx
