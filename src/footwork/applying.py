@@ -13,6 +13,7 @@ from functools import singledispatch
 
 from footwork import moves
 from footwork.model.errors import ScenarioError, UsageError
+from footwork.model.outlines import bounds, fits
 from footwork.model.scenario import Job, Layout, Placement, Point, Room, Scenario, Station, Vehicle, Wall
 from footwork.model.units import LONGEST
 from footwork.moves import unknown
@@ -153,7 +154,7 @@ def _tidy(value: float) -> float:
 
 def _no_thing(scenario: Scenario, name: str) -> UsageError:
     names = {thing.name for thing in scenario.things} | {station.group for station in scenario.stations}
-    return unknown("station or vehicle", name, names)
+    return unknown("station or vehicle", name, names, many="the file has")
 
 
 def _movable(scenario: Scenario, name: str) -> Station | Vehicle:
@@ -218,12 +219,16 @@ def _new_station(move: moves.Add, scenario: Scenario) -> Station:
     if move.placing is not None:
         lines.append(f"placing = {_quoted(move.placing)}")
     try:
-        return loads("\n".join(lines)).stations[0]
+        station = loads("\n".join(lines)).stations[0]
     except ScenarioError as fault:
         problem = fault.problems[0]
         raise UsageError(
             f"{move.name}: {problem.what}" + (f"; {problem.mend}" if problem.mend else "")
         ) from None
+    x0, y0, x1, y1 = bounds(scenario.room.outline)
+    if not fits(station.size, (x1 - x0, y1 - y0)) and not scenario.room.yards:
+        raise UsageError(f"{move.name}: it is larger than the room; check its unit")
+    return station
 
 
 def _quoted(text: str) -> str:

@@ -138,9 +138,9 @@ def parse(text: str, units: str = "m") -> Move:
     raise UsageError(f"cannot read {line!r}; the form is: {nearest.text}, for example: {nearest.example}")
 
 
-def unknown(kind: str, word: str, names: Iterable[str]) -> UsageError:
+def unknown(kind: str, word: str, names: Iterable[str], many: str = "") -> UsageError:
     """The error for a name that is not there: the nearest one, or the list of them when none is near."""
-    return UsageError(f"no {kind} {word!r}; {hint(word, sorted(names), f'{kind}s')}")
+    return UsageError(f"no {kind} {word!r}; {hint(word, sorted(names), many or f'{kind}s')}")
 
 
 def read_way(text: str) -> float:
@@ -271,7 +271,7 @@ FORMS: tuple[Form, ...] = (
         "turn NAME DEGREES|WAY",
         "turn it clockwise by so much, or to face that way",
         "turn bench 90",
-        _pattern("#name (?:to )?(?:facing )?(?P<how>.+)"),
+        _pattern("#name (?:to )?(?:face |facing )?(?P<how>.+)"),
         _turn,
     ),
     Form(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from footwork.model.errors import UsageError
+from footwork.model.outlines import area, fits
 from footwork.model.scenario import (
     TOLERANCE,
     Door,
@@ -141,10 +142,18 @@ def _inside(ring: Ring, size: Size) -> bool:
 
 
 def _too_large(scenario: Scenario, size: Size) -> list[str]:
-    """Stations that no quarter turn would get into the room (those that may stand in a yard left out)."""
-    short, long = min(size) + TOLERANCE, max(size) + TOLERANCE
+    """Stations that go into such a room at no angle (those that may stand in a yard left out)."""
     return [
         f"{station.name!r} is larger than that"
         for station in scenario.stations
-        if not station.outdoors and (min(station.size) > short or max(station.size) > long)
+        if not (station.outdoors and scenario.room.yards) and not fits(station.size, size)
+    ]
+
+
+def _squeezed(room: Room, size: Size) -> list[str]:
+    old = room.size or size
+    return [
+        f"the yard {yard.name!r} would be squeezed to nothing"
+        for yard in room.yards
+        if area(_moved_ring(yard.outline, old, size)) < TOLERANCE
     ]
