@@ -227,7 +227,7 @@ def _in_cone(s: Arrays, k: int, ux: float, uy: float, length: float, tol: float)
     edge of the cone by as much.  Whether it sinks too far is tested later, with everything else.
     """
     slack = max(_DIRECTION_SLACK, tol / max(length, 10.0 * tol))
-    return (
+    return bool(
         s.corner[k, 2] * uy - s.corner[k, 3] * ux >= -slack
         and ux * s.corner[k, 5] - uy * s.corner[k, 4] >= -slack
     )
