@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+
 from box import BOX
 from footwork.applying import Outcome, apply_move
 from footwork.model.errors import UsageError
@@ -80,7 +81,7 @@ def test_remove_takes_a_station_out_of_everything() -> None:
     assert scenario.prefer == ()
     assert outcome.notes == (
         "drill is out of the route of hang, fetch",
-        "hang: no leg is left, so it costs nothing",
+        "hang, fetch: no leg is left, so it costs nothing",
         "1 [[prefer]] entry that named drill dropped",
     )
 
@@ -225,17 +226,19 @@ def test_vehicle_out_still_comes_in_for_jobs_that_visit_it() -> None:
 @pytest.mark.parametrize(
     ("text", "line"),
     [
-        ("add a:b 1x1 at 1,1", "a:b: a name cannot hold any of : , \" \\ [ ] { }; choose another name"),
+        ("add a:b 1x1 at 1,1", 'a:b: a name cannot hold any of : , " \\ [ ] { }; choose another name'),
         ("move drll by 1,0", "no station or vehicle 'drll'; did you mean 'drill'?"),
         ("move sink by 1,0", "'sink' is fixed in the file; take out its `fixed` to let it move"),
         ("swap drill drill", "swap names 'drill' twice; name two things"),
         ("remove lathe", "no station or vehicle 'lathe'; the file has: bench, drill, rack, sink, van"),
         ("add drill 1x1 at 1,1", "there is a 'drill' already; give the new station another name"),
-        
-        ('add press like "pilar drill" at 1,1', "press: 'pilar drill' is not in the catalogue; did you mean 'pillar drill'?"),
+        (
+            'add press like "pilar drill" at 1,1',
+            "press: 'pilar drill' is not in the catalogue; did you mean 'pillar drill'?",
+        ),
         ("times hnag 1 per day", "no job 'hnag'; did you mean 'hang'?"),
         ("take drill out", "no vehicle 'drill'; vehicles: van"),
     ],
-)  # fmt: skip
+)
 def test_refuses_in_one_line(text: str, line: str) -> None:
     assert refused(text) == (line,)

@@ -275,7 +275,7 @@ def _removal_notes(before: Scenario, after: Scenario, gone: tuple[str, ...]) -> 
     for old, new in zip(before.jobs, after.jobs, strict=True):
         if len(new.route) < len(old.route):
             fewer.append(old.name)
-            if len(new.route) < 2:
+            if len({visit.members for visit in new.route}) < 2:  # twice running is no walk
                 empty.append(old.name)
     notes = [f"{name} is out of the route of {', '.join(fewer)}"] if fewer else []
     if empty:
