@@ -27,11 +27,12 @@ def command(file: Path, out: Path, layout: str | None, job: str | None, standing
     from footwork.cli.walk import pick_job
     from footwork.model.read import load
     from footwork.scoring import find_layout
-    from footwork.show.draw import draw
 
     scenario = load(file)
     chosen = find_layout(scenario, layout)
     if job is not None:
         pick_job(scenario, job)
+    from footwork.show.draw import draw  # last: it takes a while to load
+
     draw(scenario, chosen, out, job=job, standing=standing)
     output.line(f"wrote {out}")

@@ -83,7 +83,7 @@ class Footwork(click.Group):
         except click.exceptions.Exit as leave:
             return _flushed(leave.exit_code)
         except click.ClickException as fault:
-            output.error(_one_line(fault))
+            output.error(_one_line(fault, self._path(fault, words)))
             return USAGE
         except FootworkError as fault:
             output.errors(fault.lines)
@@ -101,6 +101,12 @@ class Footwork(click.Group):
         except Exception as fault:
             return _internal(fault)
         return status if isinstance(status, int) else 0
+
+    def _path(self, fault: click.ClickException, words: list[str]) -> str:
+        """The command whose help would help; click does not always say which one failed."""
+        if isinstance(fault, click.UsageError) and fault.ctx is not None:
+            return fault.ctx.command_path
+        return " ".join(["footwork", *words[:1]]) if words[:1] and words[0] in self.order else "footwork"
 
 
 def _flushed(status: int) -> int:
@@ -128,13 +134,10 @@ def _internal(fault: Exception) -> int:
     return INTERNAL
 
 
-def _one_line(fault: click.ClickException) -> str:
+def _one_line(fault: click.ClickException, path: str) -> str:
     """Click's message as one line that ends in where to look."""
     sentences = " ".join(fault.format_message().split()).rstrip(".").split(". ")
     text = "; ".join(s if s[1:2].isupper() else s[:1].lower() + s[1:] for s in sentences)
-    path = "footwork"
-    if isinstance(fault, click.UsageError) and fault.ctx is not None:
-        path = fault.ctx.command_path
     return f"{text}{'' if text.endswith('?') else ';'} try: {path} --help"
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from footwork.cli import output
+from footwork.model.errors import UsageError
 
 
 @click.command("new", short_help="Write a small scenario to start from.")
@@ -18,20 +19,26 @@ def command(file: Path, kind: str, room: str | None) -> None:
 
     It is valid as it stands: `footwork suggest FILE` arranges it. A file that exists is never written over.
     """
-    from footwork.model.errors import UsageError
-    from footwork.model.starter import starter
     from footwork.moves import read_size
 
     try:
         size = None if room is None else read_size(room, "m")
     except ValueError as fault:
         raise UsageError(f"--room: {fault}") from None
+    if file.exists():
+        raise _taken(file)
+    from footwork.model.starter import starter
+
     text = starter(kind, size)
     try:
         with file.open("x", encoding="utf-8") as out:
             out.write(text)
     except FileExistsError:
-        raise UsageError(f"{file}: there is such a file already; choose another name") from None
+        raise _taken(file) from None
     output.line(
         f"wrote {file}; next: put in your room and stations, then: footwork suggest {file} --save first"
     )
+
+
+def _taken(file: Path) -> UsageError:
+    return UsageError(f"{file}: there is such a file already; choose another name")

@@ -15,7 +15,7 @@ fails when the two differ.
 
 def reference() -> str:
     """The whole page, in Markdown."""
-    top = click.Context(main, info_name="footwork", terminal_width=100)
+    top = click.Context(main, info_name="footwork", terminal_width=100, **main.context_settings)
     parts = [HEAD, _block(main.get_help(top))]
     for name in main.list_commands(top):
         command = main.get_command(top, name)

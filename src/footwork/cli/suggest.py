@@ -57,16 +57,20 @@ def command(
     Never suggests a layout that fails a must-check, nor one worse than the base. Ctrl-C stops the
     search and shows the best so far. Leaves with 1 when no layout was found.
     """
-    from footwork.arrange.suggest import suggest
     from footwork.cli.progress import ProgressLine
     from footwork.model.errors import UsageError
     from footwork.model.read import load
     from footwork.model.scenario import Layout
+    from footwork.scoring import find_layout
 
     if seconds is not None and iterations is not None:
         raise UsageError("--seconds and --iterations exclude each other; give one")
     scenario = load(file)
     check_new_layout(scenario, save, replace)
+    base = find_layout(scenario, base).name if base is not None or scenario.layouts else None
+    distance = read_pitch(pitch, scenario.units)
+    from footwork.arrange.suggest import suggest  # last: it takes a while to load
+
     progress = ProgressLine(quiet)
     try:
         result = suggest(
@@ -74,7 +78,7 @@ def command(
             base,
             seconds=30.0 if seconds is None else seconds,
             iterations=iterations,
-            pitch=read_pitch(pitch, scenario.units),
+            pitch=distance,
             progress=progress,
             **choices,
         )
