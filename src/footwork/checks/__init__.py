@@ -1,1 +1,17 @@
-"""Clearances and safety: one module a family, each check a small function beside its figure and source."""
+"""Clearances and safety: one module a family, each check a small function beside its figure and source.
+
+None of it is legal advice: local codes and licensed trades decide.
+"""
+
+from __future__ import annotations
+
+from footwork.checks.run import (
+    RULES,
+    faults_alone,
+    faults_building,
+    faults_pair,
+    rules,
+    run,
+)
+
+__all__ = ["RULES", "faults_alone", "faults_building", "faults_pair", "rules", "run"]

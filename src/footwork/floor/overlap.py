@@ -57,3 +57,58 @@ def nearest(a: Pieces, b: Pieces) -> tuple[Point, Point]:
         raise ValueError("nearest points of an empty shape")
     _, px, py, qx, qy = solid.union_nearest(*flatten(a), *flatten(b))
     return (float(px), float(py)), (float(qx), float(qy))
+
+
+def blocked_shifts(moving: Pieces, standing: Pieces, direction: Point) -> tuple[tuple[float, float], ...]:
+    """The shifts of ``moving`` along the unit vector ``direction`` at which it overlaps ``standing``.
+
+    Open intervals in metres, one for each pair of rings that ever overlap, sorted.  Along a shift the
+    depth of a pair is the least of linear functions, so that each pair is blocked on one interval.
+    """
+    found = []
+    for a in moving:
+        for b in standing:
+            interval = _blocked_interval(a, b, np.asarray(direction))
+            if interval is not None:
+                found.append(interval)
+    return tuple(sorted(found))
+
+
+def _blocked_interval(a: FloatArray, b: FloatArray, direction: FloatArray) -> tuple[float, float] | None:
+    normals_a, normals_b = _normals(a), _normals(b)
+    # Overlap beyond the tolerance on each normal, and how it grows with the shift.
+    start = np.concatenate(
+        [
+            (normals_a @ a.T).max(axis=1) - (normals_a @ b.T).min(axis=1),
+            (normals_b @ b.T).max(axis=1) - (normals_b @ a.T).min(axis=1),
+        ]
+    )
+    slope = np.concatenate([normals_a @ direction, -(normals_b @ direction)])
+    start = start - TOLERANCE
+    level = np.abs(slope) < 1e-12
+    if (start[level] <= 0).any():
+        return None
+    turn = -start[~level] / slope[~level]
+    rising = slope[~level] > 0
+    low = float(turn[rising].max(initial=-np.inf))
+    high = float(turn[~rising].min(initial=np.inf))
+    return (low, high) if high > low else None
+
+
+def _normals(ring: FloatArray) -> FloatArray:
+    """Outward unit normals of a ring's edges, shape (n, 2)."""
+    edges = np.roll(ring, -1, axis=0) - ring
+    unit: FloatArray = np.column_stack([edges[:, 1], -edges[:, 0]])
+    return unit / np.hypot(unit[:, 0], unit[:, 1])[:, None]
+
+
+def clear_after(moving: Pieces, standing: Pieces, direction: Point) -> float:
+    """Metres that ``moving`` must go along ``direction`` until it first overlaps ``standing`` no more.
+
+    0 when it does not overlap it as it stands.
+    """
+    gone = 0.0
+    for low, high in blocked_shifts(moving, standing, direction):
+        if low < gone < high or (gone == 0.0 and low < 0.0 < high):
+            gone = high
+    return gone

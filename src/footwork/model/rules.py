@@ -27,6 +27,6 @@ RULE_IDS: tuple[str, ...] = (
 )
 
 RULES_WITH_FIGURE: frozenset[str] = frozenset(
-    {"panel-space", "way-out", "sparks-flammables", "gives-minds", "vehicle-sparks", "placing", "drive-in"}
+    {"way-out", "sparks-flammables", "gives-minds", "vehicle-sparks"}
 )
 """Checks whose figure, in metres, the file may change; of the others it may change the severity alone."""

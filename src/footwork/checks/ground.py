@@ -1,0 +1,214 @@
+"""What the building and other things ask of a thing that stands somewhere: shapes and faults.
+
+A ``Placed`` is one thing at one placement with all the floor it claims; a ``Ground`` is the building,
+prepared once for a scenario.  Every check is made of two plain functions, ``..._alone(ground, placed)``
+and ``..._pair(ground, a, b)``, that yield faults.  They run for a layout and for a table of spots alike, so
+that a table and a check cannot disagree.  Metres, in the room's frame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from footwork.checks.rule import Rule
+from footwork.floor import shapes, walls
+from footwork.floor.overlap import Flat, depth, flatten
+from footwork.floor.plan import wall_words
+from footwork.floor.shapes import Pieces, Strip, WayIn, convex_pieces
+from footwork.floor.solid import overlapping
+from footwork.model.scenario import Job, Placement, Room, Scenario, Station, Vehicle
+
+Thing = Station | Vehicle
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """A shape with the name that a message calls it by."""
+
+    name: str
+    pieces: Pieces
+
+    @cached_property
+    def flat(self) -> Flat:
+        return flatten(self.pieces)
+
+    def meets(self, other: Body) -> bool:
+        """Whether the two overlap by more than the tolerance."""
+        return bool(overlapping(*self.flat, *other.flat))
+
+    def depth(self, other: Body) -> float:
+        """How deep they sink into each other, in metres."""
+        return depth(self.pieces, other.pieces)
+
+
+@dataclass(frozen=True, eq=False)
+class Claim:
+    """Floor that a thing claims beside it: a strip and its shape."""
+
+    strip: Strip
+    body: Body
+
+
+@dataclass(frozen=True, eq=False)
+class Placed:
+    """A station or vehicle at a placement, its shapes computed when first asked for."""
+
+    thing: Thing
+    placement: Placement
+
+    @property
+    def name(self) -> str:
+        return self.thing.name
+
+    @cached_property
+    def body(self) -> Body:
+        return Body(self.name, shapes.pieces(self.thing, self.placement))
+
+    @cached_property
+    def strips(self) -> tuple[Claim, ...]:
+        """Standing strips of a station; the working space round a vehicle."""
+        if isinstance(self.thing, Vehicle):
+            return _claims(shapes.around(self.thing, self.placement))
+        return _claims(shapes.strips(self.thing, self.placement))
+
+    @cached_property
+    def service(self) -> tuple[Claim, ...]:
+        thing = self.thing
+        return _claims(shapes.service_strips(thing, self.placement)) if isinstance(thing, Station) else ()
+
+    @cached_property
+    def stock(self) -> tuple[Claim, ...]:
+        thing = self.thing
+        return _claims(shapes.stock_strips(thing, self.placement)) if isinstance(thing, Station) else ()
+
+    def way_in(self, room: Room) -> WayIn:
+        """How a vehicle drives in to here."""
+        assert isinstance(self.thing, Vehicle)
+        return shapes.drive_in(self.thing, self.placement, room.door(self.thing.door))
+
+
+def _claims(strips: tuple[Strip, ...]) -> tuple[Claim, ...]:
+    return tuple(Claim(s, Body(f"the {s.side} of {s.owner}", (s.polygon,))) for s in strips)
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """What must come apart: ``moving`` belongs to the thing ``mover``, ``standing`` stays."""
+
+    mover: str
+    moving: Pieces
+    standing: Pieces
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One way in which a requirement is not met.
+
+    ``subject`` has the requirement, ``other`` is what is in the way, in words.  ``required`` and
+    ``actual`` are metres: of clear floor, of distance, or of overlap (required 0).  ``clashes`` are what
+    a move could bring apart.
+    """
+
+    subject: str
+    other: str
+    required: float
+    actual: float
+    clashes: tuple[Clash, ...] = ()
+    side: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """The building of a scenario, ready to be asked; make one for a scenario and keep it."""
+
+    scenario: Scenario
+
+    @property
+    def room(self) -> Room:
+        return self.scenario.room
+
+    def under(self, rule: Rule) -> Rule:
+        """``rule`` as the file sets it."""
+        return rule.under(self.scenario.checks)
+
+    @cached_property
+    def fixtures(self) -> tuple[Body, ...]:
+        return tuple(Body(f.name, convex_pieces(f.outline)) for f in self.room.fixtures)
+
+    @cached_property
+    def swings(self) -> tuple[Body, ...]:
+        """The floor that each swinging door sweeps, by the door's name."""
+        found = ((door.name, shapes.swing(door)) for door in self.room.doors)
+        return tuple(Body(name, convex_pieces(ring)) for name, ring in found if ring is not None)
+
+    @cached_property
+    def clear(self) -> tuple[Body, ...]:
+        """Floor to keep clear, electrical panels left out."""
+        areas = (k for k in self.room.keep_clear if k.kind != "electrical panel")
+        return tuple(Body(k.name, convex_pieces(k.outline)) for k in areas)
+
+    @cached_property
+    def segments(self) -> tuple[Body, ...]:
+        """Walls and yard edges, less the openings between room and yards."""
+        return tuple(Body(wall_words(w.name), w.pieces) for w in walls.wall_segments(self.room))
+
+    @cached_property
+    def floor(self) -> Body:
+        """The room's floor, yards left out."""
+        return Body("the room", convex_pieces(self.room.outline))
+
+    @cached_property
+    def around_room(self) -> Body:
+        """All that is not room."""
+        return Body("the ground outside the room", walls.solid(self.room, True))
+
+    @cached_property
+    def around_all(self) -> Body:
+        """All that is neither room nor yard."""
+        return Body("the ground outside", walls.solid(self.room, False))
+
+    def building(self) -> Iterator[Body]:
+        """What floor kept clear may not reach into: walls, the ground outside, fixtures."""
+        yield from self.segments
+        yield self.around_all
+        yield from self.fixtures
+
+    @cached_property
+    def visited(self) -> frozenset[str]:
+        """Names of the vehicles that some job visits."""
+        names = {v.name for v in self.scenario.vehicles}
+        return frozenset(m for job in self.scenario.jobs for m in _members(job) if m in names)
+
+    def can_be_in(self, job: Job, vehicle: Vehicle) -> bool:
+        """Whether a vehicle is in during some of a job's time."""
+        if vehicle.name in _members(job):
+            return True
+        return vehicle.inside > 0 and vehicle.name not in job.outside
+
+    def together(self, a: Vehicle, b: Vehicle) -> bool:
+        """Whether two vehicles are ever in at once."""
+        if a.inside > 0 and b.inside > 0:
+            return True
+        return any(self.can_be_in(job, a) and self.can_be_in(job, b) for job in self.scenario.jobs)
+
+    def used_beside(self, station: Station, vehicle: Vehicle) -> bool:
+        """Whether a station is used while a vehicle is in; one that no job names may always be."""
+        jobs = [job for job in self.scenario.jobs if station.name in _members(job)]
+        if not jobs:
+            return vehicle.inside > 0 or vehicle.name in self.visited
+        return any(self.can_be_in(job, vehicle) for job in jobs)
+
+
+def _members(job: Job) -> frozenset[str]:
+    return frozenset(m for visit in job.route for m in visit.members)
+
+
+def overlap_fault(subject: str, placed: Placed, body: Body, claimed: Body | None = None) -> Fault:
+    """``placed`` stands in ``body``; ``claimed`` is what of it does, by default its footprint."""
+    mine = placed.body if claimed is None else claimed
+    clash = Clash(placed.name, mine.pieces, body.pieces)
+    other = placed.name if subject != placed.name else body.name
+    return Fault(subject, other, 0.0, mine.depth(body), (clash,))

@@ -1,0 +1,118 @@
+"""All checks: which there are, and how a layout fares."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from footwork.checks import doors, hazards, standing, strips, vehicles, walking
+from footwork.checks.case import Alone, Arranged, Case, Pair
+from footwork.checks.ground import Fault, Ground, Placed
+from footwork.checks.result import CheckResult
+from footwork.checks.rule import Rule
+from footwork.floor.plan import Plan
+from footwork.floor.routes import JobWalk
+from footwork.model.scenario import CheckSetting
+
+Check = Callable[[Case], Iterator[CheckResult]]
+
+CHECKS: tuple[tuple[Rule, Check], ...] = (
+    (standing.WITHIN, standing.within),
+    (standing.IN_ROOM, standing.in_room),
+    (standing.NO_OVERLAP, standing.no_overlap),
+    (strips.STRIPS_CLEAR, strips.strips_clear),
+    (strips.SERVICE_CLEAR, strips.service_clear),
+    (strips.STOCK_CLEAR, strips.stock_clear),
+    (walking.REACHABLE, walking.reachable),
+    (standing.PLACING, standing.placing),
+    (doors.DOOR_SWING, doors.door_swing),
+    (doors.KEEP_CLEAR, doors.keep_clear),
+    (vehicles.DRIVE_IN, vehicles.drive_in),
+    (vehicles.VEHICLE_AROUND, vehicles.vehicle_around),
+    (doors.PANEL_SPACE, doors.panel_space),
+    (walking.WHEELCHAIR, walking.wheelchair),
+    (hazards.SPARKS_FLAMMABLES, hazards.sparks_flammables),
+    (hazards.GIVES_MINDS, hazards.gives_minds),
+    (hazards.VEHICLE_SPARKS, hazards.vehicle_sparks),
+)
+"""Every check with its rule, in the order they are listed to the user."""
+
+RULES: tuple[Rule, ...] = tuple(rule for rule, _ in CHECKS)
+
+ALONE: tuple[tuple[Rule, Alone], ...] = (
+    (standing.IN_ROOM, standing.in_room_alone),
+    (standing.NO_OVERLAP, standing.no_overlap_alone),
+    (standing.PLACING, standing.placing_alone),
+    (doors.DOOR_SWING, doors.door_swing_alone),
+    (doors.KEEP_CLEAR, doors.keep_clear_alone),
+    (doors.PANEL_SPACE, doors.panel_space_alone),
+    (strips.STRIPS_CLEAR, strips.strips_clear_alone),
+    (strips.SERVICE_CLEAR, strips.service_clear_alone),
+    (strips.STOCK_CLEAR, strips.stock_clear_alone),
+    (standing.WITHIN, standing.within_alone),
+    (vehicles.DRIVE_IN, vehicles.drive_in_alone),
+    (vehicles.VEHICLE_AROUND, vehicles.vehicle_around_alone),
+    (walking.WHEELCHAIR, walking.wheelchair_alone),
+)
+"""What the building alone says of one thing at one placement; the cheap and frequent refusals first."""
+
+PAIRS: tuple[tuple[Rule, Pair], ...] = (
+    (standing.NO_OVERLAP, standing.no_overlap_pair),
+    (strips.STRIPS_CLEAR, strips.strips_clear_pair),
+    (strips.SERVICE_CLEAR, strips.service_clear_pair),
+    (strips.STOCK_CLEAR, strips.stock_clear_pair),
+    (vehicles.DRIVE_IN, vehicles.drive_in_pair),
+    (vehicles.VEHICLE_AROUND, vehicles.vehicle_around_pair),
+    (doors.PANEL_SPACE, doors.panel_space_pair),
+    (walking.WHEELCHAIR, walking.wheelchair_pair),
+    (hazards.SPARKS_FLAMMABLES, hazards.sparks_flammables_pair),
+    (hazards.GIVES_MINDS, hazards.gives_minds_pair),
+    (hazards.VEHICLE_SPARKS, hazards.vehicle_sparks_pair),
+)
+"""What two things say of each other."""
+
+
+def run(plan: Plan, walks: Sequence[JobWalk]) -> tuple[CheckResult, ...]:
+    """Every check on one layout: failed ones first, and `must` before `should`; otherwise in order.
+
+    ``walks`` are the walks of the scenario's jobs on the same plan.
+    """
+    arranged = Arranged(plan, tuple(walks))
+    found = [
+        result for rule, check in CHECKS for result in check(Case(arranged, rule.under(plan.scenario.checks)))
+    ]
+    return tuple(sorted(found, key=lambda r: (r.ok, r.severity != "must")))
+
+
+def rules(settings: Mapping[str, CheckSetting]) -> tuple[Rule, ...]:
+    """Every rule as a file's ``[checks]`` sets it; as published with an empty mapping."""
+    return tuple(rule.under(settings) for rule in RULES)
+
+
+def faults_alone(ground: Ground, placed: Placed, strict: bool = False) -> Iterator[tuple[str, Fault]]:
+    """What the building says against a thing where it stands, by the check's id: its musts alone.
+
+    ``strict`` takes `should` for `must`.  Lazy: ``next(..., None)`` stops at the first.
+    """
+    for rule, alone in ALONE:
+        if strict or ground.under(rule).severity == "must":
+            for fault in alone(ground, placed):
+                yield rule.id, fault
+
+
+def faults_pair(ground: Ground, a: Placed, b: Placed, strict: bool = False) -> Iterator[tuple[str, Fault]]:
+    """What two things say against each other where they stand; as ``faults_alone``."""
+    for rule, pair in PAIRS:
+        if strict or ground.under(rule).severity == "must":
+            for fault in pair(ground, a, b):
+                yield rule.id, fault
+
+
+def faults_building(ground: Ground, strict: bool = False) -> Iterator[tuple[str, Fault]]:
+    """What no layout can mend: a fixture in a door's swing, a panel without room before it."""
+    for rule, building in (
+        (doors.DOOR_SWING, doors.door_swing_building),
+        (doors.PANEL_SPACE, doors.panel_space_building),
+    ):
+        if strict or ground.under(rule).severity == "must":
+            for fault in building(ground):
+                yield rule.id, fault

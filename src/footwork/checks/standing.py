@@ -1,0 +1,237 @@
+"""Where things may stand: in the room, clear of each other, against a wall or away from every wall,
+within reach of what they are connected to.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from footwork.checks.case import Case
+from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_fault
+from footwork.checks.result import CheckResult
+from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
+from footwork.floor.overlap import distance
+from footwork.floor.shapes import SQUARE_WITHIN, convex_pieces, side_line
+from footwork.floor.walls import limits, outside_by, outside_of, shared_interval
+from footwork.model.names import alike
+from footwork.model.scenario import TOLERANCE, Door, Room, Station, Vehicle, Wall, Window
+
+# --- in-room: the whole footprint on the floor.  Sizes and outlines are the file's.
+
+IN_ROOM = Rule(
+    "in-room", "everything stands wholly in the room, or in a yard where it may", "must", YOUR_FILE, 0.0
+)
+
+
+def in_room_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    """The footprint reaches out of the room; of room and yards, or through a wall, for outdoor things."""
+    indoors = _indoors(placed)
+    outside = ground.around_room if indoors else ground.around_all
+    if _beyond(ground.room, placed, indoors) > TOLERANCE or placed.body.meets(outside):
+        by = outside_by(placed.body.pieces, ground.room, indoors)
+        clash = Clash(placed.name, placed.body.pieces, outside.pieces)
+        yield Fault(placed.name, "the walls", 0.0, by, (clash,), note="out")
+    elif not indoors:
+        yield from (overlap_fault(placed.name, placed, w) for w in ground.segments if placed.body.meets(w))
+
+
+def _indoors(placed: Placed) -> bool:
+    return isinstance(placed.thing, Station) and not placed.thing.outdoors
+
+
+def _beyond(room: Room, placed: Placed, indoors: bool) -> float:
+    """Metres beyond the box around the floor: the ground outside does not go on for ever."""
+    low_x, low_y, high_x, high_y = limits(room, indoors)
+    x, y, _ = placed.body.flat
+    return float(max(low_x - x.min(), low_y - y.min(), x.max() - high_x, y.max() - high_y))
+
+
+def in_room(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+    faults = case.gather(in_room_alone)
+    outdoors = {p.name for p in case.placed if not _indoors(p)}
+
+    def bad(fault: Fault) -> str:
+        if fault.note != "out":
+            return f"{fault.subject} stands across {fault.other} by {say(fault.actual)}: {case.mend(fault)}"
+        where = "room and yards" if fault.subject in outdoors else "the room"
+        return f"{fault.subject} reaches {say(fault.actual)} out of {where}: {case.mend(fault)}"
+
+    yield from case.results([p.name for p in case.placed], faults, bad, lambda s: f"{s} stands in the room")
+
+
+# --- no-overlap: footprints clear of each other and of fixtures.
+
+NO_OVERLAP = Rule("no-overlap", "footprints are clear of each other and of fixtures", "must", YOUR_FILE, 0.0)
+
+
+def no_overlap_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    for fixture in ground.fixtures:
+        if placed.body.meets(fixture):
+            yield overlap_fault(placed.name, placed, fixture)
+
+
+def no_overlap_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
+    """Both are at fault.  Two vehicles may share a place when they are never in at once."""
+    if (
+        isinstance(a.thing, Vehicle)
+        and isinstance(b.thing, Vehicle)
+        and not ground.together(a.thing, b.thing)
+    ):
+        return
+    if a.body.meets(b.body):
+        clashes = (
+            Clash(a.name, a.body.pieces, b.body.pieces),
+            Clash(b.name, b.body.pieces, a.body.pieces),
+        )
+        deep = a.body.depth(b.body)
+        yield Fault(a.name, b.name, 0.0, deep, clashes)
+        yield Fault(b.name, a.name, 0.0, deep, clashes[::-1])
+
+
+def no_overlap(case: Case) -> Iterator[CheckResult]:
+    faults = case.gather(no_overlap_alone, no_overlap_pair)
+
+    def bad(fault: Fault) -> str:
+        return f"{fault.subject} overlaps {fault.other} by {case.say(fault.actual)}: {case.mend(fault)}"
+
+    names = [p.name for p in case.placed]
+    yield from case.results(names, faults, bad, lambda s: f"{s} is clear of every other footprint")
+
+
+# --- placing: against a wall, or away from every wall, as the station says.
+
+PLACING = Rule(
+    "placing",
+    "a wall station has its whole back within 0.10 m of a wall and parallel to it; "
+    "an island stands a walker's width or more from every wall",
+    "must",
+    COMMON_PRACTICE,
+    0.10,
+)
+
+
+def placing_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    thing = placed.thing
+    if not isinstance(thing, Station) or thing.placing == "any":
+        return
+    if thing.placing == "wall":
+        most = ground.under(PLACING).figure or 0.0
+        gap = wall_gap(ground.room, placed)
+        if gap > most + TOLERANCE:
+            yield Fault(placed.name, "the walls", most, gap)
+        return
+    width = ground.scenario.walker.width
+    gap, wall = min((distance(placed.body.pieces, wall_body(w).pieces), w.name) for w in ground.room.walls)
+    if gap < width - TOLERANCE:
+        yield Fault(placed.name, wall, width, gap)
+
+
+def wall_body(wall: Wall) -> Body:
+    """A wall as a shape, its whole length."""
+    return Body(wall.name, (np.array([wall.start, wall.end], dtype=np.float64),))
+
+
+def wall_gap(room: Room, placed: Placed) -> float:
+    """Metres from a back to the wall it stands against; inf when no wall is parallel behind all of it.
+
+    A door's opening is no wall to stand against; a window's is.
+    """
+    start, end = side_line(placed.thing, placed.placement, "back")
+    least = math.inf
+    for wall in room.walls:
+        length = math.dist(wall.start, wall.end)
+        along = np.subtract(wall.end, wall.start) / length
+        turn = np.subtract(end, start) / math.dist(start, end)
+        if abs(float(along[0] * turn[1] - along[1] * turn[0])) > SQUARE_WITHIN:
+            continue
+        reach = sorted(float(np.subtract(p, wall.start) @ along) for p in (start, end))
+        doors = [shared_interval(wall.start, wall.end, d.start, d.end) for d in room.doors]
+        stretches = outside_of(length, [d for d in doors if d])
+        # Half a degree off parallel moves the ends of the back along the wall by less than this.
+        slack = TOLERANCE + SQUARE_WITHIN * 0.10
+        if any(lo - slack <= reach[0] and reach[1] <= hi + slack for lo, hi in stretches):
+            off = [
+                abs(float(along[0] * d[1] - along[1] * d[0]))
+                for d in (np.subtract(p, wall.start) for p in (start, end))
+            ]
+            least = min(least, max(off))
+    return least
+
+
+def placing(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+    kinds = {p.name: s.placing for p, s in case.stations if s.placing != "any"}
+
+    def bad(fault: Fault) -> str:
+        if kinds[fault.subject] == "island":
+            return (
+                f"{fault.subject} is {say(fault.actual)} from the {fault.other} wall; an island needs "
+                f"{say(fault.required)} all round: move it {say(fault.required - fault.actual)} away from it"
+            )
+        if math.isinf(fault.actual):
+            return f"{fault.subject} has no wall behind all of its back: turn it, or move it clear of doors"
+        return (
+            f"the back of {fault.subject} is {say(fault.actual)} from its wall; {say(fault.required)} at "
+            f"most: move it {say(fault.actual - fault.required)} back"
+        )
+
+    def good(name: str) -> str:
+        if kinds[name] == "wall":
+            return f"{name} stands against a wall"
+        return f"{name} can be walked round between it and every wall"
+
+    def need(name: str) -> float | None:
+        return case.rule.figure if kinds[name] == "wall" else case.ground.scenario.walker.width
+
+    yield from case.results(kinds, case.gather(placing_alone), bad, good, need, lambda _: None)
+
+
+# --- within: leads, hoses and ducts reach.
+
+WITHIN = Rule("within", "a lead, hose or duct is no longer than the file says", "must", YOUR_FILE)
+
+
+def within_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    """A straight line from the footprint's edge to the nearest fixture, window or door of a name."""
+    if not isinstance(placed.thing, Station):
+        return
+    for name, longest in placed.thing.within:
+        gap = nearest_named(ground, placed, name)
+        if gap > longest + TOLERANCE:
+            yield Fault(placed.name, name, longest, gap)
+
+
+def nearest_named(ground: Ground, placed: Placed, name: str) -> float:
+    """Metres from a footprint to the nearest part of the building that ``name`` means; inf without any."""
+    room = ground.room
+    rings = [convex_pieces(f.outline) for f in room.fixtures if alike(name, [f.name])]
+    openings: tuple[Door | Window, ...] = (*room.doors, *room.windows)
+    lines = [d for d in openings if alike(name, [d.name])]
+    rings += [(np.array([d.start, d.end], dtype=np.float64),) for d in lines]
+    return min((distance(placed.body.pieces, ring) for ring in rings), default=math.inf)
+
+
+def within(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+    ties = {p.name: s.within for p, s in case.stations if s.within}
+
+    def bad(fault: Fault) -> str:
+        if math.isinf(fault.actual):
+            return f"{fault.subject} must be near {fault.other}, and the room has none: add it"
+        return (
+            f"{fault.subject} is {say(fault.actual)} from {fault.other}; {say(fault.required)} at most: "
+            f"move it {say(fault.actual - fault.required)} nearer"
+        )
+
+    yield from case.results(
+        ties,
+        case.gather(within_alone),
+        bad,
+        lambda s: f"{s} is within reach of {', '.join(name for name, _ in ties[s])}",
+        lambda s: min(longest for _, longest in ties[s]),
+        lambda _: None,
+    )

@@ -1,0 +1,242 @@
+"""Floor beside a station that must stay free: to stand on, for access, for long material.
+
+Strips may overlap other strips, never a footprint, a fixture, a wall or the swing of a door.  A vehicle
+that is in does not count here: whether a job can be done beside it is for `reachable` to say.
+Depths come from the file or the catalogue.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+import shapely
+
+from footwork.checks.case import Case
+from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed
+from footwork.checks.result import CheckResult
+from footwork.checks.rule import YOUR_FILE, Rule
+from footwork.floor.shapes import Strip, outward, side_line
+from footwork.floor.walls import shared_interval
+from footwork.model.scenario import TOLERANCE, Door, Station, Vehicle, Wall, Window
+
+Claims = Callable[[Placed], tuple[Claim, ...]]
+
+
+def free_depth(strip: Strip, placed: Placed, body: Body) -> float:
+    """Metres of a strip, from its face, that are free of ``body``."""
+    start, _ = side_line(placed.thing, placed.placement, strip.side)
+    out = np.array(outward(strip.side, placed.placement.facing))
+    area = shapely.Polygon(strip.polygon)
+    parts = [shapely.LineString(p) if len(p) == 2 else shapely.Polygon(p) for p in body.pieces]
+    corners = shapely.get_coordinates(shapely.intersection(area, np.array(parts, dtype=object)))
+    if not len(corners):
+        return strip.depth
+    return max(0.0, float(((corners - np.array(start)) @ out).min()))
+
+
+def claim_fault(placed: Placed, claim: Claim, body: Body, blocker: str = "") -> Fault:
+    """``body`` is in a claim of ``placed``; ``blocker`` names the thing that could move instead."""
+    clashes = [Clash(placed.name, claim.body.pieces, body.pieces)]
+    if blocker:
+        clashes.append(Clash(blocker, body.pieces, claim.body.pieces))
+    free = free_depth(claim.strip, placed, body)
+    return Fault(placed.name, body.name, claim.strip.depth, free, tuple(clashes), claim.strip.side)
+
+
+def claims_alone(ground: Ground, placed: Placed, claims: Claims) -> Iterator[Fault]:
+    """Walls, the ground outside, fixtures and door swings in a thing's claims."""
+    for claim in claims(placed):
+        for body in ground.building():
+            if claim.body.meets(body):
+                yield claim_fault(placed, claim, body)
+        for body in ground.swings:
+            if claim.body.meets(body):
+                yield claim_fault(placed, claim, Body(f"the swing of {body.name}", body.pieces))
+
+
+def claims_pair(a: Placed, b: Placed, claims: Claims) -> Iterator[Fault]:
+    """A station's footprint in the claims of another; vehicles do not count."""
+    if isinstance(a.thing, Vehicle) or isinstance(b.thing, Vehicle):
+        return
+    for owner, other in ((a, b), (b, a)):
+        for claim in claims(owner):
+            if claim.body.meets(other.body):
+                yield claim_fault(owner, claim, other.body, other.name)
+
+
+def _standing(placed: Placed) -> tuple[Claim, ...]:
+    return placed.strips if isinstance(placed.thing, Station) else ()
+
+
+def _service(placed: Placed) -> tuple[Claim, ...]:
+    return placed.service
+
+
+# --- strips-clear: floor to stand on along each side worked from.
+
+STRIPS_CLEAR = Rule("strips-clear", "the standing strips of every station are free", "must", YOUR_FILE)
+
+
+def strips_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    return claims_alone(ground, placed, _standing)
+
+
+def strips_clear_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
+    return claims_pair(a, b, _standing)
+
+
+def strips_clear(case: Case) -> Iterator[CheckResult]:
+    depth = {p.name: s.strip for p, s in case.stations if s.stand and s.strip > 0}
+    faults = case.gather(strips_clear_alone, strips_clear_pair)
+
+    def good(name: str) -> str:
+        return f"{case.say(depth[name])} is free to stand in at every side that {name} is worked from"
+
+    yield from case.results(
+        depth, faults, lambda f: _bad(case, f, "to work at its"), good, depth.get, depth.get
+    )
+
+
+def _bad(case: Case, fault: Fault, purpose: str) -> str:
+    say = case.say
+    return (
+        f"{fault.subject} has {say(fault.actual)} free {purpose} {fault.side} up to {fault.other}; "
+        f"{say(fault.required)} is needed: {case.mend(fault)}"
+    )
+
+
+# --- service-clear: floor for access.
+
+SERVICE_CLEAR = Rule("service-clear", "floor for access to a machine is free", "must", YOUR_FILE)
+
+
+def service_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    return claims_alone(ground, placed, _service)
+
+
+def service_clear_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
+    return claims_pair(a, b, _service)
+
+
+def service_clear(case: Case) -> Iterator[CheckResult]:
+    depth = {p.name: max(d for _, d in s.service) for p, s in case.stations if s.service}
+    faults = case.gather(service_clear_alone, service_clear_pair)
+    yield from case.results(
+        depth,
+        faults,
+        lambda f: _bad(case, f, "for service at its"),
+        lambda s: f"{s} can be got at for service",
+        depth.get,
+        depth.get,
+    )
+
+
+# --- stock-clear: space for long material.
+
+STOCK_CLEAR = Rule(
+    "stock-clear",
+    "space for long stock is free of walls and of things as high as the work; it may pass a door or window",
+    "must",
+    YOUR_FILE,
+)
+
+
+def stock_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    """Walls and fixtures in the way of long stock.
+
+    Where the strip leaves the room through an opening that holds its full width, what lies beyond
+    does not count, nor does the swing of the door it goes through.
+    """
+    for claim in placed.stock:
+        wall, opening, reach = _way_out(ground, placed, claim)
+        if wall is not None and opening is None:
+            yield claim_fault(placed, claim, wall)
+        inside = claim if opening is None else _cut(claim, placed, reach)
+        for body in ground.fixtures:
+            if inside.body.meets(body):
+                yield claim_fault(placed, inside, body)
+        for body in ground.swings:
+            if (opening is None or body.name != opening.name) and inside.body.meets(body):
+                yield claim_fault(placed, inside, Body(f"the swing of {body.name}", body.pieces))
+
+
+def _way_out(ground: Ground, placed: Placed, claim: Claim) -> tuple[Body | None, Door | Window | None, float]:
+    """The first wall that a stock strip meets, the opening it passes there, and how far out that is."""
+    room = ground.room
+    met: list[tuple[float, Wall]] = []
+    for wall in room.walls:
+        line = _line(wall.name, wall)
+        if claim.body.meets(line):
+            met.append((free_depth(claim.strip, placed, line), wall))
+    openings: tuple[Door | Window, ...] = (*room.doors, *room.windows)
+    for reach, wall in sorted(met, key=lambda m: m[0]):
+        crossing = _crossing(claim, wall)
+        for opening in openings:
+            gap = shared_interval(wall.start, wall.end, opening.start, opening.end)
+            if gap and gap[0] - TOLERANCE <= crossing[0] and crossing[1] <= gap[1] + TOLERANCE:
+                return _line(wall.name, wall), opening, reach
+        return _line(f"the {wall.name} wall", wall), None, reach
+    # A strip that starts in a yard meets the yard's edges; one that meets no wall at all is inside.
+    for edge in (*ground.segments, ground.around_all):
+        if claim.body.meets(edge):
+            return edge, None, free_depth(claim.strip, placed, edge)
+    return None, None, claim.strip.depth
+
+
+def _line(name: str, wall: Wall) -> Body:
+    return Body(name, (np.array([wall.start, wall.end], dtype=np.float64),))
+
+
+def _crossing(claim: Claim, wall: Wall) -> tuple[float, float]:
+    """The stretch of a wall's line inside a strip, in metres from the wall's start."""
+    cut = shapely.intersection(
+        shapely.Polygon(claim.strip.polygon), shapely.LineString([wall.start, wall.end])
+    )
+    start, end = np.array(wall.start), np.array(wall.end)
+    along = (shapely.get_coordinates(cut) - start) @ ((end - start) / np.linalg.norm(end - start))
+    return float(along.min()), float(along.max())
+
+
+def _cut(claim: Claim, placed: Placed, reach: float) -> Claim:
+    """The part of a strip up to ``reach`` metres from its face."""
+    start, _ = side_line(placed.thing, placed.placement, claim.strip.side)
+    out = np.array(outward(claim.strip.side, placed.placement.facing))
+    beyond = np.maximum((claim.strip.polygon - np.array(start)) @ out - reach, 0.0)
+    polygon = claim.strip.polygon - beyond[:, None] * out
+    return Claim(
+        Strip(claim.strip.owner, claim.strip.side, polygon, reach), Body(claim.body.name, (polygon,))
+    )
+
+
+def passes_above(owner: Station, other: Station) -> bool:
+    """Whether ``owner``'s long stock passes above ``other``: it is lower than the working height."""
+    return owner.work_height is not None and other.height is not None and other.height < owner.work_height
+
+
+def stock_clear_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
+    """A station as high as the work in the way of another's long stock, as far as the stock is inside."""
+    for owner, other in ((a, b), (b, a)):
+        if not isinstance(owner.thing, Station) or not isinstance(other.thing, Station):
+            continue
+        if passes_above(owner.thing, other.thing):
+            continue
+        for claim in owner.stock:
+            if claim.body.meets(other.body):
+                _, opening, reach = _way_out(ground, owner, claim)
+                inside = claim if opening is None else _cut(claim, owner, reach)
+                if inside.body.meets(other.body):
+                    yield claim_fault(owner, inside, other.body, other.name)
+
+
+def stock_clear(case: Case) -> Iterator[CheckResult]:
+    needs = {p.name: max(c.strip.depth for c in p.stock) for p in case.placed if p.stock}
+    faults = case.gather(stock_clear_alone, stock_clear_pair)
+    yield from case.results(
+        needs,
+        faults,
+        lambda f: _bad(case, f, "for long stock at its"),
+        lambda s: f"long stock has its room at {s}",
+        needs.get,
+        needs.get,
+    )
