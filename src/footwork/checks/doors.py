@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,8 +13,7 @@ from footwork.checks.result import CheckResult
 from footwork.checks.rule import YOUR_FILE, Rule, published
 from footwork.floor.overlap import blocked_shifts
 from footwork.floor.shapes import FloatArray, front_axes
-from footwork.floor.walls import outside_of
-from footwork.model.scenario import TOLERANCE, KeepClear
+from footwork.model.scenario import KeepClear, Point
 
 # --- door-swing: a door opens fully.
 
@@ -99,28 +99,47 @@ def panel_floor(ground: Ground, panel: KeepClear) -> tuple[Body, tuple[float, fl
     return Body(panel.name, (ring,)), (float(u[0]), float(u[1])), span - wide
 
 
-def panel_stretches(
-    ground: Ground, panel: KeepClear, others: tuple[Placed, ...]
-) -> tuple[tuple[float, float], ...]:
-    """Where along its slide the space before a panel is free of the building and of ``others``.
+@dataclass(frozen=True, eq=False)
+class PanelSpace:
+    """The space before one panel: it slides from ``body``, its leftmost, along ``along`` by up to ``slide``.
 
-    Shifts in metres, as closed intervals; empty when there is none.  A single shift is an interval of
-    no length.
+    ``sweep`` is all floor it can cover, ``blocked`` the shifts at which the building is in its way.
     """
+
+    panel: KeepClear
+    body: Body
+    along: Point
+    slide: float
+    sweep: Body
+    blocked: tuple[tuple[float, float], ...]
+
+    def fits(self, others: tuple[Placed, ...]) -> bool:
+        """Whether at some shift the space is free of the building and of ``others``."""
+        blocked = list(self.blocked)
+        for other in others:
+            if self.sweep.meets(other.body):
+                blocked += blocked_shifts(self.body.pieces, other.body.pieces, self.along)
+        # The free shifts are a closed set: if there are any, one is at an end or where something ends.
+        shifts = [0.0, self.slide, *(high for _, high in blocked if 0.0 < high < self.slide)]
+        return any(not any(low < s < high for low, high in blocked) for s in shifts)
+
+
+def panel_spaces(ground: Ground) -> tuple[PanelSpace, ...]:
+    """The space before each panel of the building; kept with the ground."""
+    if "panels" not in ground.kept:
+        ground.kept["panels"] = tuple(_panel_space(ground, panel) for panel in _panels(ground))
+    spaces: tuple[PanelSpace, ...] = ground.kept["panels"]
+    return spaces
+
+
+def _panel_space(ground: Ground, panel: KeepClear) -> PanelSpace:
     body, along, slide = panel_floor(ground, panel)
-    blocked: list[tuple[float, float]] = []
-    walls = [*ground.segments, ground.around_all]
+    ring = body.pieces[0]
+    sweep = ring + np.outer([0.0, slide, slide, 0.0], along)
     # The panel itself may be drawn as a fixture, inside its own space.
-    fixtures = [f for f in ground.fixtures if f.name != panel.name]
-    for other in (*walls, *fixtures, *(p.body for p in others)):
-        blocked += blocked_shifts(body.pieces, other.pieces, along)
-    if slide <= TOLERANCE:
-        return () if any(low < 0.0 < high for low, high in blocked) else ((0.0, 0.0),)
-    free = list(
-        outside_of(slide, [(max(0.0, lo), min(slide, hi)) for lo, hi in blocked if hi > 0 and lo < slide])
-    )
-    ends = [s for s in (0.0, slide) if not any(lo < s < hi for lo, hi in blocked)]
-    return tuple(free + [(s, s) for s in ends])
+    hard = [b for b in ground.building() if b.name != panel.name]
+    blocked = tuple(i for b in hard for i in blocked_shifts(body.pieces, b.pieces, along))
+    return PanelSpace(panel, body, along, slide, Body(panel.name, (sweep,)), blocked)
 
 
 def _panels(ground: Ground) -> tuple[KeepClear, ...]:
@@ -128,47 +147,51 @@ def _panels(ground: Ground) -> tuple[KeepClear, ...]:
 
 
 def panel_space_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    for panel in _panels(ground):
-        if panel_stretches(ground, panel, ()) and not panel_stretches(ground, panel, (placed,)):
-            yield _panel_fault(ground, panel, placed)
+    for space in panel_spaces(ground):
+        if space.fits(()) and not space.fits((placed,)):
+            yield _panel_fault(ground, space, placed)
 
 
 def panel_space_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     """Two things that leave no room before a panel together, though each alone does."""
-    for panel in _panels(ground):
-        if not panel_stretches(ground, panel, ()):
-            continue
-        alone = all(panel_stretches(ground, panel, (p,)) for p in (a, b))
-        if alone and not panel_stretches(ground, panel, (a, b)):
-            yield _panel_fault(ground, panel, a)
-            yield _panel_fault(ground, panel, b)
+    for space in panel_spaces(ground):
+        alone = space.fits((a,)) and space.fits((b,))
+        if alone and not space.fits((a, b)):
+            yield _panel_fault(ground, space, a)
+            yield _panel_fault(ground, space, b)
 
 
 def panel_space_building(ground: Ground) -> Iterator[Fault]:
     """Panels that the building itself leaves no room before."""
-    figure = ground.under(PANEL_SPACE).figure or 0.0
-    for panel in _panels(ground):
-        if not panel_stretches(ground, panel, ()):
-            yield Fault(panel.name, "the building", figure, 0.0)
+    for space in panel_spaces(ground):
+        if not space.fits(()):
+            yield Fault(space.panel.name, "the building", ground.under(PANEL_SPACE).figure or 0.0, 0.0)
 
 
-def _panel_fault(ground: Ground, panel: KeepClear, placed: Placed) -> Fault:
+def _panel_fault(ground: Ground, space: PanelSpace, placed: Placed) -> Fault:
     figure = ground.under(PANEL_SPACE).figure or 0.0
-    body, _, _ = panel_floor(ground, panel)
-    _, v = front_axes(panel.facing)
-    back = body.pieces[0] @ np.array(v)
-    near = float(back.max()) - (0.0 if panel.size[1] >= figure / 2 else panel.size[1])
+    _, v = (np.array(axis) for axis in front_axes(space.panel.facing))
+    deep = space.panel.size[1]
+    near = float((space.body.pieces[0] @ v).max()) - (0.0 if deep >= figure / 2 else deep)
     x, y, _ = placed.body.flat
     free = min(figure, max(0.0, near - float((x * v[0] + y * v[1]).max())))
-    clash = Clash(placed.name, placed.body.pieces, body.pieces)
-    return Fault(panel.name, placed.name, figure, free, (clash,))
+    clash = Clash(placed.name, placed.body.pieces, space.body.pieces)
+    return Fault(space.panel.name, placed.name, figure, free, (clash,))
+
+
+def _panel_faults(case: Case) -> Iterator[Fault]:
+    """All that stands before a panel, where no room is left; any number of things may do that together."""
+    for space in panel_spaces(case.ground):
+        if space.fits(()) and not space.fits(case.placed):
+            inside = (p for p in case.placed if space.sweep.meets(p.body))
+            yield from (_panel_fault(case.ground, space, p) for p in inside)
 
 
 def panel_space(case: Case) -> Iterator[CheckResult]:
     say = case.say
-    faults = dict(case.gather(panel_space_alone, panel_space_pair))
-    for fault in panel_space_building(case.ground):
-        faults[fault.subject] = [fault]
+    faults: dict[str, list[Fault]] = {}
+    for fault in (*panel_space_building(case.ground), *_panel_faults(case)):
+        faults.setdefault(fault.subject, []).append(fault)
     figure = case.rule.figure
 
     def bad(fault: Fault) -> str:

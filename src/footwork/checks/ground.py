@@ -9,8 +9,9 @@ that a table and a check cannot disagree.  Metres, in the room's frame.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 from footwork.checks.rule import Rule
 from footwork.floor import shapes, walls
@@ -125,6 +126,8 @@ class Ground:
     """The building of a scenario, ready to be asked; make one for a scenario and keep it."""
 
     scenario: Scenario
+    kept: dict[str, Any] = field(default_factory=dict, repr=False)
+    """What the families of checks work out of the building once and keep here."""
 
     @property
     def room(self) -> Room:

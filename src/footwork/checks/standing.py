@@ -14,10 +14,10 @@ from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_f
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
 from footwork.floor.overlap import distance
-from footwork.floor.shapes import SQUARE_WITHIN, convex_pieces, side_line
-from footwork.floor.walls import limits, outside_by, outside_of, shared_interval
+from footwork.floor.shapes import SQUARE_WITHIN, FloatArray, convex_pieces, side_line
+from footwork.floor.walls import limits, outside_by
 from footwork.model.names import alike
-from footwork.model.scenario import TOLERANCE, Door, Room, Station, Vehicle, Wall, Window
+from footwork.model.scenario import TOLERANCE, Door, Point, Room, Station, Vehicle, Wall, Window
 
 # --- in-room: the whole footprint on the floor.  Sizes and outlines are the file's.
 
@@ -138,28 +138,30 @@ def wall_body(wall: Wall) -> Body:
 def wall_gap(room: Room, placed: Placed) -> float:
     """Metres from a back to the wall it stands against; inf when no wall is parallel behind all of it.
 
-    A door's opening is no wall to stand against; a window's is.
+    Doors and windows are part of their wall here: what a door needs is for other checks to say.
     """
-    start, end = side_line(placed.thing, placed.placement, "back")
-    least = math.inf
-    for wall in room.walls:
-        length = math.dist(wall.start, wall.end)
-        along = np.subtract(wall.end, wall.start) / length
-        turn = np.subtract(end, start) / math.dist(start, end)
-        if abs(float(along[0] * turn[1] - along[1] * turn[0])) > SQUARE_WITHIN:
-            continue
-        reach = sorted(float(np.subtract(p, wall.start) @ along) for p in (start, end))
-        doors = [shared_interval(wall.start, wall.end, d.start, d.end) for d in room.doors]
-        stretches = outside_of(length, [d for d in doors if d])
-        # Half a degree off parallel moves the ends of the back along the wall by less than this.
-        slack = TOLERANCE + SQUARE_WITHIN * 0.10
-        if any(lo - slack <= reach[0] and reach[1] <= hi + slack for lo, hi in stretches):
-            off = [
-                abs(float(along[0] * d[1] - along[1] * d[0]))
-                for d in (np.subtract(p, wall.start) for p in (start, end))
-            ]
-            least = min(least, max(off))
-    return least
+    back = side_line(placed.thing, placed.placement, "back")
+    return min((_gap_to(wall, *back) for wall in room.walls), default=math.inf)
+
+
+def _gap_to(wall: Wall, start: Point, end: Point) -> float:
+    """The greatest distance of the segment start, end from a wall along all of it; inf where it is not."""
+    length = math.dist(wall.start, wall.end)
+    along = np.subtract(wall.end, wall.start) / length
+    turn = np.subtract(end, start) / math.dist(start, end)
+    if abs(_cross(along, turn)) > SQUARE_WITHIN:
+        return math.inf
+    ends = [np.subtract(p, wall.start) for p in (start, end)]
+    reach = [float(p @ along) for p in ends]
+    # Half a degree off parallel moves the ends of the back along the wall by less than this.
+    slack = TOLERANCE + SQUARE_WITHIN * 0.10
+    if min(reach) < -slack or max(reach) > length + slack:
+        return math.inf
+    return max(abs(_cross(along, p)) for p in ends)
+
+
+def _cross(a: FloatArray, b: FloatArray) -> float:
+    return float(a[0] * b[1] - a[1] * b[0])
 
 
 def placing(case: Case) -> Iterator[CheckResult]:
@@ -172,8 +174,8 @@ def placing(case: Case) -> Iterator[CheckResult]:
                 f"{fault.subject} is {say(fault.actual)} from the {fault.other} wall; an island needs "
                 f"{say(fault.required)} all round: move it {say(fault.required - fault.actual)} away from it"
             )
-        if math.isinf(fault.actual):
-            return f"{fault.subject} has no wall behind all of its back: turn it, or move it clear of doors"
+        if fault.actual > 1.0:
+            return f"{fault.subject} has no wall behind all of its back: turn it or move it to a wall"
         return (
             f"the back of {fault.subject} is {say(fault.actual)} from its wall; {say(fault.required)} at "
             f"most: move it {say(fault.actual - fault.required)} back"
