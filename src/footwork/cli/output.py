@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Iterable
 from io import TextIOWrapper
@@ -14,6 +15,9 @@ if TYPE_CHECKING:
 PIPED_WIDTH = 120
 """Columns of a table that goes into a file or a pipe: wide enough that no row is broken."""
 
+_NUMBERS = re.compile(r"\[\s+-?\d[-+.\deE]*(?:,\s+-?\d[-+.\deE]*)*\s+\]")
+"""A list of nothing but numbers, which goes on one line: a point, a size."""
+
 
 def line(text: str = "") -> None:
     """One line of a result."""
@@ -22,7 +26,8 @@ def line(text: str = "") -> None:
 
 def data(value: Any) -> None:
     """A result as JSON, for programs."""
-    line(json.dumps(value, ensure_ascii=False, allow_nan=False, indent=2))
+    text = json.dumps(value, ensure_ascii=False, allow_nan=False, indent=2)
+    line(_NUMBERS.sub(lambda found: " ".join(found[0].split()).replace("[ ", "[").replace(" ]", "]"), text))
 
 
 def error(text: str) -> None:

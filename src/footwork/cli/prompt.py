@@ -39,10 +39,16 @@ def talk(session: Session) -> None:
                 return
         except FootworkError as fault:
             output.errors(fault.lines)
+        except KeyboardInterrupt:
+            output.error("stopped; nothing was changed")
+        except BrokenPipeError:
+            raise
         except OSError as fault:
-            if isinstance(fault, BrokenPipeError):
-                raise
             output.error(f"{fault.filename}: {fault.strerror}")
+        except Exception as fault:  # a session of moves is worth more than leaving at once
+            if os.environ.get("FOOTWORK_DEBUG"):
+                raise
+            output.error(f"a fault of the program, not of your move: {type(fault).__name__}: {fault}")
         sys.stdout.flush()
 
 
