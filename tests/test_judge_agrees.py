@@ -10,11 +10,14 @@ import math
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import footwork
 from engine import same
-from footwork import Layout, Scenario, Score
+from footwork import Layout, Placement, Scenario, Score
+from footwork.floor.plan import Plan
+from footwork.floor.routes import Walks as Paths
 from judge import figures
 from judge.geometry import Place
 from judge.routes import Walks
@@ -78,3 +81,22 @@ def test_the_whole_cost(case: tuple[Scenario, Layout, Score, Walks]) -> None:
     scenario, layout, score, walks = case
     assert score.prefer_metres == pytest.approx(figures.wishes(scenario, layout), abs=1e-6)
     assert same(score.cost, figures.cost(scenario, layout, walks), below=1.0, above=5e-4)
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_a_shaken_layout(path: Path, seed: int) -> None:
+    """Every station up to 15 cm off and some a little turned: odd gaps, places that are shut in."""
+    scenario = scored(path)[0]
+    rng = np.random.default_rng(seed)
+    today = scenario.layouts[0]
+    moved = {
+        name: Placement(*np.add(p.at, rng.uniform(-0.15, 0.15, 2)), p.facing + rng.choice([0, 0, 0, 7.5]))
+        for name, p in today.placements.items()
+    }
+    layout = today.moved(moved, "shaken")
+    walks, judge = Paths(Plan(scenario, layout)), Walks(scenario, layout)
+    for job in scenario.jobs:
+        for state in walks.job(job).states:
+            judged = judge.by_steps(job, frozenset(state.vehicles_in)).metres
+            assert same(state.metres, judged, below=1e-3, above=5e-4), (job.name, state.vehicles_in)
