@@ -16,7 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from footwork.floor.kernel import Arrays, Floats
+from footwork.floor.contact import Arrays, Floats
 from footwork.floor.scene import Scene
 from footwork.model.scenario import Point
 

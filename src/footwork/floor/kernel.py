@@ -13,31 +13,18 @@ exact: every edge that was thrown away is blocked by an obstacle that has joined
 A* on the problem with the joined obstacles alone, whose shortest path can't be longer than the
 true one, and the path it returns is clear of all of them.
 
-Flat arrays (``Arrays``) describe a scene, so that other compiled code can call ``search``:
-
-- ``vert`` (n, 5): vertices of convex pieces, counter-clockwise: x, y, then the outward unit normal of
-the edge that
-  leaves the vertex and that edge's offset (normal . vertex).  A wall is a piece of two vertices.
-- ``ball`` (m, 3): a circle round each piece: x, y, radius.
-- ``span`` (m, 3): first vertex of each piece, one past its last, and the obstacle it belongs to.
-- ``corner`` (k, 6): x, y, and the cone of outward directions from the unit vector in columns 2 and 3
-  counter-clockwise to the one in 4 and 5, at most a half turn; ``first``: obstacle ``o`` owns corners
-  ``first[o]:first[o + 1]``.
-
+A scene is the flat arrays of ``contact.Arrays``, so that other compiled code can call ``search``.
 All lengths are metres in the room's frame.
 """
 
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from footwork.floor.contact import Arrays, Floats, Ints, arc_blocker, segment_blocker
 
 _DIRECTION_SLACK = 1e-9
 """Sine of the angle by which a tangent may leave a corner's cone: rounding, not geometry."""
@@ -47,190 +34,10 @@ Found = tuple[float, int, Floats, Ints, Ints]
 """What ``search`` returns: length, last edge, the two tables of edges, the corners that joined."""
 
 
-class Arrays(NamedTuple):
-    """A scene as flat arrays; see the module's text."""
-
-    vert: Floats
-    ball: Floats
-    span: Ints
-    corner: Floats
-    first: Ints
-
-
 @njit(cache=True, nogil=True, error_model="numpy")
-def _point_segment2(px: float, py: float, ax: float, ay: float, bx: float, by: float) -> float:
-    """Squared distance from a point to a segment."""
-    dx, dy = bx - ax, by - ay
-    wx, wy = px - ax, py - ay
-    length2 = dx * dx + dy * dy
-    if length2 > 0.0:
-        t = (wx * dx + wy * dy) / length2
-        t = min(1.0, max(0.0, t))
-        wx -= t * dx
-        wy -= t * dy
-    return wx * wx + wy * wy
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def _hits(
-    vert: Floats, first: int, last: int, px: float, py: float, qx: float, qy: float, r: float, tol: float
-) -> bool:
-    """Whether a disc of radius ``r`` moving from p to q sinks more than ``tol`` into one piece.
-
-    Separating axes decide most cases; only a segment that passes a corner closely needs distances.
-    """
-    near = r - tol
-    dx, dy = qx - px, qy - py
-    length2 = dx * dx + dy * dy
-    apart = -math.inf
-    if length2 > 0.0:
-        inv = 1.0 / math.sqrt(length2)
-        nx, ny = -dy * inv, dx * inv
-        low, high = math.inf, -math.inf
-        for i in range(first, last):
-            side = (vert[i, 0] - px) * nx + (vert[i, 1] - py) * ny
-            low = min(low, side)
-            high = max(high, side)
-        apart = max(low, -high)
-        if apart >= near and apart >= 0.0:
-            return False
-    for i in range(first, last):
-        a = px * vert[i, 2] + py * vert[i, 3] - vert[i, 4]
-        b = qx * vert[i, 2] + qy * vert[i, 3] - vert[i, 4]
-        side = min(a, b)
-        if side > apart:
-            apart = side
-            if apart >= near and apart >= 0.0:
-                return False
-    if apart < 0.0:
-        return r - apart > tol
-    if near <= 0.0:
-        return False
-    near2 = near * near
-    for i in range(first, last):
-        j = i + 1 if i + 1 < last else first
-        vx, vy, wx, wy = vert[i, 0], vert[i, 1], vert[j, 0], vert[j, 1]
-        if (
-            _point_segment2(vx, vy, px, py, qx, qy) < near2
-            or _point_segment2(px, py, vx, vy, wx, wy) < near2
-            or _point_segment2(qx, qy, vx, vy, wx, wy) < near2
-        ):
-            return True
-    return False
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def _point_distance(vert: Floats, first: int, last: int, px: float, py: float) -> float:
-    """Distance from a point to a piece; inside it, minus the depth."""
-    outside = -math.inf
-    for i in range(first, last):
-        outside = max(outside, px * vert[i, 2] + py * vert[i, 3] - vert[i, 4])
-    if outside < 0.0:
-        return outside
-    best = math.inf
-    for i in range(first, last):
-        j = i + 1 if i + 1 < last else first
-        best = min(best, _point_segment2(px, py, vert[i, 0], vert[i, 1], vert[j, 0], vert[j, 1]))
-    return math.sqrt(best)
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def _in_arc(ux: float, uy: float, tx: float, ty: float, o: float, x: float, y: float) -> bool:
-    """Whether direction (x, y) lies on the arc from u to t, at most a half turn, turning by ``o``."""
-    return o * (ux * y - uy * x) >= 0.0 and o * (x * ty - y * tx) >= 0.0
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def _arc_hits(
-    vert: Floats, first: int, last: int, cx: float, cy: float, r: float,
-    ux: float, uy: float, tx: float, ty: float, o: float, near: float,
-) -> bool:  # fmt: skip
-    """Whether the disc's centre comes nearer than ``near`` to one piece while it turns about c.
-
-    The centre runs from c + r u to c + r t, counter-clockwise for ``o`` = 1, at most a half turn.
-    The distance from the arc to a convex piece is least at an end, where the arc points at a vertex,
-    where it points along an edge's normal, or inside the piece; no arc of a quarter turn can pass
-    through a piece with both its ends a radius away, so the middle of the arc is tried too.
-    """
-    mx, my = ux + tx, uy + ty
-    length = math.hypot(mx, my)
-    if length > 1e-6:
-        mx, my = mx / length, my / length
-    else:
-        mx, my = -o * uy, o * ux
-    if (
-        _point_distance(vert, first, last, cx + r * ux, cy + r * uy) < near
-        or _point_distance(vert, first, last, cx + r * tx, cy + r * ty) < near
-        or _point_distance(vert, first, last, cx + r * mx, cy + r * my) < near
-    ):
-        return True
-    for i in range(first, last):
-        x, y = vert[i, 0] - cx, vert[i, 1] - cy
-        length = math.hypot(x, y)
-        if length > 0.0:
-            x, y = x / length, y / length
-            if (
-                _in_arc(ux, uy, tx, ty, o, x, y)
-                and _point_distance(vert, first, last, cx + r * x, cy + r * y) < near
-            ):
-                return True
-        x, y = -vert[i, 2], -vert[i, 3]
-        if (
-            _in_arc(ux, uy, tx, ty, o, x, y)
-            and _point_distance(vert, first, last, cx + r * x, cy + r * y) < near
-        ):
-            return True
-    return False
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def segment_blocker(s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float) -> int:
-    """The first piece that the disc would sink into from p to q, or -1."""
-    vert, ball, span = s.vert, s.ball, s.span
-    dx, dy = qx - px, qy - py
-    length2 = dx * dx + dy * dy
-    inv = 1.0 / length2 if length2 > 0.0 else 0.0
-    for m in range(len(span)):
-        wx, wy = ball[m, 0] - px, ball[m, 1] - py
-        t = min(1.0, max(0.0, (wx * dx + wy * dy) * inv))
-        wx, wy = wx - t * dx, wy - t * dy
-        reach = ball[m, 2] + r
-        if wx * wx + wy * wy < reach * reach and _hits(
-            vert, span[m, 0], span[m, 1], px, py, qx, qy, r, tol
-        ):
-            return m
-    return -1
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def arc_blocker(
-    s: Arrays, cx: float, cy: float, r: float,
-    ux: float, uy: float, tx: float, ty: float, o: float, tol: float,
-) -> int:  # fmt: skip
-    """The first piece that the disc would sink into while turning about c, or -1."""
-    vert, ball, span = s.vert, s.ball, s.span
-    for m in range(len(span)):
-        wx, wy = ball[m, 0] - cx, ball[m, 1] - cy
-        reach = ball[m, 2] + 2.0 * r
-        if wx * wx + wy * wy < reach * reach and _arc_hits(
-            vert, span[m, 0], span[m, 1], cx, cy, r, ux, uy, tx, ty, o, r - tol
-        ):
-            return m
-    return -1
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def _in_cone(s: Arrays, k: int, ux: float, uy: float, length: float, tol: float) -> bool:
-    """Whether a line of ``length`` metres may leave or reach corner ``k`` at direction u from it.
-
-    Its far end may have sunk into the face beside the corner by up to ``tol``: the line then leans over the
-    edge of the cone by as much.  Whether it sinks too far is tested later, with everything else.
-    """
-    slack = max(_DIRECTION_SLACK, tol / max(length, 10.0 * tol))
-    return bool(
-        s.corner[k, 2] * uy - s.corner[k, 3] * ux >= -slack
-        and ux * s.corner[k, 5] - uy * s.corner[k, 4] >= -slack
-    )
+def _in_cone(ax: float, ay: float, zx: float, zy: float, ux: float, uy: float) -> bool:
+    """Whether direction u lies in the cone from a counter-clockwise to z, at most a half turn."""
+    return ax * uy - ay * ux >= -_DIRECTION_SLACK and ux * zy - uy * zx >= -_DIRECTION_SLACK
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -314,75 +121,92 @@ def _push(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _leave(
-    s: Arrays, active: Ints, ef: Floats, ei: Ints, before: int,
-    tx: float, ty: float, length: float, r: float, tol: float,
-) -> tuple[float, float, float, float, float]:  # fmt: skip
-    """Leave the corner at which edge ``before`` ends along (tx, ty).
+def _leaves(
+    ax: float, ay: float, zx: float, zy: float, ux: float, uy: float, wx: float, wy: float, o: float
+) -> float:
+    """Angle turned at a corner from direction u to direction w in sense ``o``.
 
-    Returns the point of departure, the direction from the corner to it and the arc walked to get
-    there; the arc is
-    -1 when the turn would be outside the corner's cone or against its sense.
+    -1 when w lies outside the corner's cone (from a counter-clockwise to z) or behind u.
     """
-    k = active[ei[before, CORNER]]
-    o = float(ei[before, SENSE])
-    wx, wy = o * ty, -o * tx
-    if not _in_cone(s, k, wx, wy, length, tol):
-        return 0.0, 0.0, 0.0, 0.0, -1.0
-    ux, uy = ef[before, UX], ef[before, UY]
     turn = o * (ux * wy - uy * wx)
-    if turn < -_DIRECTION_SLACK:
-        return 0.0, 0.0, 0.0, 0.0, -1.0
-    angle = math.atan2(max(0.0, turn), ux * wx + uy * wy)
-    return s.corner[k, 0] + r * wx, s.corner[k, 1] + r * wy, wx, wy, r * angle
+    if turn < -_DIRECTION_SLACK or not _in_cone(ax, ay, zx, zy, wx, wy):
+        return -1.0
+    return math.atan2(max(0.0, turn), ux * wx + uy * wy)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _try_target(
-    s: Arrays, active: Ints, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
+def _to_target(
+    corner: Floats, active: Ints, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
     before: int, qx: float, qy: float, r: float, tol: float,
 ) -> None:  # fmt: skip
     """Queue the edge from the end of ``before`` to the target."""
-    k = active[ei[before, CORNER]]
-    tx, ty, length = _tangent(qx - s.corner[k, 0], qy - s.corner[k, 1], r, float(ei[before, SENSE]), tol)
+    c = corner[active[ei[before, CORNER]]]
+    o = float(ei[before, SENSE])
+    tx, ty, length = _tangent(qx - c[0], qy - c[1], r, o, tol)
     if length < 0.0:
         return
-    sx, sy, wx, wy, arc = _leave(s, active, ef, ei, before, tx, ty, length, r, tol)
-    if arc < 0.0:
+    wx, wy = o * ty, -o * tx
+    angle = _leaves(c[2], c[3], c[4], c[5], ef[before, UX], ef[before, UY], wx, wy, o)
+    if angle < 0.0:
         return
-    g = ef[before, G] + arc + length
+    g = ef[before, G] + r * angle + length
     e = _push(ef, ei, heap, item, size, before, -1, 0, g, g)
-    ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY], ef[e, WX], ef[e, WY] = sx, sy, qx, qy, wx, wy
+    ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = c[0] + r * wx, c[1] + r * wy, qx, qy
+    ef[e, WX], ef[e, WY] = wx, wy
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _try_corner(
-    s: Arrays, active: Ints, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
-    before: int, j: int, o: int, px: float, py: float, qx: float, qy: float, r: float, tol: float,
+def _from_start(
+    corner: Floats, active: Ints, j: int, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
+    px: float, py: float, qx: float, qy: float, r: float, tol: float,
 ) -> None:  # fmt: skip
-    """Queue the edge from the end of ``before`` (-1: the start p) to local corner ``j`` in sense ``o``."""
-    k = active[j]
-    if before < 0:
-        tx, ty, length = _tangent(s.corner[k, 0] - px, s.corner[k, 1] - py, -r, float(o), tol)
-        sx, sy, wx, wy, arc, g = px, py, 0.0, 0.0, 0.0, 0.0
-    else:
-        i = active[ei[before, CORNER]]
-        lift = 0.0 if ei[before, SENSE] == o else 2.0 * r
-        tx, ty, length = _tangent(s.corner[k, 0] - s.corner[i, 0], s.corner[k, 1] - s.corner[i, 1],
-        lift, float(ei[before, SENSE]), tol)
-        g = ef[before, G]
-    if length < 0.0 or not _in_cone(s, k, o * ty, -o * tx, length, tol):
-        return
-    if before >= 0:
-        sx, sy, wx, wy, arc = _leave(s, active, ef, ei, before, tx, ty, length, r, tol)
-        if arc < 0.0:
-            return
-    ux, uy = o * ty, -o * tx
-    ex, ey = s.corner[k, 0] + r * ux, s.corner[k, 1] + r * uy
-    g += arc + length
-    e = _push(ef, ei, heap, item, size, before, j, o, g + math.hypot(qx - ex, qy - ey), g)
-    ef[e, UX], ef[e, UY], ef[e, WX], ef[e, WY] = ux, uy, wx, wy
-    ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = sx, sy, ex, ey
+    """Queue the edges from the start to local corner ``j``, in both senses."""
+    c = corner[active[j]]
+    for sense in (1, -1):
+        o = float(sense)
+        tx, ty, g = _tangent(c[0] - px, c[1] - py, -r, o, tol)
+        ux, uy = o * ty, -o * tx
+        if g < 0.0 or not _in_cone(c[2], c[3], c[4], c[5], ux, uy):
+            continue
+        ex, ey = c[0] + r * ux, c[1] + r * uy
+        e = _push(ef, ei, heap, item, size, -1, j, sense, g + math.hypot(qx - ex, qy - ey), g)
+        ef[e, UX], ef[e, UY], ef[e, WX], ef[e, WY] = ux, uy, 0.0, 0.0
+        ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = px, py, ex, ey
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _to_corners(
+    corner: Floats, active: Ints, low: int, high: int, ef: Floats, ei: Ints, heap: Floats, item: Ints,
+    size: Ints, before: int, qx: float, qy: float, r: float, tol: float,
+) -> None:  # fmt: skip
+    """Queue the edges from the end of ``before`` to local corners ``low`` to ``high``, in both senses."""
+    i = ei[before, CORNER]
+    here = corner[active[i]]
+    hx, hy, ax, ay, zx, zy = here[0], here[1], here[2], here[3], here[4], here[5]
+    o = float(ei[before, SENSE])
+    ux, uy, gone = ef[before, UX], ef[before, UY], ef[before, G]
+    for j in range(low, high):
+        if j == i:
+            continue
+        k = active[j]
+        kx, ky = corner[k, 0], corner[k, 1]
+        for sense in (1, -1):
+            lift = 0.0 if sense == o else 2.0 * r
+            tx, ty, length = _tangent(kx - hx, ky - hy, lift, o, tol)
+            nx, ny = sense * ty, -sense * tx
+            if length < 0.0 or not _in_cone(
+                corner[k, 2], corner[k, 3], corner[k, 4], corner[k, 5], nx, ny
+            ):
+                continue
+            wx, wy = o * ty, -o * tx
+            angle = _leaves(ax, ay, zx, zy, ux, uy, wx, wy, o)
+            if angle < 0.0:
+                continue
+            ex, ey = kx + r * nx, ky + r * ny
+            g = gone + r * angle + length
+            e = _push(ef, ei, heap, item, size, before, j, sense, g + math.hypot(qx - ex, qy - ey), g)
+            ef[e, UX], ef[e, UY], ef[e, WX], ef[e, WY] = nx, ny, wx, wy
+            ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = hx + r * wx, hy + r * wy, ex, ey
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -457,11 +281,16 @@ def search(
     ef, ei = np.empty((256, 10)), np.empty((256, 4), np.int64)
     heap, item = np.empty(256), np.empty(256, np.int64)
     size = np.zeros(2, np.int64)
-    corners = len(s.corner)
-    active = np.empty(corners, np.int64)
-    heads = np.full(2 * corners, -1, np.int64)
+    corner = s.corner
+    active = np.empty(len(corner), np.int64)
+    heads = np.full(2 * len(corner), -1, np.int64)
     accepted = np.empty(64, np.int64)
     n_active, n_accepted = 0, 0
+    for x, y in ((px, py), (qx, qy)):
+        m = segment_blocker(s, x, y, x, y, r, tol)
+        if m >= 0:
+            joined[s.span[m, 2]] = 1
+            return math.inf, -1, ef, ei, active[:0]
     g = math.hypot(qx - px, qy - py)
     e = _push(ef, ei, heap, item, size, -1, -1, 0, g, g)
     ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY], ef[e, WX], ef[e, WY] = px, py, qx, qy, 0.0, 0.0
@@ -487,25 +316,25 @@ def search(
             n_accepted += 1
             ei[e, NEXT], heads[slot] = heads[slot], e
             ef, ei, heap, item = _room_for(ef, ei, heap, item, size[0], 2 * n_active + 1)
-            _try_target(s, active, ef, ei, heap, item, size, e, qx, qy, r, tol)
-            for k in range(n_active):
-                if k != j:
-                    _try_corner(s, active, ef, ei, heap, item, size, e, k, 1, px, py, qx, qy, r, tol)
-                    _try_corner(s, active, ef, ei, heap, item, size, e, k, -1, px, py, qx, qy, r, tol)
+            _to_target(corner, active, ef, ei, heap, item, size, e, qx, qy, r, tol)
+            _to_corners(corner, active, 0, n_active, ef, ei, heap, item, size, e, qx, qy, r, tol)
             continue
         owner = s.span[m, 2]
         if joined[owner] != 0:
             continue
         joined[owner] = 1
+        fresh = n_active
         for c in range(s.first[owner], s.first[owner + 1]):
             active[n_active] = c
-            ef, ei, heap, item = _room_for(ef, ei, heap, item, size[0], 2 * (n_accepted + 1))
-            for o in (1, -1):
-                _try_corner(s, active, ef, ei, heap, item, size, -1, n_active, o, px, py, qx, qy, r, tol)
-                for a in range(n_accepted):
-                    _try_corner(s, active, ef, ei, heap, item, size, accepted[a], n_active, o, px, py,
-                    qx, qy, r, tol)
             n_active += 1
+        more = 2 * (n_accepted + 1) * (n_active - fresh)
+        ef, ei, heap, item = _room_for(ef, ei, heap, item, size[0], more)
+        for j in range(fresh, n_active):
+            _from_start(corner, active, j, ef, ei, heap, item, size, px, py, qx, qy, r, tol)
+        for a in range(n_accepted):
+            _to_corners(
+                corner, active, fresh, n_active, ef, ei, heap, item, size, accepted[a], qx, qy, r, tol
+            )
     return math.inf, -1, ef, ei, active[:n_active]
 
 

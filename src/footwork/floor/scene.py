@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from footwork.floor import kernel
-from footwork.floor.kernel import Arrays
+from footwork.floor import contact, kernel
+from footwork.floor.contact import Arrays
 from footwork.model.errors import GeometryError
 from footwork.model.scenario import TOLERANCE, Point
 
@@ -112,7 +112,7 @@ class Scene:
 
     def blocker(self, start: Point, end: Point, radius: float) -> str | None:
         """Name of an obstacle that blocks the straight line, None when it is clear."""
-        piece = kernel.segment_blocker(self.arrays, *start, *end, radius, self.tolerance)
+        piece = contact.segment_blocker(self.arrays, *start, *end, radius, self.tolerance)
         return None if piece < 0 else self.obstacles[self.arrays.span[piece, 2]].name
 
     def _search(self, start: Point, end: Point, radius: float) -> kernel.Found:
