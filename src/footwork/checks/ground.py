@@ -13,11 +13,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+import numpy as np
+
 from footwork.checks.rule import Rule
 from footwork.floor import shapes, walls
 from footwork.floor.overlap import Flat, depth, flatten
 from footwork.floor.plan import wall_words
-from footwork.floor.shapes import Pieces, Strip, WayIn, convex_pieces
+from footwork.floor.shapes import FloatArray, Pieces, Strip, WayIn, convex_pieces
 from footwork.floor.solid import overlapping
 from footwork.model.scenario import Job, Placement, Room, Scenario, Station, Vehicle
 
@@ -46,10 +48,15 @@ class Body:
 
 @dataclass(frozen=True, eq=False)
 class Claim:
-    """Floor that a thing claims beside it: a strip and its shape."""
+    """Floor that a thing claims beside it: a strip and its shape.
+
+    ``rooted`` reaches a little under the thing as well: a wall right at the face cuts the strip off even
+    where open ground lies behind the wall.
+    """
 
     strip: Strip
     body: Body
+    rooted: Body
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,18 +78,20 @@ class Placed:
     def strips(self) -> tuple[Claim, ...]:
         """Standing strips of a station; the working space round a vehicle."""
         if isinstance(self.thing, Vehicle):
-            return _claims(shapes.around(self.thing, self.placement))
-        return _claims(shapes.strips(self.thing, self.placement))
+            return claims(shapes.around(self.thing, self.placement), self.placement.facing)
+        return claims(shapes.strips(self.thing, self.placement), self.placement.facing)
 
     @cached_property
     def service(self) -> tuple[Claim, ...]:
-        thing = self.thing
-        return _claims(shapes.service_strips(thing, self.placement)) if isinstance(thing, Station) else ()
+        if not isinstance(self.thing, Station):
+            return ()
+        return claims(shapes.service_strips(self.thing, self.placement), self.placement.facing)
 
     @cached_property
     def stock(self) -> tuple[Claim, ...]:
-        thing = self.thing
-        return _claims(shapes.stock_strips(thing, self.placement)) if isinstance(thing, Station) else ()
+        if not isinstance(self.thing, Station):
+            return ()
+        return claims(shapes.stock_strips(self.thing, self.placement), self.placement.facing)
 
     def way_in(self, room: Room) -> WayIn:
         """How a vehicle drives in to here."""
@@ -90,8 +99,21 @@ class Placed:
         return shapes.drive_in(self.thing, self.placement, room.door(self.thing.door))
 
 
-def _claims(strips: tuple[Strip, ...]) -> tuple[Claim, ...]:
-    return tuple(Claim(s, Body(f"the {s.side} of {s.owner}", (s.polygon,))) for s in strips)
+ROOT = 0.01
+"""Metres that a claim is taken to reach under the thing it belongs to, where walls are concerned."""
+
+
+def claims(strips: tuple[Strip, ...], facing: float) -> tuple[Claim, ...]:
+    """Strips of a thing that looks along ``facing`` as claims."""
+    return tuple(_claim(strip, np.array(shapes.outward(strip.side, facing))) for strip in strips)
+
+
+def _claim(strip: Strip, out: FloatArray) -> Claim:
+    name = f"the {strip.side} of {strip.owner}"
+    along = strip.polygon @ out
+    at_face = along < along.min() + strip.depth / 2
+    rooted = strip.polygon - np.outer(at_face * ROOT, out)
+    return Claim(strip, Body(name, (strip.polygon,)), Body(name, (rooted,)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +194,11 @@ class Ground:
     def around_all(self) -> Body:
         """All that is neither room nor yard."""
         return Body("the ground outside", walls.solid(self.room, False))
+
+    def in_claim(self, claim: Claim) -> Iterator[Body]:
+        """Walls, ground outside and fixtures that a claim reaches into."""
+        yield from (wall for wall in self.segments if claim.rooted.meets(wall))
+        yield from (body for body in (self.around_all, *self.fixtures) if claim.body.meets(body))
 
     def building(self) -> Iterator[Body]:
         """What floor kept clear may not reach into: walls, the ground outside, fixtures."""

@@ -14,6 +14,7 @@ from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_f
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
 from footwork.floor.overlap import distance
+from footwork.floor.plan import wall_words
 from footwork.floor.shapes import SQUARE_WITHIN, FloatArray, convex_pieces, side_line
 from footwork.floor.walls import limits, outside_by
 from footwork.model.names import alike
@@ -125,7 +126,9 @@ def placing_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
             yield Fault(placed.name, "the walls", most, gap)
         return
     width = ground.scenario.walker.width
-    gap, wall = min((distance(placed.body.pieces, wall_body(w).pieces), w.name) for w in ground.room.walls)
+    gap, wall = min(
+        (distance(placed.body.pieces, wall_body(w).pieces), wall_words(w.name)) for w in ground.room.walls
+    )
     if gap < width - TOLERANCE:
         yield Fault(placed.name, wall, width, gap)
 
@@ -171,7 +174,7 @@ def placing(case: Case) -> Iterator[CheckResult]:
     def bad(fault: Fault) -> str:
         if kinds[fault.subject] == "island":
             return (
-                f"{fault.subject} is {say(fault.actual)} from the {fault.other} wall; an island needs "
+                f"{fault.subject} is {say(fault.actual)} from the {fault.other}; an island needs "
                 f"{say(fault.required)} all round: move it {say(fault.required - fault.actual)} away from it"
             )
         if fault.actual > 1.0:

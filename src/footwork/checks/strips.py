@@ -16,6 +16,7 @@ from footwork.checks.case import Case
 from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import YOUR_FILE, Rule
+from footwork.floor.plan import wall_words
 from footwork.floor.shapes import Strip, outward, side_line
 from footwork.floor.walls import shared_interval
 from footwork.model.scenario import TOLERANCE, Door, Station, Vehicle, Wall, Window
@@ -37,7 +38,7 @@ def free_depth(strip: Strip, placed: Placed, body: Body) -> float:
 
 def claim_fault(placed: Placed, claim: Claim, body: Body, blocker: str = "") -> Fault:
     """``body`` is in a claim of ``placed``; ``blocker`` names the thing that could move instead."""
-    clashes = [Clash(placed.name, claim.body.pieces, body.pieces)]
+    clashes = [Clash(placed.name, claim.rooted.pieces, body.pieces)]
     if blocker:
         clashes.append(Clash(blocker, body.pieces, claim.body.pieces))
     free = free_depth(claim.strip, placed, body)
@@ -47,9 +48,8 @@ def claim_fault(placed: Placed, claim: Claim, body: Body, blocker: str = "") -> 
 def claims_alone(ground: Ground, placed: Placed, claims: Claims) -> Iterator[Fault]:
     """Walls, the ground outside, fixtures and door swings in a thing's claims."""
     for claim in claims(placed):
-        for body in ground.building():
-            if claim.body.meets(body):
-                yield claim_fault(placed, claim, body)
+        for body in ground.in_claim(claim):
+            yield claim_fault(placed, claim, body)
         for body in ground.swings:
             if claim.body.meets(body):
                 yield claim_fault(placed, claim, Body(f"the swing of {body.name}", body.pieces))
@@ -167,7 +167,7 @@ def _way_out(ground: Ground, placed: Placed, claim: Claim) -> tuple[Body | None,
     met: list[tuple[float, Wall]] = []
     for wall in room.walls:
         line = _line(wall.name, wall)
-        if claim.body.meets(line):
+        if claim.rooted.meets(line):
             met.append((free_depth(claim.strip, placed, line), wall))
     openings: tuple[Door | Window, ...] = (*room.doors, *room.windows)
     for reach, wall in sorted(met, key=lambda m: m[0]):
@@ -176,10 +176,10 @@ def _way_out(ground: Ground, placed: Placed, claim: Claim) -> tuple[Body | None,
             gap = shared_interval(wall.start, wall.end, opening.start, opening.end)
             if gap and gap[0] - TOLERANCE <= crossing[0] and crossing[1] <= gap[1] + TOLERANCE:
                 return _line(wall.name, wall), opening, reach
-        return _line(f"the {wall.name} wall", wall), None, reach
+        return _line(wall_words(wall.name), wall), None, reach
     # A strip that starts in a yard meets the yard's edges; one that meets no wall at all is inside.
     for edge in (*ground.segments, ground.around_all):
-        if claim.body.meets(edge):
+        if claim.rooted.meets(edge):
             return edge, None, free_depth(claim.strip, placed, edge)
     return None, None, claim.strip.depth
 
@@ -191,7 +191,7 @@ def _line(name: str, wall: Wall) -> Body:
 def _crossing(claim: Claim, wall: Wall) -> tuple[float, float]:
     """The stretch of a wall's line inside a strip, in metres from the wall's start."""
     cut = shapely.intersection(
-        shapely.Polygon(claim.strip.polygon), shapely.LineString([wall.start, wall.end])
+        shapely.Polygon(claim.rooted.pieces[0]), shapely.LineString([wall.start, wall.end])
     )
     start, end = np.array(wall.start), np.array(wall.end)
     along = (shapely.get_coordinates(cut) - start) @ ((end - start) / np.linalg.norm(end - start))
@@ -204,9 +204,8 @@ def _cut(claim: Claim, placed: Placed, reach: float) -> Claim:
     out = np.array(outward(claim.strip.side, placed.placement.facing))
     beyond = np.maximum((claim.strip.polygon - np.array(start)) @ out - reach, 0.0)
     polygon = claim.strip.polygon - beyond[:, None] * out
-    return Claim(
-        Strip(claim.strip.owner, claim.strip.side, polygon, reach), Body(claim.body.name, (polygon,))
-    )
+    body = Body(claim.body.name, (polygon,))
+    return Claim(Strip(claim.strip.owner, claim.strip.side, polygon, claim.strip.depth), body, body)
 
 
 def passes_above(owner: Station, other: Station) -> bool:

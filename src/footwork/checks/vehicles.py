@@ -124,9 +124,8 @@ def _around(ground: Ground, placed: Placed) -> tuple[Claim, ...]:
 
 def vehicle_around_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
     for claim in _around(ground, placed):
-        for body in ground.building():
-            if claim.body.meets(body):
-                yield claim_fault(placed, claim, body)
+        for body in ground.in_claim(claim):
+            yield claim_fault(placed, claim, body)
 
 
 def vehicle_around_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
