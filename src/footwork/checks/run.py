@@ -29,6 +29,7 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
     (vehicles.DRIVE_IN, vehicles.drive_in),
     (vehicles.VEHICLE_AROUND, vehicles.vehicle_around),
     (doors.PANEL_SPACE, doors.panel_space),
+    (walking.WAY_OUT, walking.way_out),
     (walking.WHEELCHAIR, walking.wheelchair),
     (hazards.SPARKS_FLAMMABLES, hazards.sparks_flammables),
     (hazards.GIVES_MINDS, hazards.gives_minds),

@@ -1,12 +1,10 @@
-"""What the walker needs: a way to every place, and room for a wheelchair.
-
-The way out to a door (`way-out`) belongs here too.
-"""
+"""What the walker needs: a way to every place, a way out, and room for a wheelchair."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import shapely
 
@@ -14,8 +12,10 @@ from footwork.checks.case import Case
 from footwork.checks.ground import Body, Fault, Ground, Placed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import YOUR_FILE, Rule, published
-from footwork.floor.shapes import StandingPlace, side_rectangle
-from footwork.model.scenario import TOLERANCE, Station
+from footwork.floor.routes import LegWalk, stepped_out
+from footwork.floor.shapes import StandingPlace, door_place, side_rectangle
+from footwork.floor.widest import crowding, what_holds, widest_from
+from footwork.model.scenario import TOLERANCE, Point, Station
 
 # --- reachable: every place that a job uses, from every other it needs, in the state it needs.
 
@@ -34,22 +34,93 @@ def reachable(case: Case) -> Iterator[CheckResult]:
             yield case.result(walk.job.name, True, None, None, f"every leg of {walk.job.name} can be walked")
             continue
         vehicles, leg = blocked[0]
-        width = case.say(leg.width)
         inside = (
             f" while {' and '.join(vehicles)} {'is' if len(vehicles) == 1 else 'are'} in" if vehicles else ""
         )
         pairs = dict.fromkeys((x.start.owner, x.end.owner) for _, x in blocked[1:])
         pairs.pop((leg.start.owner, leg.end.owner), None)
+        hold = _hold(case, frozenset(vehicles), leg)
         more = f" (nor {', '.join(f'from {a} to {b}' for a, b in pairs)})" if pairs else ""
         message = (
-            f"{walk.job.name}: no way {width} wide from {_where(leg.start)} to {_where(leg.end)}{inside}: "
-            f"open a gap of {width}{more}"
+            f"{walk.job.name}: no way {case.say(leg.width)} wide from {_where(leg.start)} to "
+            f"{_where(leg.end)}{inside}: {hold.words}{more}"
         )
-        yield case.result(walk.job.name, False, leg.width, None, message)
+        yield case.result(walk.job.name, False, leg.width, hold.width, message)
+
+
+@dataclass(frozen=True, slots=True)
+class _Hold:
+    """What keeps a leg from being walked: what to do, and the width that there is (None: unknown)."""
+
+    words: str
+    width: float | None
+
+
+def _hold(case: Case, vehicles: frozenset[str], leg: LegWalk) -> _Hold:
+    """Name what holds a leg back: an end that is blocked, or the gap that would have to open and by
+    how much.
+    """
+    plan, say = case.layout.plan, case.say
+    scene = plan.scene(vehicles)
+    names = plan.piece_names(scene)
+    walker = plan.scenario.walker.width
+    ends = [stepped_out(place, walker, leg.width) for place in (leg.start, leg.end)]
+    for place, end in zip((leg.start, leg.end), ends, strict=True):
+        what, far = crowding(scene, names, end)
+        if far < leg.width / 2 - TOLERANCE:
+            words = (
+                f"the place to stand at {_where(place)} is {say(max(0.0, far))} from {what}; "
+                f"it needs {say(leg.width / 2)}: move one {say(leg.width / 2 - far)} away"
+            )
+            return _Hold(words, max(0.0, 2 * far))
+    gap = what_holds(scene, names, ends[0], ends[1], leg.width)
+    if gap is None:
+        return _Hold("one of them is closed off on all sides: open a way to it", 0.0)
+    short = say(leg.width - gap.width)
+    a, b = gap.between
+    return _Hold(f"the gap between {a} and {b} is {say(gap.width)}: open it by {short}", gap.width)
 
 
 def _where(place: StandingPlace) -> str:
     return place.owner if place.side is None else f"the {place.side} of {place.owner}"
+
+
+# --- way-out: the widest disc that can leave each standing strip for a door.
+
+WAY_OUT = Rule(
+    "way-out",
+    "the way from each station to a door is at least 28 in (0.711 m) wide, all the way",
+    "should",
+    published("29 CFR 1910.36(g)(2), least width of exit access"),
+    0.7112,
+)
+WARN_BY = 0.010
+"""Metres below the figure that are pointed out but do not fail."""
+
+
+def way_out(case: Case) -> Iterator[CheckResult]:
+    """With every vehicle in that is ever in: the person may have to leave just then."""
+    plan, say = case.layout.plan, case.say
+    doors = plan.room.doors
+    needed = case.rule.figure or 0.0
+    if not doors:
+        return
+    limit = max(needed, max(door.width for door in doors))
+    visited = {m for job in plan.scenario.jobs for visit in job.route for m in visit.members}
+    scene = plan.scene(frozenset(v.name for v in plan.scenario.vehicles if v.inside > 0 or v.name in visited))
+
+    def exits(width: float) -> list[Point]:
+        return [door_place(door, width).at for door in doors if door.width >= width - TOLERANCE]
+
+    for placed, station in case.stations:
+        if not station.stand:
+            continue
+        wide = min(widest_from(scene, strip.polygon, exits, limit) for strip in plan.strips(placed.name))
+        ok = wide >= needed - WARN_BY
+        message = f"the way from {placed.name} to a door is {say(wide)} wide"
+        if wide < needed - TOLERANCE:
+            message += f"; {say(needed)} is the least for a way out: widen it by {say(needed - wide)}"
+        yield case.result(placed.name, ok, needed, wide, message)
 
 
 # --- wheelchair: route, turning circle, floor at each station.
