@@ -1,0 +1,51 @@
+"""What a move did."""
+
+from __future__ import annotations
+
+import math
+
+from rich.console import Console
+
+from footwork.model.scenario import Scenario
+from footwork.show import text
+from footwork.show.score_tables import SAFETY
+from footwork.show.text import figures, words
+from footwork.whatif import Change, JobChange
+
+
+def change(result: Change, console: Console, scenario: Scenario | None = None) -> None:
+    """A move: the change in metres a year, in all and by job, and every check that turned."""
+    text.heading(console, result.text)
+    for note in result.notes:
+        text.line(console, note, indent=2)
+    columns = [words(""), figures("m a year before"), figures("after"), figures("change"), figures("")]
+    rows = [_row("in all", result.before.metres_per_year, result.after.metres_per_year, result.metres_per_year)]
+    if result.before.prefer_metres or result.after.prefer_metres:
+        rows.append(_row("cost with wishes", result.before.cost, result.after.cost, result.cost))
+    other = [job for job in result.jobs if job.change != 0 and abs(job.change) >= 0.05]
+    rows += [_row(_job_name(job), job.before, job.after, job.change) for job in other]
+    text.grid(console, columns, rows)
+    same = len(result.jobs) - len(other)
+    if same and other:
+        text.line(console, f"{text.plural(same, 'other job')} as before", indent=2)
+    for turned in result.turned:
+        check = turned.result
+        style = "green" if turned.ok else "bold red" if check.severity == "must" else "yellow"
+        said = "now holds" if turned.ok else f"now fails ({check.severity})"
+        what = check.subject if turned.ok else check.message
+        text.line(console, f"{said}: {check.id}: {what}", style=style)
+    if any(turned.result.id in SAFETY for turned in result.turned):
+        text.caution(console)
+    text.line(console)
+
+
+def _job_name(job: JobChange) -> str:
+    if job.before_times != job.after_times:
+        return f"{job.name} ({job.before_times:,.4g} to {job.after_times:,.4g} times a year)"
+    return job.name
+
+
+def _row(name: str, before: float, after: float, change: float) -> tuple[str, ...]:
+    share = f"{change / before:+.1%}".replace("%", " %") if math.isfinite(change) and before > 0 else ""
+    shown = ["no way" if math.isinf(v) else text.whole(v) for v in (before, after)]
+    return (name, *shown, text.signed(change), "" if share in ("+0.0 %", "-0.0 %") else share)

@@ -1,0 +1,86 @@
+"""The catalogue and the rules as lists."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from rich.console import Console
+
+from footwork.checks.rule import Rule
+from footwork.model.catalogue import CatalogueEntry
+from footwork.model.errors import Problem
+from footwork.model.units import format_length
+from footwork.show import text
+from footwork.show.text import figures, words
+
+_PLAIN = frozenset(("weight", "count"))  # numbers that are no lengths
+
+
+def catalogue(entries: Sequence[CatalogueEntry], console: Console) -> None:
+    """Every entry by trade: its size, and what it is."""
+    for trade in dict.fromkeys(entry.trade for entry in entries):
+        text.heading(console, trade)
+        rows = [
+            (e.name, value_words("size", e.values["size"].value) if "size" in e.values else "", e.note)
+            for e in entries
+            if e.trade == trade
+        ]
+        text.grid(console, [words("name"), words("size"), words("")], rows)
+        text.line(console)
+    text.line(console, 'One of them in full: footwork stations NAME; in a file: like = "NAME"')
+
+
+def entry(found: CatalogueEntry, console: Console) -> None:
+    """One entry: each value with where it comes from."""
+    text.heading(console, found.name)
+    if found.note:
+        text.line(console, found.note)
+    text.line(console)
+    rows = [(key, value_words(key, s.value), s.source) for key, s in found.values.items()]
+    text.grid(console, [words("key"), words("value"), words("source")], rows)
+    text.caution(console)
+
+
+def value_words(key: str, value: Any) -> str:
+    """A value of the catalogue as a person reads it; lengths in metres."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (int, float)):
+        return f"{value:g} kg" if key == "weight" else f"{value:g}" if key in _PLAIN else format_length(value)
+    if isinstance(value, Mapping):
+        return ", ".join(f"{k} {value_words(key, v)}" for k, v in value.items()) or "none"
+    if isinstance(value, (list, tuple)):
+        if value and all(isinstance(v, (int, float)) for v in value):
+            return " x ".join(format_length(float(v)).removesuffix(" m") for v in value) + " m"
+        return ", ".join(value_words(key, v) for v in value) or "none"
+    return str(value)
+
+
+def rules(found: Sequence[Rule], console: Console, units: str = "m") -> None:
+    """Every check with its figure and source."""
+    rows = [
+        (
+            rule.id,
+            rule.severity,
+            "" if rule.figure is None else _figure(rule.figure, rule.unit, units),
+            rule.what,
+            rule.source,
+        )
+        for rule in found
+    ]
+    columns = [words("check"), words(""), figures("figure"), words("what"), words("source")]
+    text.grid(console, columns, rows)
+    text.caution(console)
+
+
+def _figure(value: float, unit: str, units: str) -> str:
+    if unit != "m":
+        return f"{value:g} {unit}"
+    return f"{value:.3f}".rstrip("0").rstrip(".") + " m" if units == "m" else format_length(value, units)
+
+
+def problems(found: Sequence[Problem], console: Console, path: str = "") -> None:
+    """Everything wrong with a file, one problem a line, by line of the file."""
+    for problem in sorted(found, key=lambda p: (p.line is None, p.line or 0)):
+        text.line(console, f"{path}: {problem}" if path else str(problem))

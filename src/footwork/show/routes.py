@@ -1,0 +1,221 @@
+"""The route of one job on a plan: numbered stops, and a track with an arrow for each way walked.
+
+A leg walked again is drawn once.  Tracks keep to the right of the true path, so that both directions show,
+and further to the right where another track runs along the same way.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from footwork.model.units import format_length
+from footwork.scoring import JobScore, Leg, Stop
+from footwork.show import ink
+from footwork.show.board import Board, Points
+from footwork.show.notes import Note, Section
+from footwork.show.sheet import Sheet
+
+STOP_RADIUS = 2.0
+_LANE = 1.15  # millimetres between tracks side by side
+_FIRST_LANE = 0.6
+_LANES = 6
+_ARROW = 2.5
+_SHARES = (0.6, 0.5, 0.7, 0.4, 0.78, 0.3)
+
+
+@dataclass(frozen=True)
+class Halt:
+    """A numbered stop: where it is, in millimetres, and where its number is drawn."""
+
+    number: int
+    stop: Stop
+    at: Points
+    drawn: Points
+
+
+@dataclass(frozen=True)
+class Track:
+    """A way walked from one halt to another, ``times`` in the job; ``points`` on paper, empty if blocked."""
+
+    start: Halt
+    end: Halt
+    leg: Leg
+    times: int
+    points: Points
+
+
+@dataclass(frozen=True)
+class Route:
+    """The drawing of one job's walk."""
+
+    halts: tuple[Halt, ...]
+    tracks: tuple[Track, ...]
+
+    @property
+    def circles(self) -> list[shapely.Geometry]:
+        """The numbers' discs."""
+        return [shapely.Point(h.drawn).buffer(STOP_RADIUS) for h in self.halts]
+
+    @property
+    def lines(self) -> list[shapely.Geometry]:
+        """The tracks as lines."""
+        return [shapely.LineString(t.points) for t in self.tracks if len(t.points) > 1]
+
+
+def route(sheet: Sheet, job: JobScore) -> Route:
+    """Stops numbered in the order first visited, and the distinct legs in the order first walked."""
+    order: dict[Stop, int] = {}
+    legs: dict[tuple[Stop, Stop], list[Leg]] = {}
+    for leg in job.legs:
+        for stop in (leg.start, leg.end):
+            order.setdefault(stop, len(order) + 1)
+        if leg.start != leg.end:
+            legs.setdefault((leg.start, leg.end), []).append(leg)
+    at = np.array([sheet.mm(stop.at) for stop in order]).reshape(-1, 2)
+    drawn = _apart(at)
+    halts = {stop: Halt(number, stop, at[number - 1], drawn[number - 1]) for stop, number in order.items()}
+    tracks: list[Track] = []
+    for (start, end), walked in legs.items():
+        line = _straight_ends(sheet, walked[0], halts[start], halts[end])
+        points = _lane(line, [t.points for t in tracks])
+        tracks.append(Track(halts[start], halts[end], walked[0], len(walked), points))
+    return Route(tuple(halts.values()), tuple(tracks))
+
+
+def _apart(at: Points) -> Points:
+    """Centres moved as little as it takes for discs not to touch; the same input gives the same result."""
+    need = 2 * STOP_RADIUS + 0.5
+    centres = at.copy()
+    for _ in range(200):
+        moved = False
+        for i in range(len(centres)):
+            for j in range(i + 1, len(centres)):
+                gap = centres[j] - centres[i]
+                far = float(np.hypot(*gap))
+                if far >= need - 1e-6:
+                    continue
+                way = gap / far if far > 1e-6 else np.array([1.0, 0.0])
+                centres[i] -= way * (need - far) / 2
+                centres[j] += way * (need - far) / 2
+                moved = True
+        if not moved:
+            break
+    return centres
+
+
+def _straight_ends(sheet: Sheet, leg: Leg, start: Halt, end: Halt) -> Points:
+    if math.isinf(leg.metres) or len(leg.path) < 2:
+        return np.empty((0, 2))
+    points = sheet.mm(leg.path)
+    points[0], points[-1] = start.drawn, end.drawn
+    step = np.hypot(*np.diff(points, axis=0).T)
+    return points[np.concatenate([[True], step > 1e-6])]
+
+
+def _lane(line: Points, others: Sequence[Points]) -> Points:
+    """``line`` moved to the right, to the first lane in which no other track runs along it."""
+    if len(line) < 2:
+        return line
+    drawn = [shapely.LineString(o) for o in others if len(o) > 1]
+    best, least = line, math.inf
+    for k in range(_LANES):
+        moved = shifted(line, _FIRST_LANE + k * _LANE)
+        near = shapely.LineString(moved).buffer(0.75 * _LANE, cap_style="flat")
+        shared = sum(near.intersection(o).length for o in drawn)
+        if shared < 3.0:
+            return moved
+        if shared < least:
+            best, least = moved, shared
+    return best
+
+
+def shifted(line: Points, distance: float) -> Points:
+    """A polyline moved ``distance`` to its right, corners mitred."""
+    along = np.diff(line, axis=0)
+    along /= np.hypot(*along.T)[:, None]
+    right = np.column_stack([along[:, 1], -along[:, 0]])
+    before, after = np.vstack([right[:1], right]), np.vstack([right, right[-1:]])
+    middle = before + after
+    size = np.hypot(*middle.T)
+    middle = np.where(size[:, None] > 0.2, middle / np.maximum(size, 1e-9)[:, None], after)
+    reach = np.minimum(1 / np.maximum((middle * after).sum(axis=1), 0.4), 2.0)
+    moved: Points = line + distance * reach[:, None] * middle
+    return moved
+
+
+def draw_route(board: Board, found: Route, color: str) -> None:
+    """Tracks, arrows and numbered stops, in ``color``."""
+    arrows: list[Points] = []
+    for track in found.tracks:
+        if len(track.points) < 2:
+            ends = [track.start.drawn, track.end.drawn]
+            board.line(ends, color=ink.FAIL, weight=ink.ROUTE_LINE, dash=ink.DASHED, z=ink.Z_ROUTE)
+            continue
+        board.line(track.points, color=ink.PAPER, weight=ink.ROUTE_LINE + 1.2, z=ink.Z_ROUTE - 0.1)
+        board.line(track.points, color=color, weight=ink.ROUTE_LINE, z=ink.Z_ROUTE, round_ends=True)
+        _arrow(board, track, found.halts, arrows, color)
+    for halt in found.halts:
+        board.circle(halt.drawn, STOP_RADIUS + 0.25, fill=ink.PAPER, z=ink.Z_STOP - 0.1)
+        stop_symbol(board, halt.drawn, halt.number, color)
+
+
+def stop_symbol(board: Board, at: Sequence[float] | Points, number: int, color: str) -> None:
+    """The disc with a stop's number."""
+    board.circle(at, STOP_RADIUS, fill=color, z=ink.Z_STOP)
+    size = 7.5 if number < 10 else 6.4
+    base = (float(at[0]), float(at[1]) - 0.365 * size * ink.POINT)
+    board.text(base, str(number), size, color=ink.PAPER, bold=True, align="center", z=ink.Z_STOP + 0.1)
+
+
+def _arrow(board: Board, track: Track, halts: Sequence[Halt], arrows: list[Points], color: str) -> None:
+    """An arrowhead on the track where no other and no stop is; two on a long one."""
+    line = shapely.LineString(track.points)
+    shares = _SHARES if line.length < 110 else (0.25, *_SHARES)
+    placed = 0
+    wanted = 1 if line.length < 110 else 2
+    for share in shares:
+        tip = shapely.get_coordinates(line.interpolate(share, normalized=True))[0]
+        back = shapely.get_coordinates(line.interpolate(max(0.0, share * line.length - 1.0)))[0]
+        near_stop = min(float(np.hypot(*(h.drawn - tip))) for h in halts) < STOP_RADIUS + 1.4
+        near_arrow = any(float(np.hypot(*(a - tip))) < 2.0 for a in arrows)
+        last = share == shares[-1] and not placed
+        if (near_stop or near_arrow) and not last:
+            continue
+        along = (tip - back) / max(float(np.hypot(*(tip - back))), 1e-9)
+        side = np.array([along[1], -along[0]])
+        small = 0.7 if line.length < 2 * STOP_RADIUS + 3 else 1.0
+        root = tip - 0.5 * _ARROW * small * along
+        shape = shapely.Polygon(
+            [tip + 0.5 * _ARROW * small * along, root + 0.95 * small * side, root - 0.95 * small * side]
+        )
+        board.shape(shape, fill=color, edge=ink.PAPER, weight=0.5, z=ink.Z_ARROW)
+        arrows.append(tip)
+        placed += 1
+        if placed == wanted:
+            return
+
+
+def route_section(found: Route, job: JobScore, color: str, units: str) -> Section:
+    """The notes of a job: its stops, its legs with their lengths, the total."""
+
+    def stop_note(halt: Halt) -> Note:
+        side = f", {halt.stop.side}" if halt.stop.side else ""
+        return Note(f"{halt.stop.name}{side}", symbol=lambda b, at: stop_symbol(b, at, halt.number, color), gap=0.6)
+
+    notes = [stop_note(halt) for halt in found.halts]
+    for k, track in enumerate(found.tracks):
+        again = f", {track.times} times" if track.times > 1 else ""
+        blocked = math.isinf(track.leg.metres)
+        figure = "no way" if blocked else format_length(track.leg.metres, units)
+        words = f"{track.start.number} to {track.end.number}{again}"
+        notes.append(Note(words, figure, indent=True, color=ink.FAIL if blocked else ink.INK, gap=0 if k else 2.0))
+    tight = job.narrowest
+    if tight is not None:
+        words = f"narrowest {format_length(tight.width, units)}, between {tight.between[0]} and {tight.between[1]}"
+        notes.append(Note(words, indent=True, gap=2.0, color=ink.SOFT_INK))
+    return Section(f"Walk of {job.name}", tuple(notes), f": footwork walk --job {job.name}")

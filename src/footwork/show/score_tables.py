@@ -1,0 +1,185 @@
+"""The figures of a layout, and layouts side by side."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+
+from rich.console import Console
+
+from footwork.checks.result import CheckResult
+from footwork.model.scenario import Scenario
+from footwork.scoring import JobScore, Score
+from footwork.show import text
+from footwork.show.mats import by_side, mat_reason
+from footwork.show.text import figures, words
+
+SAFETY = frozenset(
+    ("panel-space", "keep-clear", "way-out", "wheelchair", "sparks-flammables", "gives-minds", "vehicle-sparks")
+)
+"""Checks that are about safety: where one is shown, the caution is too."""
+_PAIRS = 12  # rows of the from-to chart; the rest is summed up
+
+
+def score(result: Score, console: Console, scenario: Scenario | None = None) -> None:
+    """The figures of one layout: walking, jobs, from-to chart, standing and checks."""
+    text.heading(console, f"{result.scenario}, layout {result.layout}")
+    text.line(console, headline(result))
+    if result.prefer_metres:
+        wishes = f"wishes add {text.whole(result.prefer_metres)} m a year: cost {text.whole(result.cost)}"
+        text.line(console, wishes)
+    if result.jobs:
+        text.line(console)
+        jobs(result.jobs, console)
+    from_to(result, console)
+    standing(result, console)
+    checks(result.checks, console)
+
+
+def headline(result: Score) -> str:
+    """Metres, hours and steps a year in one line."""
+    if not math.isfinite(result.metres_per_year):
+        blocked = [job.name for job in result.jobs if math.isinf(job.metres_each)]
+        return f"cannot be walked: no way for {text.listed(blocked)}"
+    return (
+        f"{text.whole(result.metres_per_year)} m walked a year, {text.tenths(result.hours_per_year)} hours, "
+        f"{text.whole(result.steps_per_year)} steps"
+    )
+
+
+def jobs(scores: Sequence[JobScore], console: Console) -> None:
+    """Each job: how often, how far, and how many of its legs are a step at most."""
+    columns = [words("job"), figures("times a year"), figures("m each"), figures("m a year"),
+               figures("legs within a step")]  # fmt: skip
+    rows = [
+        (
+            job.name,
+            f"{job.times_per_year:,.4g}" if job.times_per_year < 1000 else text.whole(job.times_per_year),
+            text.metres(job.metres_each),
+            text.whole(job.metres_per_year),
+            text.percent(job.one_step_share),
+        )
+        for job in scores
+    ]
+    text.grid(console, columns, rows)
+    for job in scores:
+        if len(job.states) > 1:
+            text.line(console, f"{job.name}: {states(job)}", indent=2)
+
+
+def states(job: JobScore) -> str:
+    """How far a job is with each choice of vehicles that are in."""
+    return "; ".join(
+        f"{text.listed(s.vehicles_in) + ' in' if s.vehicles_in else 'no vehicle in'} "
+        f"{text.percent(s.share)} of the time, {text.metres(s.metres_each)} m"
+        for s in job.states
+    )
+
+
+def from_to(result: Score, console: Console) -> None:
+    """Metres a year between each two places, both ways, the greatest first."""
+    pairs: dict[tuple[str, str], list[float]] = {}
+    for (start, end), walked in result.from_to.items():
+        back = (end, start) in pairs
+        pairs.setdefault((end, start) if back else (start, end), [0.0, 0.0])[back] += walked
+    order = sorted(pairs.items(), key=lambda found: (-sum(found[1]), found[0]))
+    order = [(pair, ways) for pair, ways in order if sum(ways) > 0]
+    if not order:
+        return
+    text.line(console)
+    total = result.metres_per_year
+    columns = [words("walked between"), figures("m a year there"), figures("back"), figures("share")]
+    rows = [
+        (f"{a} and {b}", text.whole(there), text.whole(back), text.percent((there + back) / total))
+        for (a, b), (there, back) in order[:_PAIRS]
+    ]
+    text.grid(console, columns, rows)
+    rest = order[_PAIRS:]
+    if rest:
+        walked = math.fsum(sum(ways) for _, ways in rest)
+        text.line(console, f"and {text.plural(len(rest), 'pair')} more, {text.whole(walked)} m a year", indent=2)
+
+
+def standing(result: Score, console: Console) -> None:
+    """Hours standing at each place, and where a mat pays."""
+    if not result.standing:
+        return
+    text.line(console)
+    columns = [words("standing at"), figures("hours a year"), figures("minutes at a stretch"), words("")]
+    rows = [
+        (
+            f"{place.station}, {place.side}" if place.side else place.station,
+            text.tenths(place.hours_per_year),
+            text.whole(place.stretch_minutes),
+            mat_reason(place),
+        )
+        for place in by_side(result.standing)
+    ]
+    text.grid(console, columns, rows)
+
+
+def checks(results: Sequence[CheckResult], console: Console) -> None:
+    """Failed checks first, each with its message and source; then how many of each passed."""
+    if not results:
+        return
+    text.line(console)
+    failed(results, console)
+    passed = Counter(check.id for check in results if check.ok)
+    if passed:
+        named = ", ".join(f"{name} {count}" if count > 1 else name for name, count in passed.items())
+        text.line(console, f"{text.plural(sum(passed.values()), 'check')} passed: {named}")
+    if any(check.id in SAFETY for check in results):
+        text.caution(console)
+
+
+def failed(results: Sequence[CheckResult], console: Console) -> None:
+    """The failed checks, one a paragraph, `must` before `should`."""
+    for severity, style in (("must", "bold red"), ("should", "yellow")):
+        bad = [check for check in results if not check.ok and check.severity == severity]
+        if bad:
+            kind = "must-check" if severity == "must" else "should-check"
+            text.line(console, f"{text.plural(len(bad), kind)} failed", style=style)
+        for check in bad:
+            text.item(console, " -", f"{check.id}: {check.message} ({check.source})")
+
+
+def compare(scores: Sequence[Score], console: Console, scenario: Scenario | None = None) -> None:
+    """Layouts side by side; the least walking is named last."""
+    text.heading(console, scores[0].scenario)
+    columns = [words(""), *(figures(each.layout) for each in scores)]
+    rows: list[tuple[str, ...]] = [
+        ("m walked a year", *(_walked(each.metres_per_year) for each in scores)),
+        ("hours a year", *(text.tenths(each.hours_per_year) for each in scores)),
+        ("steps a year", *(text.whole(each.steps_per_year) for each in scores)),
+    ]
+    if any(each.prefer_metres for each in scores):
+        rows.append(("wishes, m a year", *(text.whole(each.prefer_metres) for each in scores)))
+        rows.append(("cost, m a year", *(_walked(each.cost) for each in scores)))
+    for severity in ("must", "should"):
+        counts = [sum(not c.ok and c.severity == severity for c in each.checks) for each in scores]
+        rows.append((f"{severity}-checks failed", *(str(count) for count in counts)))
+    for job in scores[0].jobs:
+        rows.append((f"{job.name}, m each", *(text.metres(each.job(job.name).metres_each) for each in scores)))
+    text.grid(console, columns, rows)
+    fit = [each for each in scores if each.ok]
+    text.line(console)
+    for each in scores:
+        bad = [check for check in each.checks if not check.ok and check.severity == "must"]
+        if bad:
+            text.line(console, f"{each.layout} fails a must-check:", style="bold red")
+            for check in bad:
+                text.item(console, " -", f"{check.id}: {check.message}")
+    if len(fit) > 1:
+        least = min(fit, key=lambda each: each.cost)
+        most = max(fit, key=lambda each: each.cost)
+        saves = most.cost - least.cost
+        said = f"{least.layout} costs least"
+        if saves > 0 and most.cost > 0:
+            share = text.percent(saves / most.cost)
+            said += f", {text.whole(saves)} m a year less than {most.layout} ({share})"
+        text.line(console, said if saves > 0.5 else "they cost the same")
+
+
+def _walked(value: float) -> str:
+    return "no way" if math.isinf(value) else text.whole(value)

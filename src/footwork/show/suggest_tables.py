@@ -1,0 +1,155 @@
+"""What a search found, beside what it started from."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+
+from footwork.model.scenario import Placement, Scenario
+from footwork.scoring import Score
+from footwork.show import score_tables, text
+from footwork.show.places import place_words, units_of
+from footwork.show.text import figures, words
+
+if TYPE_CHECKING:
+    from footwork.arrange.suggestion import Suggestion
+
+_SAME = 5e-4  # metres, or degrees, within which a station has not moved
+
+
+def suggestion(result: Suggestion, console: Console, scenario: Scenario | None = None) -> None:
+    """The best layout with its figures beside the base's, how good it is, and the others found."""
+    if not result.layouts:
+        text.heading(console, f"{result.scenario}: no layout found")
+        text.line(console, "No layout that passes every must-check was found.")
+        text.line(console, searched(result))
+        return
+    best, base = result.layouts[0], result.base_score
+    text.heading(console, _opening(result, best))
+    text.line(console)
+    if base is None:
+        text.line(console, score_tables.headline(best))
+        text.line(console)
+        score_tables.jobs(best.jobs, console)
+    else:
+        _beside(base, best, console)
+    text.line(console)
+    _places(base, best, console, units_of(scenario))
+    _savings(result, console)
+    text.line(console)
+    for said in (bound_words(result), searched(result)):
+        text.line(console, said)
+    _others(result, console)
+    failed = [check for check in best.checks if not check.ok]
+    if failed:
+        text.line(console)
+        score_tables.failed(failed, console)
+    if any(check.id in score_tables.SAFETY for check in best.checks):
+        text.caution(console)
+
+
+def _opening(result: Suggestion, best: Score) -> str:
+    base = result.base_score
+    if base is None or not math.isfinite(base.cost):
+        cannot = "" if base is None else f"; {base.layout} cannot be walked"
+        return f"{result.scenario}: a layout of {text.whole(best.metres_per_year)} m a year{cannot}"
+    saved = base.metres_per_year - best.metres_per_year
+    if abs(saved) < 0.5 or base.metres_per_year <= 0:
+        return f"{result.scenario}: nothing shorter than {base.layout} was found"
+    word = "less" if saved > 0 else "more"
+    share = text.percent(abs(saved) / base.metres_per_year)
+    return f"{result.scenario}: {share} {word} walking than {base.layout}, {text.whole(abs(saved))} m a year"
+
+
+def _beside(base: Score, best: Score, console: Console) -> None:
+    name = base.layout
+    columns = [words(""), figures(name), figures("suggested"), figures("change"), figures("")]
+    rows = [
+        _row("m walked a year", base.metres_per_year, best.metres_per_year, ",.0f"),
+        _row("hours a year", base.hours_per_year, best.hours_per_year, ",.1f"),
+        _row("steps a year", base.steps_per_year, best.steps_per_year, ",.0f"),
+    ]
+    if base.prefer_metres or best.prefer_metres:
+        rows.append(_row("wishes, m a year", base.prefer_metres, best.prefer_metres, ",.0f"))
+        rows.append(_row("cost, m a year", base.cost, best.cost, ",.0f"))
+    jobs = [_row(f"{j.name}, m each", base.job(j.name).metres_each, j.metres_each, ",.1f") for j in best.jobs]
+    text.grid(console, columns, [*rows, *jobs])
+
+
+def _row(name: str, before: float, after: float, form: str) -> tuple[str, ...]:
+    change = after - before
+    share = f"{change / before:+.1%}".replace("%", " %") if math.isfinite(before) and before > 0 else ""
+    shown = [format(v, form) if math.isfinite(v) else "no way" for v in (before, after)]
+    return (name, *shown, text.signed(change, f"+{form}"), "" if share in ("+0.0 %", "-0.0 %") else share)
+
+
+def moved(before: Placement | None, after: Placement) -> bool:
+    """Whether a station stands elsewhere or faces another way."""
+    if before is None:
+        return True
+    turned = abs((before.facing - after.facing + 180) % 360 - 180)
+    return math.dist(before.at, after.at) > _SAME or turned > _SAME
+
+
+def _places(base: Score | None, best: Score, console: Console, units: str) -> None:
+    """Where each station stood and where it goes: its centre, from the room's origin."""
+    before = {} if base is None else base.placements
+    changed = [name for name, p in best.placements.items() if moved(before.get(name), p)]
+    stays = [name for name in best.placements if name not in changed]
+    if changed and base is None:
+        rows = [(name, place_words(best.placements[name], units)) for name in changed]
+        text.grid(console, [words("station"), words("its centre goes to")], rows)
+    elif changed:
+        moves = [
+            (name, place_words(before[name], units) if name in before else "new",
+             place_words(best.placements[name], units))
+            for name in changed
+        ]  # fmt: skip
+        text.grid(console, [words("station"), words("centre now"), words("goes to")], moves)
+    if stays:
+        text.line(console, f"as now: {', '.join(stays)}")
+
+
+def _savings(result: Suggestion, console: Console) -> None:
+    if not result.moved:
+        return
+    text.line(console)
+    rows = [(saving.station, text.whole(saving.saves)) for saving in result.moved]
+    text.grid(console, [words("move, in this order"), figures("saves m a year")], rows)
+
+
+def bound_words(result: Suggestion) -> str:
+    """How good the best layout is, in words."""
+    cost = result.layouts[0].cost
+    if result.status == "proven":
+        return "Proven: no layout on these spots costs less."
+    if result.status == "none" or not math.isfinite(result.bound):
+        return "How much less another layout on these spots could cost is not known: no bound was found."
+    left = max(0.0, cost - result.bound)
+    return (
+        f"No layout on these spots can save more than another {text.percent(result.gap)}, "
+        f"{text.whole(left)} m a year."
+    )
+
+
+def searched(result: Suggestion) -> str:
+    """What the search did."""
+    spots = text.plural(result.spots, "spot")
+    return f"Searched {spots} for {result.seconds:,.1f} s, seed {result.seed}."
+
+
+def _others(result: Suggestion, console: Console) -> None:
+    others = result.layouts[1:]
+    if not others:
+        return
+    best = result.layouts[0]
+    text.line(console)
+    rows = []
+    for k, each in enumerate(others, start=2):
+        differ = [n for n, p in each.placements.items() if moved(best.placements.get(n), p)]
+        rows.append((f"{k}", text.whole(each.metres_per_year), text.signed(each.cost - best.cost),
+                     ", ".join(differ)))  # fmt: skip
+    columns = [figures("layout"), figures("m a year"), figures("costs more"), words("stands elsewhere")]
+    text.grid(console, columns, rows)
