@@ -14,7 +14,8 @@ def test_a_job_with_a_leg_that_cannot_be_walked() -> None:
     assert not found.ok
     assert found.required == 0.6
     assert found.message == (
-        "make: no way 0.60 m wide from the front of bench to the front of drill: open a gap of 0.60 m"
+        "make: no way 0.60 m wide from the front of bench to the front of drill: "
+        "the gap between shelf and east wall is 0.55 m: open it by 0.05 m"
     )
     narrower = scenario.with_(stations=(BENCH, DRILL, station("shelf", 5.4, 0.4, stand=())))
     assert one(narrower, "reachable", "make", shelf=Placement(2.7, 1.8, 180.0)).ok  # exactly 0.6 m
