@@ -61,7 +61,7 @@ def _show_rules(scenario: Scenario | None, as_json: bool) -> int:
     else:
         from footwork.show import tables
 
-        tables.rules(found, output.console())
+        tables.rules(found, output.console(), "m" if scenario is None else scenario.units)
     return 0
 
 

@@ -35,5 +35,5 @@ def command(file: Path, names: tuple[str, ...], as_json: bool) -> int:
     else:
         from footwork.show import tables
 
-        tables.compare(scores, output.console())
+        tables.compare(scores, output.console(), scenario)
     return 0 if all(each.ok for each in scores) else 1

@@ -104,7 +104,8 @@ class Talker:
         from footwork.show import tables
 
         _no_more("score", rest)
-        tables.score(self.session.state.score, output.console())
+        state = self.session.state
+        tables.score(state.score, output.console(), state.scenario)
 
     def _save(self, rest: str) -> None:
         from footwork.cli.options import save_layout
@@ -141,7 +142,7 @@ class Talker:
     def _show(self, change: Change) -> None:
         from footwork.show import tables
 
-        tables.change(change, output.console())
+        tables.change(change, output.console(), self.session.scenario)
 
 
 def _no_more(word: str, rest: str) -> None:

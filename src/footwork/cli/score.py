@@ -22,11 +22,12 @@ def command(file: Path, layout: str | None, as_json: bool) -> int:
     from footwork.model.read import load
     from footwork.scoring import score
 
-    result = score(load(file), layout)
+    scenario = load(file)
+    result = score(scenario, layout)
     if as_json:
         output.data(result.to_dict())
     else:
         from footwork.show import tables
 
-        tables.score(result, output.console())
+        tables.score(result, output.console(), scenario)
     return 0 if result.ok else 1

@@ -89,7 +89,7 @@ def command(
     else:
         from footwork.show import tables
 
-        tables.suggestion(result, output.console())
+        tables.suggestion(result, output.console(), scenario)
     if not result.layouts:
         return 1
     if save is not None:

@@ -38,7 +38,7 @@ def command(file: Path, job: str | None, layout: str | None, as_json: bool) -> i
     else:
         from footwork.show import tables
 
-        tables.walk(result, walked, output.console())
+        tables.walk(result, walked, output.console(), scenario)
     return 0 if math.isfinite(walked.metres_each) else 1
 
 

@@ -93,7 +93,7 @@ def _apply(session: Session, moves: Sequence[str], as_json: bool) -> list[Change
         if not as_json:
             from footwork.show import tables
 
-            tables.change(change, output.console())
+            tables.change(change, output.console(), session.scenario)
     return changes
 
 
