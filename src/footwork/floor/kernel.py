@@ -35,9 +35,19 @@ Found = tuple[float, int, Floats, Ints, Ints]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _in_cone(ax: float, ay: float, zx: float, zy: float, ux: float, uy: float) -> bool:
+def _in_cone(ax: float, ay: float, zx: float, zy: float, ux: float, uy: float, slack: float) -> bool:
     """Whether direction u lies in the cone from a counter-clockwise to z, at most a half turn."""
-    return ax * uy - ay * ux >= -_DIRECTION_SLACK and ux * zy - uy * zx >= -_DIRECTION_SLACK
+    return ax * uy - ay * ux >= -slack and ux * zy - uy * zx >= -slack
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _lean(length: float, tol: float) -> float:
+    """How far a line of ``length`` from a corner to the start or target may leave the corner's cone.
+
+    That end may have sunk by ``tol`` into the face beside the corner, and the line leans over by as much.
+    Whether it sinks too far is tested later, with everything else.
+    """
+    return max(_DIRECTION_SLACK, tol / max(length, 10.0 * tol))
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -122,14 +132,15 @@ def _push(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _leaves(
-    ax: float, ay: float, zx: float, zy: float, ux: float, uy: float, wx: float, wy: float, o: float
-) -> float:
+    ax: float, ay: float, zx: float, zy: float, ux: float, uy: float, wx: float, wy: float, o: float,
+    slack: float,
+) -> float:  # fmt: skip
     """Angle turned at a corner from direction u to direction w in sense ``o``.
 
     -1 when w lies outside the corner's cone (from a counter-clockwise to z) or behind u.
     """
     turn = o * (ux * wy - uy * wx)
-    if turn < -_DIRECTION_SLACK or not _in_cone(ax, ay, zx, zy, wx, wy):
+    if turn < -_DIRECTION_SLACK or not _in_cone(ax, ay, zx, zy, wx, wy, slack):
         return -1.0
     return math.atan2(max(0.0, turn), ux * wx + uy * wy)
 
@@ -146,7 +157,7 @@ def _to_target(
     if length < 0.0:
         return
     wx, wy = o * ty, -o * tx
-    angle = _leaves(c[2], c[3], c[4], c[5], ef[before, UX], ef[before, UY], wx, wy, o)
+    angle = _leaves(c[2], c[3], c[4], c[5], ef[before, UX], ef[before, UY], wx, wy, o, _lean(length, tol))
     if angle < 0.0:
         return
     g = ef[before, G] + r * angle + length
@@ -166,7 +177,7 @@ def _from_start(
         o = float(sense)
         tx, ty, g = _tangent(c[0] - px, c[1] - py, -r, o, tol)
         ux, uy = o * ty, -o * tx
-        if g < 0.0 or not _in_cone(c[2], c[3], c[4], c[5], ux, uy):
+        if g < 0.0 or not _in_cone(c[2], c[3], c[4], c[5], ux, uy, _lean(g, tol)):
             continue
         ex, ey = c[0] + r * ux, c[1] + r * uy
         e = _push(ef, ei, heap, item, size, -1, j, sense, g + math.hypot(qx - ex, qy - ey), g)
@@ -195,11 +206,11 @@ def _to_corners(
             tx, ty, length = _tangent(kx - hx, ky - hy, lift, o, tol)
             nx, ny = sense * ty, -sense * tx
             if length < 0.0 or not _in_cone(
-                corner[k, 2], corner[k, 3], corner[k, 4], corner[k, 5], nx, ny
+                corner[k, 2], corner[k, 3], corner[k, 4], corner[k, 5], nx, ny, _DIRECTION_SLACK
             ):
                 continue
             wx, wy = o * ty, -o * tx
-            angle = _leaves(ax, ay, zx, zy, ux, uy, wx, wy, o)
+            angle = _leaves(ax, ay, zx, zy, ux, uy, wx, wy, o, _DIRECTION_SLACK)
             if angle < 0.0:
                 continue
             ex, ey = kx + r * nx, ky + r * ny
