@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from footwork.arrange.suggest import suggest
     from footwork.arrange.suggestion import Suggestion
     from footwork.checks.result import CheckResult
+    from footwork.floor.graph import visibility_graph
+    from footwork.floor.plan import Plan
+    from footwork.floor.scene import Scene
     from footwork.model.errors import FootworkError, ScenarioError
     from footwork.model.read import load
     from footwork.model.scenario import Layout, Placement, Scenario
@@ -40,8 +43,10 @@ __all__ = [
     "FootworkError",
     "Layout",
     "Placement",
+    "Plan",
     "Scenario",
     "ScenarioError",
+    "Scene",
     "Score",
     "Session",
     "Suggestion",
@@ -51,6 +56,7 @@ __all__ = [
     "save",
     "score",
     "suggest",
+    "visibility_graph",
 ]
 
 _HOMES = {
@@ -59,8 +65,10 @@ _HOMES = {
     "FootworkError": "footwork.model.errors",
     "Layout": "footwork.model.scenario",
     "Placement": "footwork.model.scenario",
+    "Plan": "footwork.floor.plan",
     "Scenario": "footwork.model.scenario",
     "ScenarioError": "footwork.model.errors",
+    "Scene": "footwork.floor.scene",
     "Score": "footwork.scoring",
     "Session": "footwork.whatif",
     "Suggestion": "footwork.arrange.suggestion",
@@ -70,6 +78,7 @@ _HOMES = {
     "save": "footwork.model.write",
     "score": "footwork.scoring",
     "suggest": "footwork.arrange.suggest",
+    "visibility_graph": "footwork.floor.graph",
 }
 
 

@@ -100,7 +100,7 @@ def hits(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _point_distance(vert: Floats, first: int, last: int, px: float, py: float) -> float:
+def point_distance(vert: Floats, first: int, last: int, px: float, py: float) -> float:
     """Distance from a point to a piece; inside it, minus the depth."""
     outside = -math.inf
     for i in range(first, last):
@@ -139,9 +139,9 @@ def arc_hits(
     else:
         mx, my = -o * uy, o * ux
     if (
-        _point_distance(vert, first, last, cx + r * ux, cy + r * uy) < near
-        or _point_distance(vert, first, last, cx + r * tx, cy + r * ty) < near
-        or _point_distance(vert, first, last, cx + r * mx, cy + r * my) < near
+        point_distance(vert, first, last, cx + r * ux, cy + r * uy) < near
+        or point_distance(vert, first, last, cx + r * tx, cy + r * ty) < near
+        or point_distance(vert, first, last, cx + r * mx, cy + r * my) < near
     ):
         return True
     for i in range(first, last):
@@ -151,13 +151,13 @@ def arc_hits(
             x, y = x / length, y / length
             if (
                 _in_arc(ux, uy, tx, ty, o, x, y)
-                and _point_distance(vert, first, last, cx + r * x, cy + r * y) < near
+                and point_distance(vert, first, last, cx + r * x, cy + r * y) < near
             ):
                 return True
         x, y = -vert[i, 2], -vert[i, 3]
         if (
             _in_arc(ux, uy, tx, ty, o, x, y)
-            and _point_distance(vert, first, last, cx + r * x, cy + r * y) < near
+            and point_distance(vert, first, last, cx + r * x, cy + r * y) < near
         ):
             return True
     return False

@@ -1,0 +1,169 @@
+"""The widest disc that can make a way, and the gap that holds a wider one back.
+
+The widest disc that can go from one point to another passes, at its tightest, between two things that are
+nearest to each other there, or is as wide as its ends allow.  So the widths at which a way can open or close
+between given ends are the distances between pairs of pieces, and the answer is found by bisection over them.
+Metres, in the room's frame.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from numba import njit
+from numpy.typing import ArrayLike, NDArray
+
+from footwork.floor.contact import Arrays, Floats, point_distance
+from footwork.floor.gaps import Narrow, narrowest
+from footwork.floor.overlap import distance
+from footwork.floor.scene import Scene
+from footwork.model.scenario import TOLERANCE, Point
+
+FINE = 1e-5
+"""Metres: how closely the widest disc is found where it does not pass between two things."""
+
+
+def gap_widths(scene: Scene, limit: float) -> NDArray[np.float64]:
+    """Distances between pairs of pieces, up to ``limit``, in order."""
+    pieces = [p for o in scene.obstacles for p in o.pieces]
+    ball = scene.arrays.ball
+    found = []
+    for k, a in enumerate(pieces):
+        apart = np.hypot(*(ball[:k, :2] - ball[k, :2]).T) - ball[:k, 2] - ball[k, 2]
+        for j in np.flatnonzero(apart < limit):
+            gap = distance((a,), (pieces[j],))
+            if scene.tolerance < gap <= limit:
+                found.append(gap)
+    return np.unique(np.array(found, dtype=np.float64))
+
+
+def what_holds(scene: Scene, names: Sequence[str], start: Point, end: Point, width: float) -> Narrow | None:
+    """The narrowest gap that would have to open for a disc of ``width`` to go from ``start`` to ``end``.
+
+    ``names`` has a name for each piece (``Plan.piece_names``).  None when an end itself is too close
+    to something,
+    or when no opening of a gap that is there already would do.
+    """
+    for low in reversed([w for w in gap_widths(scene, width) if w < width]):
+        way = scene.path(start, end, low / 2)
+        if way.found:
+            return narrowest(scene, names, way.points)
+    return None
+
+
+def crowding(scene: Scene, names: Sequence[str], place: Point) -> tuple[str, float]:
+    """What stands nearest to a point, and how far away it is (negative inside it)."""
+    vert, span = scene.arrays.vert, scene.arrays.span
+    near = [point_distance(vert, span[m, 0], span[m, 1], place[0], place[1]) for m in range(len(names))]
+    nearest = int(np.argmin(near))
+    return names[nearest], float(near[nearest])
+
+
+def widest(scene: Scene, start: Point, end: Point, limit: float) -> float:
+    """Greatest width, up to ``limit``, of a disc whose centre can go from ``start`` to ``end``; 0
+    when none can.
+    """
+    return _widest(lambda w: math.isfinite(scene.length(start, end, w / 2)), gap_widths(scene, limit), limit)
+
+
+def widest_from(
+    scene: Scene, region: ArrayLike, ends: Callable[[float], Sequence[Point]], limit: float
+) -> float:
+    """Greatest width, up to ``limit``, of a disc that can start anywhere with its centre in ``region``.
+
+    ``region`` is a convex ring (n, 2); ``ends(width)`` gives the places one of which it must reach.  A
+    part of the
+    region from which there is a way out of it has free floor on the region's edge, so ways are looked
+    for from
+    there, and from its middle for an end inside.  0 when no disc gets out.
+    """
+    ring = np.asarray(region, dtype=np.float64).reshape(-1, 2)
+
+    def can(width: float) -> bool:
+        starts = [*free_on_edge(scene, ring, width / 2), tuple(ring.mean(axis=0))]
+        return any(math.isfinite(scene.length(s, e, width / 2)) for e in ends(width) for s in starts)
+
+    return _widest(can, gap_widths(scene, limit), limit)
+
+
+def _widest(can: Callable[[float], bool], gaps: NDArray[np.float64], limit: float) -> float:
+    """Greatest width that ``can`` pass: one of ``gaps`` where such a gap decides, else to ``FINE``.
+
+    ``can`` is true up to the answer and false above.
+    """
+    if can(limit):
+        return limit
+    steps: list[float] = [0.0, *gaps.tolist(), limit]
+    first, last = 0, len(steps) - 1
+    while last - first > 1:
+        middle = (first + last) // 2
+        if can(steps[middle]):
+            first = middle
+        else:
+            last = middle
+    low, high = steps[first], steps[last]
+    # A gap lets a disc through that is wider by the tolerance; its own width is the answer.
+    if low > 0.0 and not can(low + 2 * TOLERANCE):
+        return low
+    while high - low > FINE:
+        middle_width = (low + high) / 2
+        if can(middle_width):
+            low = middle_width
+        else:
+            high = middle_width
+    return low
+
+
+def free_on_edge(scene: Scene, ring: NDArray[np.float64], radius: float) -> list[Point]:
+    """A point of each stretch of the ring's edge on which the centre of a disc can be."""
+    found: list[Point] = []
+    for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True):
+        blocked = _blocked(scene.arrays, a, b, radius - scene.tolerance)
+        at = 0.0
+        for low, high in [*sorted(map(tuple, blocked[blocked[:, 0] <= blocked[:, 1]])), (1.0, 1.0)]:
+            if low > at or (low == at and at in (0.0, 1.0) and low == high):
+                t = (at + low) / 2
+                found.append((float(a[0] + t * (b[0] - a[0])), float(a[1] + t * (b[1] - a[1]))))
+            at = max(at, high)
+    return found
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _blocked(s: Arrays, a: Floats, b: Floats, near: float) -> Floats:
+    """For each piece the stretch of the segment a b nearer to it than ``near``, as shares (m, 2); (1,
+    0) for none.
+
+    The distance to a convex piece is convex along a line: one least value, one stretch.
+    """
+    out = np.empty((len(s.span), 2))
+    for m in range(len(s.span)):
+        first, last = s.span[m, 0], s.span[m, 1]
+        low, high = 0.0, 1.0
+        for _ in range(60):
+            x, y = low + (high - low) / 3, high - (high - low) / 3
+            fx = point_distance(s.vert, first, last, a[0] + x * (b[0] - a[0]), a[1] + x * (b[1] - a[1]))
+            fy = point_distance(s.vert, first, last, a[0] + y * (b[0] - a[0]), a[1] + y * (b[1] - a[1]))
+            if fx < fy:
+                high = y
+            else:
+                low = x
+        least = (low + high) / 2
+        value = point_distance(
+            s.vert, first, last, a[0] + least * (b[0] - a[0]), a[1] + least * (b[1] - a[1])
+        )
+        out[m, 0], out[m, 1] = 1.0, 0.0
+        if value >= near:
+            continue
+        for side in range(2):
+            inside, outside = least, float(side)
+            for _ in range(50):
+                t = (inside + outside) / 2
+                d = point_distance(s.vert, first, last, a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]))
+                if d < near:
+                    inside = t
+                else:
+                    outside = t
+            out[m, side] = outside
+    return out

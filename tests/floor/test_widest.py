@@ -1,0 +1,105 @@
+"""The widest disc: the gap that decides, and a slow search beside it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from footwork.floor.scene import Obstacle, Scene
+from footwork.floor.widest import free_on_edge, what_holds, widest, widest_from
+
+ROOM = [(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)]
+
+
+def box(name: str, x0: float, y0: float, x1: float, y1: float) -> Obstacle:
+    return Obstacle.from_ring(name, [(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+
+
+def walled(*things: Obstacle) -> Scene:
+    return Scene((Obstacle.from_walls("walls", list(zip(ROOM, ROOM[1:] + ROOM[:1], strict=True))), *things))
+
+
+def names(scene: Scene) -> list[str]:
+    return [o.name for o in scene.obstacles for _ in o.pieces]
+
+
+# Two boxes across the middle of the room leave 0.5 m between them and 0.3 m to the north wall.
+SPLIT = walled(box("low", 2.5, 0.0, 3.5, 2.0), box("high", 2.5, 2.5, 3.5, 3.7))
+
+
+def test_the_widest_way_is_the_wider_of_two_gaps() -> None:
+    assert widest(SPLIT, (1.0, 2.0), (5.0, 2.0), 2.0) == pytest.approx(0.5, abs=1e-9)
+
+
+def test_a_gap_of_the_walkers_width_is_open_and_less_is_shut() -> None:
+    assert SPLIT.path((1.0, 2.0), (5.0, 2.0), 0.25).found
+    assert not SPLIT.path((1.0, 2.0), (5.0, 2.0), 0.2501).found
+
+
+def test_what_holds_names_the_gap_and_its_width() -> None:
+    hold = what_holds(SPLIT, names(SPLIT), (1.0, 2.0), (5.0, 2.0), 0.6)
+    assert hold is not None
+    assert set(hold.between) == {"low", "high"}
+    assert hold.width == pytest.approx(0.5, abs=1e-6)
+
+
+def test_nothing_holds_where_no_gap_is_there() -> None:
+    shut = walled(box("low", 2.5, 0.0, 3.5, 4.0))
+    assert what_holds(shut, names(shut), (1.0, 2.0), (5.0, 2.0), 0.6) is None
+    assert widest(shut, (1.0, 2.0), (5.0, 2.0), 2.0) < 1e-3
+
+
+def test_the_end_itself_can_be_what_limits() -> None:
+    # The start is 0.2 m from the west wall: no disc wider than 0.4 m has its centre there.
+    assert widest(walled(), (0.2, 2.0), (5.0, 2.0), 2.0) == pytest.approx(0.4, abs=2e-4)
+
+
+def test_from_a_region_the_best_start_counts() -> None:
+    # A strip along a box: its far edge has 1.0 m to the south wall, so a disc of 1.0 m fits at y = 0.5.
+    scene = walled(box("bench", 2.0, 1.0, 4.0, 4.0))
+    strip = [(2.0, 0.25), (4.0, 0.25), (4.0, 1.0), (2.0, 1.0)]
+    found = widest_from(scene, strip, lambda width: [(0.6, 0.6)], 1.2)
+    assert found == pytest.approx(1.0, abs=2e-4)
+
+
+def test_free_stretches_of_an_edge_have_a_point_each() -> None:
+    # Along y = 2 the box takes x from 2.5 - r to 3.5 + r; the ring's long edges run beside and across it.
+    scene = walled(box("post", 2.8, 1.8, 3.2, 2.2))
+    points = free_on_edge(scene, np.array([(1.0, 2.0), (5.0, 2.0), (5.0, 3.5), (1.0, 3.5)]), 0.3)
+    on_low_edge = sorted(x for x, y in points if y == 2.0)
+    assert len(on_low_edge) == 2
+    assert on_low_edge[0] < 2.5 < 3.5 < on_low_edge[1]
+
+
+def slow_widest(scene: Scene, p: tuple[float, float], q: tuple[float, float], limit: float) -> float:
+    """Bisection on the width alone."""
+    low, high = 0.0, limit
+    while high - low > 1e-6:
+        middle = (low + high) / 2
+        if math.isfinite(scene.length(p, q, middle / 2)):
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_as_a_slow_bisection_finds_it(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    things = []
+    for k in range(7):
+        (x, y), (w, d), turn = (
+            rng.uniform([1, 0.5], [5, 3.5]),
+            rng.uniform(0.2, 1.2, 2),
+            rng.uniform(0, math.pi),
+        )
+        c, s = math.cos(turn), math.sin(turn)
+        corners = [(-w / 2, -d / 2), (w / 2, -d / 2), (w / 2, d / 2), (-w / 2, d / 2)]
+        things.append(
+            Obstacle.from_ring(f"t{k}", [(x + c * a - s * b, y + s * a + c * b) for a, b in corners])
+        )
+    scene = walled(*things)
+    p, q = (0.4, 2.0), (5.6, 2.0)
+    assert widest(scene, p, q, 1.0) == pytest.approx(slow_widest(scene, p, q, 1.0), abs=3e-4)
