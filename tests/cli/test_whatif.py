@@ -180,14 +180,14 @@ def test_a_prompt_at_a_terminal(tmp_path: Path) -> None:
     if pid == 0:
         os.environ |= {"XDG_STATE_HOME": str(tmp_path), "TERM": "dumb", "COLUMNS": "120"}
         os.execv(words[0], words)
-    told = ""
+    told, seen = "", 0
 
     def until(text: str) -> None:
-        nonlocal told
-        seen = len(told)
+        nonlocal told, seen
         while text not in told[seen:]:
             assert select.select([terminal], [], [], 30)[0], told
             told += os.read(terminal, 4096).decode()
+        seen = told.index(text, seen) + len(text)
 
     until("> ")
     os.write(terminal, b"move drll by -1,0\r")

@@ -9,7 +9,7 @@ import time
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from footwork.arrange.suggest import Progress
+    from footwork.arrange.suggestion import Progress
 
 REDRAW = 0.1
 """Seconds between two updates of the line on a terminal."""
