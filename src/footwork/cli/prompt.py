@@ -159,6 +159,7 @@ def _typed(session: Session) -> Iterator[str]:
     from prompt_toolkit import PromptSession
     from prompt_toolkit.completion import CompleteEvent, Completer, Completion
     from prompt_toolkit.document import Document
+    from prompt_toolkit.shortcuts import CompleteStyle
 
     from footwork.cli.completion import candidates
 
@@ -166,10 +167,13 @@ def _typed(session: Session) -> Iterator[str]:
         def get_completions(self, document: Document, complete_event: CompleteEvent) -> Iterable[Completion]:
             word, found = candidates(document.text_before_cursor, session)
             for text in found:
-                yield Completion(text, start_position=-len(word))
+                yield Completion(f"{text} ", start_position=-len(word), display=text)
 
     reader: PromptSession[str] = PromptSession(
-        history=_history(), completer=Moves(), complete_while_typing=False
+        history=_history(),
+        completer=Moves(),
+        complete_while_typing=False,
+        complete_style=CompleteStyle.READLINE_LIKE,
     )
     output.line(f"{session.state.layout.name} of {session.scenario.name}; help lists the moves, quit leaves")
     while True:
