@@ -82,10 +82,10 @@ _SEARCH = (
     ),
     click.option(
         "--facings",
-        type=click.IntRange(4, 72),
-        default=4,
+        type=click.Choice(["4", "8"]),
+        callback=lambda ctx, param, value: int(value),
+        default="4",
         show_default=True,
-        metavar="N",
         help="How many ways round a station is tried.",
     ),
     click.option(

@@ -90,6 +90,8 @@ def command(
         from footwork.show import tables
 
         tables.suggestion(result, output.console(), scenario)
+        for remark in result.notes:
+            output.note(f"note: {remark}")
     if not result.layouts:
         return 1
     if save is not None:
