@@ -181,8 +181,20 @@ class Tree:
         limit = problem.limit(self.upper)
         passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
         bound, spots, first, into, marginal, decoded, paid = work(
-            problem.pair, problem.unary, first, spots, into, problem.edges, rents,
-            cover.start, cover.points, cover.capacity, limit, passes, PACE)
+            problem.pair,
+            problem.unary,
+            first,
+            spots,
+            into,
+            problem.edges,
+            rents,
+            cover.start,
+            cover.points,
+            cover.capacity,
+            limit,
+            passes,
+            PACE,
+        )
         if bound >= limit:
             return []
         self._leaf(decoded)

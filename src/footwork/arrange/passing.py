@@ -268,16 +268,20 @@ def work(full, unary, first, spots, into, edges, rents, start, points, capacity,
             return limit, spots, first, into, marginal, spots[:0], theta[:0]
         if np.sum(alive) * 12 <= len(alive) * 11:
             cost, first, alive, into, theta, marginal, spots = shrink(
-                cost, first, alive, into, theta, marginal, spots)
+                cost, first, alive, into, theta, marginal, spots
+            )
         gap = np.float64(limit - constant)
         heat = 0.0 if len(rents) == 0 else 0.015 * gap + 1.0
         floor = (0.0, start, points, spots, cover)
-        constant = sweep(cost, first, alive, into, theta, edges, False, False, constant, limit, marginal, floor)
+        constant = sweep(
+            cost, first, alive, into, theta, edges, False, False, constant, limit, marginal, floor
+        )
         if constant < limit:
             cover[:] = 0.0
             floor = (heat, start, points, spots, cover)
             constant = sweep(
-                cost, first, alive, into, theta, edges, True, False, constant, limit, marginal, floor)
+                cost, first, alive, into, theta, edges, True, False, constant, limit, marginal, floor
+            )
         best = max(best, constant)
         if number % 4 == 3:
             if np.float64(best - earlier) < 0.05 * np.float64(limit - best):
@@ -285,12 +289,25 @@ def work(full, unary, first, spots, into, edges, rents, start, points, capacity,
             earlier = best
         if constant < limit and len(rents) > 0 and number < passes - 1:
             constant += move_rents(
-                first, alive, theta, rents, drift, cover, capacity, start, points, spots,
-                np.float64(limit - constant), pace)
-    if best >= limit or not np.all(np.array([np.any(alive[first[i]:first[i + 1]]) for i in range(n)])):
+                first,
+                alive,
+                theta,
+                rents,
+                drift,
+                cover,
+                capacity,
+                start,
+                points,
+                spots,
+                np.float64(limit - constant),
+                pace,
+            )
+    if best >= limit or not np.all(np.array([np.any(alive[first[i] : first[i + 1]]) for i in range(n)])):
         return limit, spots, first, into, marginal, spots[:0], theta[:0]
     order = np.argsort(first[1:] - first[:-1])
     chosen, paid = decode(cost, first, alive, into, theta, order)
     decoded = spots[chosen]
-    cost, first, alive, into, theta, marginal, spots = shrink(cost, first, alive, into, theta, marginal, spots)
+    cost, first, alive, into, theta, marginal, spots = shrink(
+        cost, first, alive, into, theta, marginal, spots
+    )
     return best, spots, first, into, marginal, decoded, paid

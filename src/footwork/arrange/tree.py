@@ -83,9 +83,7 @@ def hub(tables: Tables) -> int:
     weight = np.zeros(tables.things)
     for i in range(tables.things):
         for j in range(i):
-            block = tables.pair[
-                tables.first[i] : tables.first[i + 1], tables.first[j] : tables.first[j + 1]
-            ]
+            block = tables.pair[tables.first[i] : tables.first[i + 1], tables.first[j] : tables.first[j + 1]]
             finite = block[block < tables.clash]
             if finite.size:
                 spread = float(finite.mean() - finite.min())

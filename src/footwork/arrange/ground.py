@@ -1,0 +1,145 @@
+"""The room alone: what refuses a spot before any other station stands.
+
+The checks themselves decide (``checks.run.faults_alone``); compiled overlap tests over all positions of
+one facing at once go first, refuse what surely fails, and leave to the checks what is in doubt: stock
+that may pass an opening, the sliding space before a panel, whatever is no plain overlap.
+
+Layers of a thing: ``body`` its footprint; ``strip`` and ``service`` floor beside it; ``around`` the working
+space round a visited vehicle; ``stock`` space that only lower things may enter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+from numba import njit
+
+from footwork import checks
+from footwork.checks.doors import panel_spaces
+from footwork.checks.ground import Body, Ground, Placed
+from footwork.floor import shapes
+from footwork.floor.overlap import Flat, flatten
+from footwork.floor.shapes import FloatArray
+from footwork.floor.solid import overlapping
+from footwork.model.scenario import Placement, Scenario, Station, Vehicle
+
+Thing = Station | Vehicle
+Bools = npt.NDArray[np.bool_]
+
+CLAIMS = {"strip": "strips-clear", "service": "service-clear", "around": "vehicle-around"}
+"""The check that keeps each layer of floor free."""
+
+
+def is_must(scenario: Scenario, check: str, strict: bool) -> bool:
+    """Whether a check that is a `must` by itself still is one in this file."""
+    setting = scenario.checks.get(check)
+    return strict or setting is None or setting.severity != "should"
+
+
+def layers(thing: Thing, placement: Placement) -> list[tuple[str, FloatArray]]:
+    """The convex rings of a thing by layer."""
+    found = [("body", ring) for ring in shapes.pieces(thing, placement)]
+    if isinstance(thing, Vehicle):
+        return found + [("around", s.polygon) for s in shapes.around(thing, placement)]
+    found += [("strip", s.polygon) for s in shapes.strips(thing, placement)]
+    found += [("service", s.polygon) for s in shapes.service_strips(thing, placement)]
+    return found + [("stock", s.polygon) for s in shapes.stock_strips(thing, placement)]
+
+
+@njit(cache=True, nogil=True)
+def _hit_at(ax, ay, astart, shifts, bx, by, bstart, out):
+    """For each shift of shape a: whether it overlaps shape b."""
+    x, y = np.empty_like(ax), np.empty_like(ay)
+    for k in range(len(shifts)):
+        for v in range(len(ax)):
+            x[v] = ax[v] + shifts[k, 0]
+            y[v] = ay[v] + shifts[k, 1]
+        out[k] = overlapping(x, y, astart, bx, by, bstart)
+
+
+@dataclass(frozen=True)
+class Sieve:
+    """Refuses the positions of a thing that the building alone forbids."""
+
+    scenario: Scenario
+    strict: bool
+    ground: Ground = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "ground", Ground(self.scenario))
+
+    def refusals(self, thing: Thing, facing: float, at: FloatArray) -> list[str]:
+        """For each position (n, 2) of a thing in one facing the check that refuses it, or ""."""
+        parts = layers(thing, Placement(0.0, 0.0, facing))
+        names = [""] * len(at)
+        for check, layer, against in self._sure(thing):
+            if not is_must(self.scenario, check, self.strict):
+                continue
+            for k in np.nonzero(self._hits(parts, layer, at, against))[0]:
+                names[k] = names[k] or check
+        through = self._hits(parts, "stock", at, _openings(self.ground))
+        if is_must(self.scenario, "stock-clear", self.strict):
+            hard = _flat([*self.ground.building(), *self.ground.swings])
+            for k in np.nonzero(self._hits(parts, "stock", at, hard) & ~through)[0]:
+                names[k] = names[k] or "stock-clear"
+        doubt = through | self._doubtful(thing, parts, at)
+        for k in range(len(at)):
+            if not names[k] and doubt[k]:
+                x, y = at[k]
+                placed = Placed(thing, Placement(float(x), float(y), facing))
+                fault = next(checks.faults_alone(self.ground, placed, self.strict), None)
+                names[k] = fault[0] if fault else ""
+        return names
+
+    def _sure(self, thing: Thing) -> list[tuple[str, str, Flat]]:
+        """(check, layer, what it may not meet) of the plain overlaps."""
+        ground = self.ground
+        indoors = isinstance(thing, Station) and not thing.outdoors
+        edge = ground.around_room if indoors else ground.around_all
+        tests = [("in-room", "body", edge.flat)]
+        if not indoors:
+            tests.append(("in-room", "body", _flat(ground.segments)))
+        tests += [
+            ("no-overlap", "body", _flat(ground.fixtures)),
+            ("door-swing", "body", _flat(ground.swings)),
+            ("keep-clear", "body", _flat(ground.clear)),
+        ]
+        for layer, check in CLAIMS.items():
+            if layer == "around" and thing.name not in ground.visited:
+                continue
+            tests.append((check, layer, _flat(ground.building())))
+            if layer != "around":
+                tests.append((check, layer, _flat(ground.swings)))
+        return tests
+
+    def _doubtful(self, thing: Thing, parts: Sequence[tuple[str, FloatArray]], at: FloatArray) -> Bools:
+        """Positions that the checks themselves must look at."""
+        ground = self.ground
+        doubt = np.zeros(len(at), np.bool_)
+        if isinstance(thing, Vehicle) or thing.within or thing.placing != "any":
+            doubt[:] = True
+        if ground.scenario.walker.profile == "wheelchair":
+            doubt[:] = True
+        return doubt | self._hits(parts, "body", at, _flat(space.sweep for space in panel_spaces(ground)))
+
+    def _hits(
+        self, parts: Sequence[tuple[str, FloatArray]], layer: str, at: FloatArray, against: Flat
+    ) -> Bools:
+        rings = tuple(ring for kind, ring in parts if kind == layer)
+        hit = np.zeros(len(at), np.bool_)
+        if rings and len(against[0]):
+            _hit_at(*flatten(rings), at, *against, hit)
+        return hit
+
+
+def _openings(ground: Ground) -> Flat:
+    """Doors and windows as segments: what long stock may pass."""
+    openings = [*ground.room.doors, *ground.room.windows]
+    return flatten(tuple(np.array([o.start, o.end], dtype=np.float64) for o in openings))
+
+
+def _flat(bodies: Iterable[Body]) -> Flat:
+    return flatten(tuple(piece for body in bodies for piece in body.pieces))

@@ -1,0 +1,313 @@
+"""The pair table: for two things on two spots, clash or not, and the least walking between them.
+
+The walk of a leg leads round the building and those two footprints jointly, so it never exceeds the true
+one.  Carry widths count as in ``floor.routes``: straight out, at the load's width, straight in.
+A pair whose standing places cannot reach each other clashes.  Memory: 4 bytes a pair of spots.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+from numba import njit
+
+from footwork.arrange.clashes import blocks, clash_block, spot_shapes
+from footwork.arrange.fleet import (
+    Places,
+    Stamps,
+    copied,
+    make_places,
+    make_scene,
+    make_stamps,
+    place_numbers,
+    stamp,
+)
+from footwork.arrange.legs import PairLeg, pair_legs, wish_prices
+from footwork.arrange.spots import SpotList
+from footwork.arrange.tables import Ints, Singles, Tables, assemble, floor_single
+from footwork.checks.ground import Ground
+from footwork.floor.kernel import search, segment_blocker
+from footwork.floor.plan import Plan
+from footwork.floor.scene import Obstacle, Scene
+from footwork.floor.shapes import door_place
+from footwork.model.scenario import TOLERANCE, Scenario
+
+
+@njit(cache=True, nogil=True)
+def stuck(scene, x, y, radius):
+    """Whether a disc cannot even stand at a point."""
+    return segment_blocker(scene, x, y, x, y, radius, TOLERANCE) >= 0
+
+
+@njit(cache=True, nogil=True)
+def least_walk(scene, p, po, pk, q, qo, qk, width, walker, joined, tried):
+    """Least walk between one of the places ``pk`` of p and one of ``qk`` of q at a clear width.
+
+    p, q (n, 2) places and po, qo (n, 2) their outward vectors.  Places are tried by straight distance, and
+    no further than the best walk found.
+    """
+    step = 0.5 * (width - walker)
+    best = math.inf
+    tried[: len(pk) * len(qk)] = False
+    while True:
+        least, which = best, -1
+        for c in range(len(pk) * len(qk)):
+            if not tried[c]:
+                i, j = pk[c // len(qk)], qk[c % len(qk)]
+                dx = p[i, 0] + step * po[i, 0] - q[j, 0] - step * qo[j, 0]
+                dy = p[i, 1] + step * po[i, 1] - q[j, 1] - step * qo[j, 1]
+                straight = math.hypot(dx, dy)
+                if straight < least:
+                    least, which = straight, c
+        if which < 0:
+            break
+        tried[which] = True
+        i, j = pk[which // len(qk)], qk[which % len(qk)]
+        px, py = p[i, 0] + step * po[i, 0], p[i, 1] + step * po[i, 1]
+        qx, qy = q[j, 0] + step * qo[j, 0], q[j, 1] + step * qo[j, 1]
+        if segment_blocker(scene, px, py, qx, qy, 0.5 * width, TOLERANCE) < 0:
+            best = least
+            break
+        if stuck(scene, px, py, 0.5 * width) or stuck(scene, qx, qy, 0.5 * width):
+            continue
+        joined[:] = 0
+        best = min(best, search(scene, px, py, qx, qy, 0.5 * width, TOLERANCE, best, joined)[0])
+    return best + 2.0 * step
+
+
+@njit(cache=True, nogil=True)
+def walk_block(scene, slots, stamps, places, span_a, span_b, legs, walker, out):
+    """Add the walks between all spots of two things to ``out`` (rows: spots of the first).
+
+    ``span`` (first, last) of each thing's spots; ``legs`` a tuple of arrays: widths, weights, then for both
+    things the place numbers of each leg and where they start.
+    """
+    widths, weights, ka, ka_start, kb, kb_start = legs
+    joined = np.zeros(len(scene.first) - 1, np.int64)
+    tried = np.zeros(4096, np.bool_)
+    for a in range(span_a[0], span_a[1]):
+        stamp(scene, slots, 0, stamps, a)
+        p = places.at[places.start[a] : places.start[a + 1]]
+        po = places.out[places.start[a] : places.start[a + 1]]
+        for b in range(span_b[0], span_b[1]):
+            row, column = a - span_a[0], b - span_b[0]
+            if out[row, column] == np.inf:
+                continue
+            stamp(scene, slots, 1, stamps, b)
+            q = places.at[places.start[b] : places.start[b + 1]]
+            qo = places.out[places.start[b] : places.start[b + 1]]
+            for k in range(len(widths)):
+                metres = least_walk(
+                    scene,
+                    p,
+                    po,
+                    ka[ka_start[k] : ka_start[k + 1]],
+                    q,
+                    qo,
+                    kb[kb_start[k] : kb_start[k + 1]],
+                    widths[k],
+                    walker,
+                    joined,
+                    tried,
+                )
+                out[row, column] += weights[k] * metres
+
+
+@njit(cache=True, nogil=True)
+def fixed_walks(scene, slots, stamps, places, span, door, legs, walker, out):
+    """Add to ``out`` (one a spot) the walks of each spot to a door's place, or between its own sides.
+
+    ``door`` is (place (1, 2), outward (1, 2)), or two arrays without rows for a thing's own sides.
+    """
+    widths, weights, ka, ka_start, kb, kb_start = legs
+    joined = np.zeros(len(scene.first) - 1, np.int64)
+    tried = np.zeros(4096, np.bool_)
+    for a in range(span[0], span[1]):
+        stamp(scene, slots, 0, stamps, a)
+        p = places.at[places.start[a] : places.start[a + 1]]
+        po = places.out[places.start[a] : places.start[a + 1]]
+        q, qo = door
+        if len(q) == 0:
+            q, qo = p, po
+        for k in range(len(widths)):
+            out[a - span[0]] += weights[k] * least_walk(
+                scene,
+                p,
+                po,
+                ka[ka_start[k] : ka_start[k + 1]],
+                q,
+                qo,
+                kb[kb_start[k] : kb_start[k + 1]],
+                widths[k],
+                walker,
+                joined,
+                tried,
+            )
+
+
+class PairTable:
+    """Builds ``Tables`` from a scenario and its spots."""
+
+    def __init__(
+        self, scenario: Scenario, lists: Sequence[SpotList], strict: bool, building: Sequence[Obstacle]
+    ) -> None:
+        self.scenario, self.lists, self.strict = scenario, lists, strict
+        self.building = tuple(building)
+        self.ground = Ground(scenario)
+        self.number = {spots.thing.name: k for k, spots in enumerate(lists)}
+        self.first: Ints = np.concatenate(([0], np.cumsum([len(s.placements) for s in lists]))).astype(
+            np.int32
+        )
+        self.stamps: Stamps = make_stamps(lists)
+        self.places: Places = make_places(scenario, lists)
+        self.legs = pair_legs(scenario)
+
+    def build(self, processes: int, stop: Callable[[], bool] = lambda: False) -> Tables:
+        """Fill the table with ``processes`` threads; raises KeyboardInterrupt through."""
+        size = int(self.first[-1])
+        pair: Singles = np.zeros((size, size), np.float32)
+        shapes = spot_shapes(self.scenario, self.lists, self.strict)
+        unary, wishes = wish_prices(self.scenario, self.lists)
+        shared: dict[tuple[int, int], list[PairLeg]] = defaultdict(list)
+        alone: dict[tuple[int, str], list[PairLeg]] = defaultdict(list)
+        constant = 0.0
+        for leg in self.legs:
+            i, j = (self.number.get(end[0]) for end in (leg.start, leg.end))
+            if i is None and j is None:
+                constant += leg.weight * self._door_to_door(leg)
+            elif i is None or j is None or i == j:
+                k = i if i is not None else j
+                assert k is not None
+                door = leg.end[0] if j is None else leg.start[0]
+                alone[k, "" if i == j else door].append(leg)
+            else:
+                shared[min(i, j), max(i, j)].append(leg)
+        for (i, door), legs in alone.items():
+            self._fixed(i, door, legs, unary)
+        for i in range(len(self.lists)):  # spots that reach no door they need are of no use
+            mine = slice(int(self.first[i]), int(self.first[i + 1]))
+            lost = ~np.isfinite(unary[mine])
+            unary[mine][lost] = 0.0
+            if lost.any() and not lost.all():
+                dead = np.nonzero(lost)[0] + int(self.first[i])
+                other = int(self.first[1]) if i == 0 else 0
+                span = slice(other, int(self.first[2 if i == 0 else 1]))
+                if len(self.lists) > 1:
+                    pair[dead, span] = np.inf
+                    pair[span, dead] = np.inf
+        jobs = [(i, j) for i in range(len(self.lists)) for j in range(i + 1, len(self.lists))]
+        jobs.sort(
+            key=lambda ij: -self._count(ij[0]) * self._count(ij[1]) * (1 + 20 * len(shared.get(ij, ())))
+        )
+
+        def one(ij: tuple[int, int]) -> None:
+            if not stop():
+                self._block(ij, shared.get(ij, []), wishes.get(ij), shapes, pair)
+
+        with ThreadPoolExecutor(processes) as pool:
+            for done in [pool.submit(one, ij) for ij in jobs]:
+                done.result()
+        names = tuple(spots.thing.name for spots in self.lists)
+        return assemble(names, self.first, unary, pair, constant)
+
+    def _count(self, i: int) -> int:
+        return int(self.first[i + 1] - self.first[i])
+
+    def _block(
+        self, ij: tuple[int, int], legs: list[PairLeg], wish: object, shapes: object, pair: Singles
+    ) -> None:
+        i, j = ij
+        one, two = self.lists[i].thing, self.lists[j].thing
+        a, b = slice(*self.first[i : i + 2]), slice(*self.first[j : j + 2])
+        clash_block(
+            shapes,
+            self.first[i],
+            self.first[i + 1],
+            self.first[j],
+            self.first[j + 1],
+            blocks(self.ground, one, two, self.strict),
+            blocks(self.ground, two, one, self.strict),
+            pair,
+        )
+        if not legs and wish is None:
+            return
+        block = pair[a, b].astype(np.float64)
+        if legs:
+            scene, slots = make_scene(self.building, (one, two))
+            flat = self._flat_legs(
+                [(leg if leg.start[0] == one.name else _turned(leg)) for leg in legs], one.name, two.name
+            )
+            walk_block(
+                copied(scene),
+                slots,
+                self.stamps,
+                self.places,
+                self.first[i : i + 2],
+                self.first[j : j + 2],
+                flat,
+                self.scenario.walker.width,
+                block,
+            )
+        if wish is not None:
+            block += wish
+        singles = floor_single(block * (1.0 - 1e-12))
+        pair[a, b] = singles
+        pair[b, a] = singles.T
+
+    def _fixed(self, i: int, door: str, legs: list[PairLeg], unary: np.ndarray) -> None:
+        thing = self.lists[i].thing
+        scene, slots = make_scene(self.building, (thing,))
+        if door:
+            place = door_place(self.scenario.room.door(door), self.scenario.walker.width)
+            ends = (np.array([place.at]), np.array([place.outward]))
+        else:
+            ends = (np.zeros((0, 2)), np.zeros((0, 2)))
+        mine = [leg if leg.start[0] == thing.name else _turned(leg) for leg in legs]
+        flat = self._flat_legs(mine, thing.name, door or thing.name)
+        span = self.first[i : i + 2]
+        found = np.zeros(self._count(i))
+        fixed_walks(
+            copied(scene),
+            slots,
+            self.stamps,
+            self.places,
+            span,
+            ends,
+            flat,
+            self.scenario.walker.width,
+            found,
+        )
+        unary[span[0] : span[1]] += found
+
+    def _flat_legs(self, legs: list[PairLeg], one: str, two: str) -> tuple[np.ndarray, ...]:
+        ka = [self._numbers(leg.start) for leg in legs]
+        kb = [self._numbers(leg.end) for leg in legs]
+        return (
+            np.array([leg.width for leg in legs]), np.array([leg.weight for leg in legs]),
+            np.concatenate(ka), np.cumsum([0, *map(len, ka)]), np.concatenate(kb), np.cumsum([0, *map(len, kb)]),
+        )  # fmt: skip
+
+    def _numbers(self, end: tuple[str, object]) -> np.ndarray:
+        if end[0] not in self.number:
+            return np.zeros(1, np.int64)
+        return place_numbers(self.scenario, self.lists[self.number[end[0]]].thing, end[1])  # type: ignore[arg-type]
+
+    def _door_to_door(self, leg: PairLeg) -> float:
+        room, walker = self.scenario.room, self.scenario.walker.width
+        ends = [door_place(room.door(name), walker) for name, _ in (leg.start, leg.end)]
+        out = (leg.width - walker) / 2
+        p, q = ((e.at[0] + out * e.outward[0], e.at[1] + out * e.outward[1]) for e in ends)
+        metres = Scene(self.building).length(p, q, leg.width / 2) + 2 * out
+        return metres if math.isfinite(metres) else 0.0
+
+
+def _turned(leg: PairLeg) -> PairLeg:
+    return PairLeg(leg.end, leg.start, leg.width, leg.weight)
+
+
+def building_of(plan: Plan) -> tuple[Obstacle, ...]:
+    return plan.building

@@ -1,0 +1,53 @@
+"""When to stop: one rule a class, made fresh for each run."""
+
+from __future__ import annotations
+
+import threading
+import time
+from typing import Protocol
+
+
+class Stop(Protocol):
+    """A rule that says when the work is over."""
+
+    def __call__(self) -> bool: ...
+
+
+class Never:
+    """Work until it is done."""
+
+    def __call__(self) -> bool:
+        return False
+
+
+class After:
+    """So many seconds from now."""
+
+    def __init__(self, seconds: float) -> None:
+        self._end = time.monotonic() + seconds
+
+    def __call__(self) -> bool:
+        return time.monotonic() >= self._end
+
+
+class Switch:
+    """Once thrown (Ctrl-C), for good; safe to ask from any thread."""
+
+    def __init__(self) -> None:
+        self._thrown = threading.Event()
+
+    def throw(self) -> None:
+        self._thrown.set()
+
+    def __call__(self) -> bool:
+        return self._thrown.is_set()
+
+
+class Any:
+    """As soon as one of several rules says so."""
+
+    def __init__(self, *rules: Stop) -> None:
+        self._rules = rules
+
+    def __call__(self) -> bool:
+        return any(rule() for rule in self._rules)

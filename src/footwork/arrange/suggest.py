@@ -1,0 +1,351 @@
+"""``suggest``: a better layout, and how good it is."""
+
+from __future__ import annotations
+
+import math
+import os
+import time
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from footwork import checks
+from footwork.arrange.bound import Tree
+from footwork.arrange.cover import floor_cover
+from footwork.arrange.options import Options, base_layout, checked
+from footwork.arrange.pairs import PairTable
+from footwork.arrange.search import Pool, Restriction, Search
+from footwork.arrange.spots import SpotList, find_spots
+from footwork.arrange.stop import After, Any, Stop, Switch
+from footwork.arrange.suggestion import Progress, Saving, Suggestion
+from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Floats, Ints, Tables
+from footwork.arrange.tidy import ALIKE, shown_first
+from footwork.arrange.truth import Judge
+from footwork.checks.ground import Ground, Placed
+from footwork.floor.plan import Plan
+from footwork.model.errors import NoLayoutError, UsageError
+from footwork.model.scenario import Layout, Scenario
+from footwork.scoring import Score, score
+
+Observer = Callable[[Progress], None]
+
+TURN = 0.25
+"""Part of the time left that search and bound get in turn."""
+WAVE_STEPS = 4000
+"""Moves on the true cost that a start tries."""
+BOUND_NODES = 300
+"""Nodes of the tree when iterations, not seconds, limit the work."""
+
+
+def suggest(
+    scenario: Scenario,
+    base: Layout | str | None = None,
+    *,
+    seconds: float = 30.0,
+    iterations: int | None = None,
+    pitch: float = 0.25,
+    facings: int = 4,
+    seed: int = 1,
+    keep: Sequence[str] = (),
+    moves: int | None = None,
+    alternatives: int = 0,
+    strict: bool = False,
+    processes: int | None = None,
+    progress: Observer | None = None,
+) -> Suggestion:
+    """Suggest a layout of ``scenario`` that costs less walking, with a bound on what any could cost.
+
+    base          a layout, or the name of one in the file; by default the file's first, if it has one
+    seconds       time for all of it; ``iterations`` (moves tried on the true cost) instead makes the
+                  answer depend on ``seed`` alone
+    pitch         metres between spots along walls and over the floor; ``facings`` 4 or 8 a turn
+    keep          stations that stay where the base has them; ``moves`` the most that may leave it
+    alternatives  further layouts that differ from all before by three stations or more
+    strict        should-checks count as must-checks
+    processes     threads, by default one a core
+    progress      called with a ``Progress`` now and then; only watches
+
+    Never returns a layout that fails a must-check or costs more than a base that passes them.  Ctrl-C
+    (KeyboardInterrupt) ends it with the best so far, and goes through when there is none yet.
+    Raises UsageError for a bad argument and NoLayoutError, naming the station and what refuses it, when
+    no layout was found.
+    """
+    options = checked(
+        scenario, Options(seconds, iterations, pitch, facings, seed, tuple(keep), moves, alternatives, strict,
+                          processes or os.cpu_count() or 1))  # fmt: skip
+    run = _Run(scenario, base_layout(scenario, base), options, progress)
+    try:
+        run.prepare()
+        run.search()
+        run.tell("done")
+    except KeyboardInterrupt:
+        run.interrupted = True
+        run.switch.throw()
+        if run.pool is None or run.pool.choice is None:
+            raise
+    return run.result()
+
+
+class _Run:
+    """One call of ``suggest``: what it works on, step by step."""
+
+    def __init__(
+        self, scenario: Scenario, base: Layout | None, options: Options, progress: Observer | None
+    ) -> None:
+        self.scenario, self.base, self.options, self.progress = scenario, base, options, progress
+        self.began = time.monotonic()
+        self.switch = Switch()
+        self.pool: Pool | None = None
+        self.tree: Tree | None = None
+        self.notes: list[str] = []
+        self.interrupted = False
+        self.lists: tuple[SpotList, ...] = ()
+
+    # -- what the search works on
+
+    def prepare(self) -> None:
+        """Spots, pair table, judge and the pool with the base in it."""
+        options = self.options
+        if self.base is not None:
+            self.base = Layout(self.base.name, Plan(self.scenario, self.base).placements)
+        self.tell("spots")
+        self.lists = find_spots(
+            self.scenario, options.pitch, options.facings, self.base, options.keep, options.strict
+        )
+        _every_station_has_one(self.lists)
+        _kept_stand_together(self.scenario, self.lists, options)
+        size = sum(len(spots.placements) for spots in self.lists)
+        if size > MEMORY_LIMIT_SPOTS:
+            raise UsageError(
+                f"pitch {options.pitch:g} gives {size} spots, more than {MEMORY_LIMIT_SPOTS} that fit the table: "
+                "take a greater pitch, or keep some stations"
+            )
+        self.tell("pair table")
+        any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in self.lists})
+        building = Plan(self.scenario, any_layout).building
+        self.table = PairTable(self.scenario, self.lists, options.strict, building)
+        self.tables: Tables = self.table.build(options.processes, self.switch)
+        self.places: Floats = self.table.stamps.at
+        self.judge = Judge(self.table)
+        self.pool = Pool(self._passes)
+        self.base_choice = self._base_choice()
+        if self.base_choice is not None:
+            self.pool.add(self._true(self.base_choice), self.base_choice)
+
+    def _base_choice(self) -> Ints | None:
+        if self.base is None:
+            return None
+        where = [
+            s.placements.index(self.base.placements[s.thing.name])
+            if self.base.placements[s.thing.name] in s.placements
+            else -1
+            for s in self.lists
+        ]
+        if min(where) < 0:
+            return None
+        return np.array(where, np.int32) + self.tables.first[:-1]
+
+    def layout(self, choice: Ints, name: str = "suggestion") -> Layout:
+        """The layout of a choice of spots."""
+        spots = (int(s) - int(f) for s, f in zip(choice, self.tables.first, strict=False))
+        return Layout(name, {s.thing.name: s.placements[k] for s, k in zip(self.lists, spots, strict=True)})
+
+    def _passes(self, choice: Ints) -> bool:
+        """Whether the whole check of a layout agrees with the tables that it may be offered."""
+        return _offered(score(self.scenario, self.layout(choice)), self.options.strict)
+
+    def _true(self, choice: Ints) -> float:
+        return math.inf if self.tables.clashes(choice) else self.judge(choice)
+
+    # -- the work
+
+    def search(self) -> None:
+        """Waves of starts, the bound, and waves again with what the bound found."""
+        assert self.pool is not None
+        options = self.options
+        moves = len(self.lists) if options.moves is None else options.moves
+        base = self.base_choice if self.base_choice is not None else np.full(len(self.lists), -1, np.int32)
+        restriction = Restriction(base, moves)
+        search = Search(
+            self.tables, self.places, self.judge, restriction, self.pool, options.seed, options.processes
+        )
+        starting = [] if self.base_choice is None else [self.base_choice]
+        if options.iterations is not None:
+            steps = max(1, options.iterations // (2 * 4))
+            for number in range(2):
+                search.wave(steps, self.switch, starting if number == 0 else self._elite())
+                self.tell("search")
+            self._found_any(search)
+            self._grow(restriction)
+            assert self.tree is not None
+            self.tree.run(self.switch, 1, BOUND_NODES)
+            return
+        whole = Any(After(max(1.0, options.seconds - (time.monotonic() - self.began))), self.switch)
+        number = 0
+        while not whole() and (self.tree is None or not self.tree.done):
+            left = options.seconds - (time.monotonic() - self.began)
+            turn = Any(After(max(1.0, left * TURN)), whole)
+            search.wave(WAVE_STEPS, turn, starting if number == 0 else self._elite() if number % 2 else [])
+            number += 1
+            self.tell("search")
+            if math.isfinite(self.pool.best):
+                if self.tree is None:
+                    self._grow(restriction)
+                self._prove(Any(After(max(1.0, left * TURN)), whole))
+        self._found_any(search)
+
+    def _elite(self) -> list[Ints]:
+        """The best choice so far, to start again from."""
+        assert self.pool is not None
+        return [choice for _, choice in self.pool.ranked()[:2]]
+
+    def _grow(self, restriction: Restriction) -> None:
+        """Plant the tree, with the best layout's cost as its upper bound."""
+        assert self.pool is not None
+        limited = restriction.moves < len(self.lists) and self.base_choice is not None
+        self.tell("bound")
+        self.tree = Tree(
+            self.tables,
+            self.pool.best,
+            self._leaf,
+            self.places,
+            floor_cover(self.lists),
+            restriction.base if limited else None,
+            restriction.moves if limited else None,
+        )
+
+    def _leaf(self, choice: Ints) -> float:
+        """True cost of a whole choice in the tree; infinite when a check forbids the layout."""
+        assert self.pool is not None
+        cost = self.judge(choice)
+        if cost < self.pool.best:
+            self.pool.add(cost, choice)
+            if self.pool.best > cost:
+                return math.inf
+        elif cost < self.pool.best * (1 + ALIKE):
+            self.pool.add(cost, choice)
+        return cost
+
+    def _prove(self, whole: Stop) -> None:
+        """Work the tree until it is done or time is up, telling how it stands."""
+        assert self.tree is not None and self.pool is not None
+        self.tree.improve(self.pool.best, self.pool.choice)
+        last = time.monotonic()
+
+        def stop() -> bool:
+            nonlocal last
+            if time.monotonic() - last > 0.5:
+                last = time.monotonic()
+                self.tell("bound")
+            return whole()
+
+        self.tree.run(stop, self.options.processes)
+
+    def _found_any(self, search: Search) -> None:
+        """Raises NoLayoutError, naming the station that finds no spot, when nothing was found."""
+        assert self.pool is not None
+        if math.isinf(self.pool.best):
+            worst = self.lists[int(np.argmax(search.left))]
+            raise NoLayoutError(
+                f"no layout that passes every must-check was found: {worst.thing.name} finds no spot beside the "
+                f"others ({len(worst.placements)} of its {worst.tried} positions pass the room alone; {worst.why()})"
+            )
+
+    def tell(self, phase: str) -> None:
+        if self.progress is not None:
+            best = math.inf if self.pool is None else self.pool.best
+            bound = None if self.tree is None else self.tree.bound
+            self.progress(Progress(time.monotonic() - self.began, best, bound, phase))
+
+    # -- the result
+
+    def result(self) -> Suggestion:
+        """Score the best choices in full and put the tidiest of the cheapest first."""
+        assert self.pool is not None
+        ranked = self.pool.ranked()
+        near = [choice for cost, choice in ranked[:12] if cost <= ranked[0][0] * (1 + ALIKE)]
+        scores = [(score(self.scenario, self.layout(choice)), choice) for choice in near]
+        good = [pair for pair in scores if _offered(pair[0], self.options.strict)]
+        first = shown_first(self.scenario, [s for s, _ in good])[0]
+        choice = next(c for s, c in good if s is first)
+        layouts = [first, *self._alternatives(choice, ranked)]
+        base_score = None if self.base is None else score(self.scenario, self.base)
+        if base_score is not None and not base_score.ok:
+            failed = [f"{c.id} {c.subject}" for c in base_score.checks if not c.ok and c.severity == "must"]
+            self.notes.append(f"layout {base_score.layout} itself fails {', '.join(failed) or 'a job'}")
+        bound = 0.0 if self.tree is None else max(0.0, min(self.tree.bound, first.cost))
+        return Suggestion(
+            self.scenario.name,
+            None if self.base is None else self.base.name,
+            base_score,
+            tuple(layouts),
+            bound,
+            self.tables.size,
+            time.monotonic() - self.began,
+            self.options.seed,
+            self._savings(choice),
+            tuple(self.notes),
+        )
+
+    def _alternatives(self, choice: Ints, ranked: list[tuple[float, Ints]]) -> list[Score]:
+        taken = [choice]
+        found: list[Score] = []
+        for _, other in ranked:
+            if len(found) == self.options.alternatives:
+                break
+            if all(self._differ(other, t) >= 3 for t in taken):
+                result = score(self.scenario, self.layout(other, f"alternative {len(found) + 1}"))
+                if _offered(result, self.options.strict):
+                    found.append(result)
+                    taken.append(other)
+        return found
+
+    @staticmethod
+    def _differ(one: Ints, other: Ints) -> int:
+        return int((one != other).sum())
+
+    def _savings(self, choice: Ints) -> tuple[Saving, ...]:
+        """What each station's move saves, the best first, each on top of those before it."""
+        if self.base_choice is None:
+            return ()
+        now = self.base_choice.copy()
+        cost = self.judge(now)
+        left = [i for i in range(len(now)) if now[i] != choice[i]]
+        found: list[Saving] = []
+        while left:
+            trials = []
+            for i in left:
+                after = now.copy()
+                after[i] = choice[i]
+                trials.append((self.judge(after), i))
+            new, i = min(trials)
+            found.append(Saving(self.lists[i].thing.name, cost - new if math.isfinite(cost - new) else 0.0))
+            now[i], cost = choice[i], new
+            left.remove(i)
+        return tuple(found)
+
+
+def _offered(result: Score, strict: bool) -> bool:
+    return result.ok and not (strict and any(not c.ok for c in result.checks))
+
+
+def _every_station_has_one(lists: Sequence[SpotList]) -> None:
+    for spots in lists:
+        if not spots.placements:
+            raise NoLayoutError(f"{spots.thing.name} finds no spot: {spots.why()}")
+
+
+def _kept_stand_together(scenario: Scenario, lists: Sequence[SpotList], options: Options) -> None:
+    """Raises NoLayoutError naming kept or fixed stations that clash where they are, and the check."""
+    ground = Ground(scenario)
+    held = [Placed(s.thing, s.placements[0]) for s in lists if len(s.placements) == 1 and s.tried == 1]
+    for k, one in enumerate(held):
+        fault = next(checks.faults_alone(ground, one, options.strict), None)
+        if fault:
+            raise NoLayoutError(f"{one.name} cannot stay where it is: it fails {fault[0]} ({fault[1].other})")
+        for other in held[:k]:
+            fault = next(checks.faults_pair(ground, one, other, options.strict), None)
+            if fault:
+                raise NoLayoutError(
+                    f"{other.name} and {one.name} cannot both stay where they are: they fail {fault[0]}"
+                )

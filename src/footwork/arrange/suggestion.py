@@ -1,0 +1,99 @@
+"""What ``suggest`` gives back."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from footwork.scoring import Score
+
+Status = Literal["proven", "bounded", "none"]
+
+SAME = 1e-6
+"""Relative difference within which a bound and a cost are the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """Where a running search stands: seconds since the start, cost of the best layout so far (infinite
+    before there is one), the bound once there is one, and what is being done in a word or two."""
+
+    seconds: float
+    best: float
+    bound: float | None
+    phase: str
+
+
+@dataclass(frozen=True, slots=True)
+class Saving:
+    """A station that moves, and the metres a year its move saves after those listed before it."""
+
+    station: str
+    saves: float
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """The layouts found, best first, and how good they are.
+
+    ``bound`` (metres a year): no layout on these spots costs less; 0 when there was no time for one.
+    ``spots`` is how many spots were considered in all, ``seconds`` how long it took.  ``moved`` lists what
+    moves from the base to the best layout, greatest saving first.  ``notes`` are things to know, one line each.
+    """
+
+    scenario: str
+    base: str | None
+    base_score: Score | None
+    layouts: tuple[Score, ...]
+    bound: float
+    spots: int
+    seconds: float
+    seed: int
+    moved: tuple[Saving, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def best(self) -> Score:
+        return self.layouts[0]
+
+    @property
+    def gap(self) -> float:
+        """(cost - bound) / cost of the best layout, 0 to 1."""
+        cost = self.best.cost
+        if cost <= 0:
+            return 0.0
+        return min(1.0, max(0.0, (cost - self.bound) / cost))
+
+    @property
+    def status(self) -> Status:
+        """Whether the best layout is proven, how far it is bounded, or not at all."""
+        if self.gap <= SAME:
+            return "proven"
+        return "bounded" if self.bound > 0 else "none"
+
+    def to_dict(self) -> dict[str, object]:
+        """The JSON of the command ``suggest``; lengths in metres."""
+        return {
+            "scenario": self.scenario,
+            "base": self.base,
+            "layouts": [_layout(score) for score in self.layouts],
+            "bound": self.bound,
+            "gap": self.gap,
+            "status": self.status,
+            "spots": self.spots,
+            "seconds": self.seconds,
+            "seed": self.seed,
+            "moved": [{"station": m.station, "saves": _finite(m.saves)} for m in self.moved],
+            "notes": list(self.notes),
+        }
+
+
+def _layout(score: Score) -> dict[str, object]:
+    whole = score.to_dict()
+    placements = {name: {"at": [p.x, p.y], "facing": p.facing} for name, p in score.placements.items()}
+    return {"placements": placements, "cost": whole["cost"], "ok": whole["ok"], "walk": whole["walk"]}
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None

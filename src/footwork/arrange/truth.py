@@ -1,0 +1,98 @@
+"""True costs of choices of spots, one ``Judge`` a thread."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from footwork.arrange.evaluate import MOST_POINTS, Floor, Memo, make_routes, make_wishes, put, true_cost
+from footwork.arrange.fleet import copied, make_scene
+from footwork.arrange.legs import wish_prices
+from footwork.arrange.pairs import PairTable
+from footwork.arrange.tables import Floats, Ints, Tables
+
+if TYPE_CHECKING:
+    from footwork.arrange.search import Restriction
+
+
+class Judge:
+    """Gives the true cost of a choice; keeps a scene of its own, so one thread at a time."""
+
+    def __init__(self, table: PairTable, like: Judge | None = None) -> None:
+        self._table = table
+        if like is None:
+            things = [spots.thing for spots in table.lists]
+            scene, slots = make_scene(table.building, things)
+            routes, wishes = make_routes(table), make_wishes(table)
+            unary = _wishes_to_building(table)
+            joined = np.zeros(len(scene.first) - 1, np.int64)
+            self.floor = Floor(
+                scene, slots, table.stamps, table.places, routes, wishes, unary, len(table.building), joined
+            )
+        else:
+            self.floor = like.floor._replace(scene=copied(like.floor.scene), joined=like.floor.joined.copy())
+        self.memo, self.trial = self._memo(), self._memo()
+        most = max([1, *self.floor.routes.rows, *self.floor.routes.columns])
+        self.cost, self.then = np.zeros(most), np.zeros(most)
+
+    def __call__(self, choice: Ints, limit: float = np.inf) -> float:
+        """Metres a year, infinite above ``limit`` or when a job cannot be walked."""
+        self.memo.known[:] = False
+        for thing, spot in enumerate(choice):
+            put(self.floor, self.memo, thing, spot)
+        return float(true_cost(self.floor, self.memo, np.asarray(choice), self.cost, self.then, limit))
+
+    def twin(self) -> Judge:
+        """Another judge of the same table, for another thread."""
+        return Judge(self._table, self)
+
+    def polish(
+        self, tables: Tables, places: Floats, movable: Ints, restriction: Restriction, state: Ints,
+        steps: int, hot: float, cold: float, seed: npt.NDArray[np.uint64], best: Ints,
+    ) -> float:  # fmt: skip
+        """Anneal on the true cost (``polish.polish``); changes ``state``, fills ``best``, returns its cost."""
+        from footwork.arrange.polish import polish
+
+        cost, _ = polish(
+            tables.unary,
+            tables.pair,
+            tables.constant,
+            tables.first,
+            places,
+            movable,
+            restriction.base,
+            restriction.moves,
+            self.floor,
+            self.memo,
+            self.trial,
+            self.cost,
+            self.then,
+            state,
+            steps,
+            hot,
+            cold,
+            seed,
+            best,
+        )
+        return float(cost)
+
+    def _memo(self) -> Memo:
+        routes = self.floor.routes
+        entries = len(routes.start)
+        return Memo(
+            routes.door_at.copy(),
+            routes.door_out.copy(),
+            np.zeros(entries),
+            np.zeros(entries, np.uint64),
+            np.zeros((entries, MOST_POINTS, 2)),
+            np.zeros(entries, np.int64),
+            np.zeros(entries, np.bool_),
+            np.zeros(len(routes.weight)),
+        )
+
+
+def _wishes_to_building(table: PairTable) -> Floats:
+    """What the wishes that are measured to the building cost, by spot."""
+    return wish_prices(table.scenario, table.lists)[0]
