@@ -152,6 +152,13 @@ def test_a_reader_that_leaves_is_no_fault() -> None:
     assert process.returncode == 141
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs /dev/full")
+def test_a_full_disk_is_one_line() -> None:
+    with open("/dev/full", "w") as full:
+        done = subprocess.run([*COMMAND, "stations"], stdout=full, stderr=subprocess.PIPE, text=True)
+    assert (done.returncode, done.stderr) == (2, "footwork: cannot go on: No space left on device\n")
+
+
 def test_letters_that_the_terminal_lacks_stop_nothing(tmp_path: Path) -> None:
     path = write_box(tmp_path, BOX.replace('name = "Box"', 'name = "Büchse"'))
     environment = {**os.environ, "PYTHONIOENCODING": "ascii"}

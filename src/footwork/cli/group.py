@@ -94,9 +94,9 @@ class Footwork(click.Group):
         except BrokenPipeError:
             return _drop_output()
         except OSError as fault:
-            if fault.filename is None:
-                return _internal(fault)
-            output.error(f"{fault.filename}: {fault.strerror}")
+            _drop_output()  # a full disk would be met again by the interpreter's last flush
+            what = "cannot go on" if fault.filename is None else fault.filename
+            output.error(f"{what}: {fault.strerror or fault}")
             return USAGE
         except Exception as fault:
             return _internal(fault)
