@@ -1,0 +1,218 @@
+"""The walker, stations and vehicles of a scenario from their tables."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, cast
+
+from footwork.model.catalogue import CATALOGUE
+from footwork.model.faults import Faults
+from footwork.model.lines import KeyPath
+from footwork.model.names import alike, hint
+from footwork.model.outlines import bounds, box, fits
+from footwork.model.scenario import (
+    TOLERANCE,
+    Door,
+    Placement,
+    Ring,
+    Room,
+    Side,
+    Station,
+    Stock,
+    Vehicle,
+    Walker,
+)
+from footwork.model.schema import PlacementTable, StationTable, VehicleTable, WalkerTable
+from footwork.model.units import format_length
+
+WIDTHS = {"standing": 0.60, "wheelchair": 0.915}
+"""Metres.  ADA Standards 2010, 403.5.1 for the wheelchair; 0.60 m passes the 95th percentile
+breadth across the forearms less a turn of the shoulders (ANSUR II data)."""
+
+STRIPS = {"standing": 0.75, "wheelchair": 0.76}
+"""Metres.  Common practice; ADA Standards 2010, 305.3 for the wheelchair."""
+
+
+def build_walker(faults: Faults) -> Walker:
+    """The walker, as the file says or by default."""
+    table = faults.read(WalkerTable, faults.table(("walker",)), ("walker",)) or WalkerTable()
+    width = table.width if table.width is not None else WIDTHS[table.profile]
+    return Walker(cast(Any, table.profile), width, table.speed, table.step)
+
+
+def placement(table: PlacementTable) -> Placement:
+    """Where a table says that a thing stands."""
+    return Placement(table.at[0], table.at[1], table.facing)
+
+
+def build_stations(walker: Walker, room: Room | None, faults: Faults) -> tuple[Station, ...]:
+    """Every station that can be read, groups of alike ones written out."""
+    stations: list[Station] = []
+    for name, raw in faults.table(("stations",)).items():
+        path: KeyPath = ("stations", name)
+        table = faults.read(StationTable, raw, path)
+        if table is not None:
+            table = _with_catalogue(table, path, faults)
+        if table is None:
+            continue
+        outline = _outline(table, path, faults)
+        if outline is None or not _station_fits(table, outline, room, path, faults):
+            continue
+        if table.fixed is not None and table.count > 1:
+            faults.add(
+                (*path, "fixed"), f"{table.count} stations cannot be fixed at one place", "name each one"
+            )
+            continue
+        names = [name] if table.count == 1 else [f"{name}-{i}" for i in range(1, table.count + 1)]
+        stations += [_station(n, name, table, outline, walker) for n in names]
+    return tuple(stations)
+
+
+def _with_catalogue(table: StationTable, path: KeyPath, faults: Faults) -> StationTable | None:
+    """The table over what the catalogue says of ``like``: keys of the file win."""
+    if table.like is None:
+        return table
+    if table.like not in CATALOGUE:
+        faults.add((*path, "like"), f"'{table.like}' is not in the catalogue", hint(table.like, CATALOGUE))
+        return None
+    catalogue = StationTable.model_validate(CATALOGUE[table.like].keys(), context={"units": "m"})
+    given = {key: getattr(table, key) for key in table.model_fields_set}
+    shape = {"size", "outline"} & given.keys()
+    if shape:  # the other way to say the shape does not hold any more
+        given = {"size": None, "outline": None, **given}
+    return catalogue.model_copy(update=given)
+
+
+def _outline(table: StationTable, path: KeyPath, faults: Faults) -> Ring | None:
+    if (table.size is None) == (table.outline is None):
+        what = "it has no size" if table.size is None else "it has both a size and an outline"
+        mend = "give size = [along the front, front to back]"
+        faults.add(
+            path, what, f"{mend}, or like = a name of the catalogue" if table.size is None else "keep one"
+        )
+        return None
+    return box(table.size) if table.size is not None else table.outline
+
+
+def _box_size(outline: Ring) -> tuple[float, float]:
+    x0, y0, x1, y1 = bounds(outline)
+    return (x1 - x0, y1 - y0)
+
+
+def _station_fits(
+    table: StationTable, outline: Ring, room: Room | None, path: KeyPath, faults: Faults
+) -> bool:
+    if room is None or (table.outdoors and room.yards):
+        return True
+    size = table.size or _box_size(outline)
+    if fits(size, _box_size(room.outline)):
+        return True
+    key = next((k for k in ("size", "outline") if k in faults.table(path)), "like")
+    faults.add((*path, key), f"it is larger than the room: {_by(size, faults)}", "check its unit")
+    return False
+
+
+def _station(name: str, group: str, table: StationTable, outline: Ring, walker: Walker) -> Station:
+    stock = table.stock
+    return Station(
+        name=name,
+        group=group,
+        size=table.size or _box_size(outline),
+        outline=outline,
+        placing=cast(Any, table.placing),
+        stand=cast(tuple[Side, ...], table.stand),
+        strip=table.strip if table.strip is not None else STRIPS[walker.profile],
+        along=table.along,
+        service=_sides(table.service),
+        stock=Stock(stock.front, stock.back, stock.left, stock.right, stock.width)
+        if stock is not None and any((stock.front, stock.back, stock.left, stock.right))
+        else None,
+        height=table.height,
+        work_height=table.work_height,
+        castors=table.castors,
+        weight=table.weight,
+        gives=table.gives,
+        minds=table.minds,
+        outdoors=table.outdoors,
+        within=table.within,
+        fixed=placement(table.fixed) if table.fixed is not None else None,
+        like=table.like,
+    )
+
+
+def _sides(lengths: tuple[tuple[str, float], ...]) -> tuple[tuple[Side, float], ...]:
+    return tuple((cast(Side, side), length) for side, length in lengths if length > 0)
+
+
+def check_within(stations: tuple[Station, ...], places: tuple[str, ...], faults: Faults) -> None:
+    """Every word of ``within`` names a fixture, window or door."""
+    for station in stations:
+        for word, _ in station.within:
+            if not alike(word, places):
+                path = ("stations", station.group, "within", word)
+                what = f"there is no fixture, window or door '{word}'"
+                faults.add(path, what, hint(word, places, "fixtures, windows and doors"))
+
+
+def build_vehicles(room: Room | None, faults: Faults) -> tuple[Vehicle, ...]:
+    """Every vehicle that can be read."""
+    vehicles: list[Vehicle] = []
+    for name, raw in faults.table(("vehicles",)).items():
+        path: KeyPath = ("vehicles", name)
+        table = faults.read(VehicleTable, raw, path)
+        if table is None:
+            continue
+        door = _vehicle_door(table, room, path, faults)
+        if room is not None and not room.yards and not fits(table.size, _box_size(room.outline)):
+            what = f"it is larger than the room: {_by(table.size, faults)}"
+            faults.add((*path, "size"), what, "check its unit, or give the room a yard for it")
+        vehicles.append(
+            Vehicle(
+                name,
+                table.size,
+                box(table.size),
+                door,
+                _sides(table.around),
+                table.along,
+                table.inside,
+                table.height,
+                tuple(placement(spot) for spot in table.spots),
+            )
+        )
+    return tuple(vehicles)
+
+
+def _vehicle_door(table: VehicleTable, room: Room | None, path: KeyPath, faults: Faults) -> str:
+    """The name of the vehicle's door: the one it gives, or the only vehicle door there is."""
+    raw = [t for _, t in faults.tables(("room", "doors")) if isinstance(t, dict)]
+    doors = {d.name: d for d in room.doors} if room is not None else {}
+    gates = [d.name for d in doors.values() if d.vehicle]
+    if table.door is None:
+        if len(gates) == 1:
+            return gates[0]
+        if room is not None and len(doors) == len(raw):
+            mend = f"doors for vehicles: {', '.join(gates)}" if gates else "give a door vehicle = true"
+            faults.add(path, "'door' is missing", mend)
+        return ""
+    door = doors.get(table.door)
+    if door is not None:
+        _check_door(table, door, path, faults)
+    elif room is not None and not any(t.get("name") == table.door for t in raw):
+        faults.add((*path, "door"), f"there is no door '{table.door}'", hint(table.door, doors, "doors"))
+    return table.door
+
+
+def _check_door(table: VehicleTable, door: Door, path: KeyPath, faults: Faults) -> None:
+    if not door.vehicle:
+        what = f"the door '{door.name}' is not for vehicles"
+        faults.add((*path, "door"), what, f"give the door '{door.name}' vehicle = true")
+    elif table.size[0] > door.width + TOLERANCE:
+        wide, opening = format_length(table.size[0], faults.units), format_length(door.width, faults.units)
+        what = f"it is {wide} wide and its door '{door.name}' {opening}"
+        faults.add((*path, "size"), what, "a size is [width, length]; widen the door or name another")
+
+
+def _by(size: tuple[float, float], faults: Faults) -> str:
+    unit = faults.units
+    assert all(math.isfinite(s) for s in size)
+    return f"{format_length(size[0], unit)} by {format_length(size[1], unit)}"

@@ -1,0 +1,46 @@
+"""One entry of the catalogue: each value with where it comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+COMMON = "common practice"
+
+
+@dataclass(frozen=True, slots=True)
+class Sourced:
+    """A value of a station's key, lengths in metres, and its source."""
+
+    value: Any
+    source: str = COMMON
+
+
+@dataclass(frozen=True)
+class CatalogueEntry:
+    """What a scenario gets by ``like = name``.
+
+    ``trade`` groups the entries for reading; ``note`` says in a few words what the thing is.
+    """
+
+    name: str
+    trade: str
+    note: str
+    values: Mapping[str, Sourced]
+
+    def keys(self) -> dict[str, Any]:
+        """The keys of a ``[stations.NAME]`` table, lengths in metres."""
+        return {key: sourced.value for key, sourced in self.values.items()}
+
+    def to_dict(self) -> dict[str, Any]:
+        """``{name, KEY: {value, source}, ..}``, lengths in metres."""
+        plain = {key: {"value": s.value, "source": s.source} for key, s in self.values.items()}
+        return {"name": self.name, **plain}
+
+
+def station(trade: str, name: str, note: str, **values: Any) -> CatalogueEntry:
+    """An entry; a bare value is common practice, a Sourced one names its source."""
+    return CatalogueEntry(
+        name, trade, note, {k: v if isinstance(v, Sourced) else Sourced(v) for k, v in values.items()}
+    )

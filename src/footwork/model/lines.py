@@ -1,0 +1,150 @@
+"""The line of each key of a TOML text, for messages.
+
+The text has been read by a real parser before; this scan only notes where things stand, so it
+trusts the text to be well formed.
+"""
+
+from __future__ import annotations
+
+import bisect
+import re
+from collections.abc import Mapping
+
+KeyPath = tuple[str | int, ...]
+"""Where a value stands: keys of tables and 0-based indexes of arrays."""
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+_SPACE = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
+_SCALAR = re.compile(r"[^,\]}\n#]*")
+_STRING = re.compile(
+    r'"""(?:\\.|[^\\])*?"""(?!")"{0,2}|\'\'\'.*?\'\'\'(?!\')\'{0,2}|"(?:\\.|[^"\\])*"|\'[^\']*\'', re.DOTALL
+)
+
+
+def key_lines(text: str) -> Mapping[KeyPath, int]:
+    """Line, from 1, of every table, key and array element of a well-formed TOML text."""
+    scan = _Scan(text)
+    try:
+        scan.document()
+    except (
+        IndexError,
+        AttributeError,
+        AssertionError,
+        RecursionError,
+    ):  # an odd text: messages go without lines
+        return {}
+    return scan.lines
+
+
+def line_of(lines: Mapping[KeyPath, int], path: KeyPath) -> int | None:
+    """The line of ``path``, or of the nearest table around it."""
+    for n in range(len(path), 0, -1):
+        if path[:n] in lines:
+            return lines[path[:n]]
+    return None
+
+
+class _Scan:
+    """One pass over a text; ``lines`` grows as it goes."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.at = 0
+        self.lines: dict[KeyPath, int] = {}
+        self._ends = [i for i, c in enumerate(text) if c == "\n"]
+        self._arrays: dict[KeyPath, int] = {}
+
+    def document(self) -> None:
+        table: KeyPath = ()
+        self._skip()
+        while self.at < len(self.text):
+            if self.text[self.at] == "[":
+                table = self._header()
+            else:
+                self._pair(table)
+            self._skip()
+
+    def _header(self) -> KeyPath:
+        here = self.at
+        array = self.text.startswith("[[", here)
+        self.at += 2 if array else 1
+        parts = self._key()
+        self._skip()
+        self.at += 2 if array else 1
+        path: KeyPath = ()
+        for i, part in enumerate(parts):
+            path = (*path, part)
+            self._note(path, here)
+            if array and i == len(parts) - 1:
+                self._arrays[path] = self._arrays.get(path, 0) + 1
+            if path in self._arrays:
+                path = (*path, self._arrays[path] - 1)
+                self._note(path, here)
+        return path
+
+    def _pair(self, table: KeyPath) -> None:
+        here = self.at
+        path = table
+        for part in self._key():
+            path = (*path, part)
+            self._note(path, here)
+        self._skip()
+        self.at += 1  # the equals sign
+        self._skip()
+        self._value(path)
+
+    def _value(self, path: KeyPath) -> None:
+        self._note(path, self.at)
+        first = self.text[self.at]
+        if first in "\"'":
+            self._string()
+        elif first == "[":
+            self.at += 1
+            index = 0
+            while self._more("]"):
+                self._value((*path, index))
+                index += 1
+        elif first == "{":
+            self.at += 1
+            while self._more("}"):
+                self._pair(path)
+        else:
+            self.at = _SCALAR.match(self.text, self.at).end()  # type: ignore[union-attr]
+
+    def _more(self, close: str) -> bool:
+        """Step over spaces and a comma; False, and past it, at the closing bracket."""
+        self._skip()
+        if self.text[self.at] == ",":
+            self.at += 1
+            self._skip()
+        if self.text[self.at] == close:
+            self.at += 1
+            return False
+        return True
+
+    def _key(self) -> list[str]:
+        parts = []
+        while True:
+            self._skip()
+            if self.text[self.at] in "\"'":
+                parts.append(self._string())
+            else:
+                found = _BARE.match(self.text, self.at)
+                assert found is not None
+                parts.append(found[0])
+                self.at = found.end()
+            self._skip()
+            if self.text[self.at] != ".":
+                return parts
+            self.at += 1
+
+    def _string(self) -> str:
+        found = _STRING.match(self.text, self.at)
+        self.at = found.end()  # type: ignore[union-attr]
+        return found[0].strip("\"'")  # type: ignore[index]
+
+    def _skip(self) -> None:
+        self.at = _SPACE.match(self.text, self.at).end()  # type: ignore[union-attr]
+
+    def _note(self, path: KeyPath, at: int) -> None:
+        self.lines.setdefault(path, bisect.bisect_left(self._ends, at) + 1)

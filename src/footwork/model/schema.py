@@ -1,0 +1,215 @@
+"""The tables of a scenario file as pydantic models: every key, its type, its default.
+
+Validate with the context ``{"units": ...}``; all lengths come out in metres.  Unknown keys are
+errors.  What one table cannot know (does that door exist?) is checked in ``build_*.py``.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from footwork.model.fields import (
+    HAZARDS,
+    MINDED,
+    PLACINGS,
+    At,
+    Facing,
+    Flag,
+    Minutes,
+    Name,
+    Names,
+    NotNegative,
+    Outline,
+    OutlineCcw,
+    Positive,
+    RoomSize,
+    Sides,
+    Size,
+    Text,
+    Times,
+    TimesRange,
+    WallName,
+    Within,
+    fault,
+    number,
+    one_of,
+    some_of,
+    whole,
+)
+from footwork.model.scenario import SIDES
+from footwork.model.units import UNITS, shown
+
+Share = Annotated[float, number(0, 1)]
+SideNames = Annotated[tuple[str, ...], some_of(*SIDES)]
+
+
+class Table(BaseModel):
+    """A table of the file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class HeadTable(Table):
+    """The keys outside any table; the tables themselves are read one by one."""
+
+    name: Text | None = None
+    units: Annotated[str, one_of(*UNITS)] = "m"
+
+
+class WalkerTable(Table):
+    profile: Annotated[str, one_of("standing", "wheelchair")] = "standing"
+    width: Positive | None = None
+    speed: Annotated[float, number(0.01, 20, " of metres a second")] = 1.2
+    step: Positive = 0.75
+
+
+class PlacementTable(Table):
+    """Where a thing stands."""
+
+    at: At
+    facing: Facing
+
+
+class RoomTable(Table):
+    """The room without its lists of parts."""
+
+    size: RoomSize | None = None
+    outline: Outline | None = None
+
+
+class DoorTable(Table):
+    name: Name | None = None
+    wall: WallName
+    from_: Annotated[NotNegative, Field(alias="from")]
+    width: Positive
+    vehicle: Flag = False
+    swing: Annotated[str, one_of("in", "out", "none")] = "none"
+    hinge: Annotated[str, one_of("start", "end")] = "start"
+
+
+class WindowTable(Table):
+    name: Name | None = None
+    wall: WallName
+    from_: Annotated[NotNegative, Field(alias="from")]
+    width: Positive
+
+
+class FixtureTable(Table):
+    name: Name | None = None
+    at: At
+    size: Size | None = None
+    facing: Facing = 180.0
+
+
+class KeepClearTable(Table):
+    name: Name | None = None
+    at: At
+    size: Size
+    facing: Facing = 180.0
+    kind: Annotated[str, one_of("electrical panel", "door", "other")] = "other"
+
+
+class YardTable(Table):
+    name: Name | None = None
+    outline: OutlineCcw
+
+
+class StockTable(Table):
+    front: NotNegative = 0.0
+    back: NotNegative = 0.0
+    left: NotNegative = 0.0
+    right: NotNegative = 0.0
+    width: Positive | None = None
+
+
+class StationTable(Table):
+    """A station; ``strip`` None means the default of the walker's profile."""
+
+    like: Text | None = None
+    size: Size | None = None
+    outline: OutlineCcw | None = None
+    placing: Annotated[str, one_of(*PLACINGS)] = "any"
+    stand: SideNames = ("front",)
+    strip: Positive | None = None
+    along: Flag = False
+    service: Sides = ()
+    stock: StockTable | None = None
+    height: Positive | None = None
+    work_height: Positive | None = None
+    castors: Flag = False
+    weight: Annotated[float, number(0, 1e6, " of kilograms")] | None = None
+    gives: Annotated[tuple[str, ...], some_of(*HAZARDS)] = ()
+    minds: Annotated[tuple[str, ...], some_of(*MINDED)] = ()
+    outdoors: Flag = False
+    within: Within = ()
+    fixed: PlacementTable | None = None
+    count: Annotated[int, whole(1, 100)] = 1
+
+
+class VehicleTable(Table):
+    size: Size
+    door: Text | None = None
+    around: Sides = ()
+    along: Flag = False
+    inside: Share = 0.0
+    height: Positive | None = None
+    spots: tuple[PlacementTable, ...] = ()
+
+
+class CarryTable(Table):
+    from_: Annotated[Text, Field(alias="from")]
+    to: Text
+    width: Positive
+
+
+class JobTable(Table):
+    """A job; its route is read by ``routes.py``, which knows the names."""
+
+    times: Times
+    route: Any
+    minutes: Minutes = ()
+    carry: tuple[CarryTable, ...] = ()
+    outside: Names = ()
+    times_range: TimesRange | None = None
+
+
+class SpotTable(Table):
+    name: Name | None = None
+    at: At
+    facing: Facing
+    takes: Names
+
+
+class PreferTable(Table):
+    station: Text
+    near: Text | None = None
+    apart_from: Text | None = None
+    by: Positive | None = None
+    weight: Annotated[float, number(0, 1e9, " of metres a year per metre")]
+
+
+class CheckTable(Table):
+    figure: NotNegative | None = None
+    severity: Annotated[str, one_of("must", "should")] | None = None
+
+
+def _check(value: Any) -> Any:
+    if isinstance(value, (int, float, str)) and not isinstance(value, bool):
+        return {"figure": value}
+    if not isinstance(value, dict):
+        raise fault(
+            f"{shown(value)} is not a figure", 'write a length, or { figure = 0.8, severity = "must" }'
+        )
+    return value
+
+
+class CheckEntry(Table):
+    """A ``[checks]`` entry, wrapped: a bare figure, or a table."""
+
+    entry: Annotated[CheckTable, BeforeValidator(_check)]
+
+
+TOP_TABLES = ("walker", "room", "stations", "vehicles", "jobs", "spots", "prefer", "checks", "layouts")
+ROOM_PARTS = ("doors", "windows", "fixtures", "keep_clear", "yards")
