@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import shapely
@@ -24,10 +24,12 @@ from numpy.typing import NDArray
 from footwork.show import ink
 
 Points = NDArray[np.float64]
+At = Sequence[float] | Points
+"""One point."""
 FAMILY = "DejaVu Sans"  # comes with matplotlib, so that a plan looks the same on every machine
 _MEASURE_DPI = 432.0
 
-RC: dict[str, Any] = {
+RC: Any = {
     "svg.hashsalt": "footwork",
     "svg.fonttype": "path",
     "pdf.fonttype": 42,
@@ -45,7 +47,7 @@ RC: dict[str, Any] = {
 
 @functools.lru_cache(maxsize=1)
 def _renderer() -> RendererAgg:
-    return RendererAgg(64, 64, _MEASURE_DPI)
+    return RendererAgg(64, 64, _MEASURE_DPI)  # type: ignore[no-untyped-call]
 
 
 @functools.lru_cache(maxsize=4096)
@@ -53,7 +55,8 @@ def text_width(text: str, size: float, bold: bool = False, italic: bool = False)
     """Width in millimetres of ``text`` set in ``size`` points, as the renderer measures it."""
     if not text:
         return 0.0
-    width, _, _ = _renderer().get_text_width_height_descent(text, _font(size, bold, italic), False)
+    font = _font(size, bold, italic)
+    width, _, _ = _renderer().get_text_width_height_descent(text, font, False)  # type: ignore[no-untyped-call]
     return float(width) * 25.4 / _MEASURE_DPI
 
 
@@ -103,7 +106,7 @@ class Board:
 
     def line(
         self,
-        points: Iterable[Sequence[float]] | Points,
+        points: Iterable[At] | Points,
         *,
         color: str = ink.INK,
         weight: float = ink.OUTLINE,
@@ -113,7 +116,7 @@ class Board:
     ) -> None:
         """An open polyline."""
         xy = np.asarray(list(points), float)
-        cap = "round" if round_ends else "butt"
+        cap: Literal["round", "butt"] = "round" if round_ends else "butt"
         self.axes.add_artist(
             Line2D(
                 xy[:, 0],
@@ -135,7 +138,7 @@ class Board:
 
     def circle(
         self,
-        centre: Sequence[float],
+        centre: At,
         radius: float,
         *,
         fill: str | None = None,
@@ -159,7 +162,7 @@ class Board:
 
     def text(
         self,
-        at: Sequence[float],
+        at: At,
         text: str,
         size: float,
         *,

@@ -11,7 +11,7 @@ from footwork.show import ink
 from footwork.show.board import Board, Points
 from footwork.show.sheet import Sheet
 
-WALL = 0.12
+WALL = 0.10
 """Metres: the thickness walls are drawn with, outside the line that the file gives.  The file has none."""
 _STEEL = 1.0  # millimetres that a door leaf is drawn thick at most
 
@@ -49,10 +49,15 @@ def draw_building(board: Board, sheet: Sheet, room: Room) -> None:
 def walls(sheet: Sheet, room: Room) -> shapely.Geometry:
     """The walls in millimetres on paper, less the openings of doors and windows."""
     solid = outside(room).difference(_floor(room))
-    cuts = [opening(item) for item in (*room.doors, *room.windows)]
+    cuts = [opening(item) for item in openings(room)]
     if cuts:
         solid = solid.difference(shapely.union_all(cuts))
     return _paper(sheet, solid)
+
+
+def openings(room: Room) -> tuple[Door | Window, ...]:
+    """Doors and windows."""
+    return (*room.doors, *room.windows)
 
 
 def opening(item: Door | Window) -> shapely.Polygon:

@@ -19,7 +19,9 @@ def change(result: Change, console: Console, scenario: Scenario | None = None) -
     for note in result.notes:
         text.line(console, note, indent=2)
     columns = [words(""), figures("m a year before"), figures("after"), figures("change"), figures("")]
-    rows = [_row("in all", result.before.metres_per_year, result.after.metres_per_year, result.metres_per_year)]
+    rows = [
+        _row("in all", result.before.metres_per_year, result.after.metres_per_year, result.metres_per_year)
+    ]
     if result.before.prefer_metres or result.after.prefer_metres:
         rows.append(_row("cost with wishes", result.before.cost, result.after.cost, result.cost))
     other = [job for job in result.jobs if job.change != 0 and abs(job.change) >= 0.05]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -72,14 +73,14 @@ def draw_chain(
         taken.append(_row(board, chain.axis, at, places))
         for value in places:
             last = k == len(chain.rows) - 1
-            _extension(board, chain.axis, value, wall + sign * 4.5, at + sign * 1.2, last or 0 < k)
+            _extension(board, chain.axis, value, wall + sign * 4.5, at + sign * 1.2, last or k > 0)
         for (a, b), (p, q) in zip(_pairs(cuts), _pairs(places), strict=True):
             taken += _figure(board, chain.axis, at, p, q, format_length(b - a, units))
     return taken
 
 
 def _pairs(values: list[float] | tuple[float, ...]) -> list[tuple[float, float]]:
-    return list(zip(values[:-1], values[1:], strict=True))
+    return list(pairwise(values))
 
 
 def _swap(axis: str, along: float, across: float) -> tuple[float, float]:

@@ -47,7 +47,9 @@ def draw(
     path = Path(out)
     kind = path.suffix.lower().removeprefix(".")
     if kind not in _METADATA:
-        raise UsageError(f"{path}: a plan is drawn as .svg, .png or .pdf; give the file one of these suffixes")
+        raise UsageError(
+            f"{path}: a plan is drawn as .svg, .png or .pdf; give the file one of these suffixes"
+        )
     _check_folder(path)
     drawing = compose(scenario, layout, job=job, standing=standing, score=score)
     _save(drawing, path, kind)

@@ -91,10 +91,14 @@ def scale_bar(board: Board, sheet: Sheet, units: str, box: Box) -> None:
     limit = right - left - 14.0
     fitting = [t for t in totals if t * unit * sheet.factor <= limit]
     total = fitting[-1] if fitting else 0.1
-    parts = {0.5: 5, 1: 4, 2: 4, 3: 3, 4: 4, 5: 5}.get(total, 5 if total not in (30, 40) else int(total) // 10)
+    parts = {0.5: 5, 1: 4, 2: 4, 3: 3, 4: 4, 5: 5}.get(
+        total, 5 if total not in (30, 40) else int(total) // 10
+    )
     length = total * unit * sheet.factor
     x0, y0, tall = (left + right) / 2 - length / 2, bottom + 9.6, 1.6
-    board.shape(shapely.box(x0, y0, x0 + length, y0 + tall), fill=ink.PAPER, edge=ink.INK, weight=0.5, z=ink.Z_MARK)
+    board.shape(
+        shapely.box(x0, y0, x0 + length, y0 + tall), fill=ink.PAPER, edge=ink.INK, weight=0.5, z=ink.Z_MARK
+    )
     for k in range(0, parts, 2):
         a, b = x0 + length * k / parts, x0 + length * (k + 1) / parts
         board.shape(shapely.box(a, y0, b, y0 + tall), fill=ink.INK, z=ink.Z_MARK)

@@ -10,7 +10,7 @@ import shapely
 from footwork.floor.shapes import around, box, footprint, service_strips, stock_strips, strips, to_room
 from footwork.model.scenario import Layout, Placement, Scenario, Station, Vehicle
 from footwork.show import ink
-from footwork.show.board import Board
+from footwork.show.board import Board, Points
 from footwork.show.sheet import Sheet
 
 _HATCH_STEP = 1.7  # millimetres between hatch lines
@@ -88,7 +88,7 @@ def draw_stations(board: Board, sheet: Sheet, scenario: Scenario, layout: Layout
         front_mark(board, front[0], front[1])
 
 
-def front_mark(board: Board, left: np.ndarray, right: np.ndarray) -> None:
+def front_mark(board: Board, left: Points, right: Points) -> None:
     """The mark of a front: ``left`` and ``right`` are the ends of its edge, in millimetres.
 
     The station lies to the left of the way from ``left`` to ``right``.
@@ -105,7 +105,7 @@ def front_mark(board: Board, left: np.ndarray, right: np.ndarray) -> None:
     board.shape(point, fill=ink.FRONT, z=ink.Z_FRONT)
 
 
-def _front_edge(sheet: Sheet, station: Station, placement: Placement) -> np.ndarray:
+def _front_edge(sheet: Sheet, station: Station, placement: Placement) -> Points:
     """Ends of the longest part of the outline that lies on the front's line, on paper."""
     front = box(station)[1]
     ring = station.outline
@@ -139,9 +139,13 @@ def _nose(board: Board, sheet: Sheet, vehicle: Vehicle, placement: Placement) ->
     """The nose mark and the line of the windscreen, so that it cannot be taken for a table."""
     left, front, right, back = box(vehicle)
     middle, length, width = (left + right) / 2, back - front, right - left
-    reach = min(0.22 * width, 0.1 * length)
+    reach = min(0.13 * width, 0.06 * length)
     tip = to_room(
-        ((middle - reach, front + 1.6 * reach), (middle + reach, front + 1.6 * reach), (middle, front + 0.4 * reach)),
+        (
+            (middle - reach, front + 1.6 * reach),
+            (middle + reach, front + 1.6 * reach),
+            (middle, front + 0.4 * reach),
+        ),
         placement,
     )
     board.shape(sheet.polygon(tip), fill=ink.FINE, z=ink.Z_FRONT)

@@ -25,7 +25,7 @@ YARD_EDGE = "#b9b9b2"
 VEHICLE = "#f7f7f7"
 PAPER = "#ffffff"
 
-# --- colour: routes from the set of Okabe and Ito (told apart with any colour sight), failures apart from them
+# --- colour: routes from the set of Okabe and Ito (told apart by any eyes), failures apart from them
 ROUTES = ("#0072b2", "#009e73", "#aa4499", "#56b4e9", "#7a6a00")
 FAIL = "#d55e00"
 STANDING = "#0072b2"

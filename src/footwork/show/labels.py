@@ -23,6 +23,8 @@ PAD = 0.45
 _ROTATED, _WRAPPED = 1.6, 0.5  # what a rotated or wrapped name costs, in points of text size
 _RINGS = (1.2, 2.5, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0, 34.0, 44.0, 60.0)
 _DIRECTIONS = 24
+_BESIDE = 2.0  # millimetres within which a label with a direction of its own needs no line
+_WALL_CROSSED = 5.0  # millimetres of leader that crossing a wall is worth
 Box = NDArray[np.float64]
 
 
@@ -73,6 +75,15 @@ class Ground:
     leaders: list[shapely.Geometry] = field(default_factory=list)
     uncrossed: list[shapely.Geometry] = field(default_factory=list)
     """Lines that a leader should not cross, such as routes."""
+    under: list[shapely.Geometry] = field(default_factory=list)
+    """Solid to names, but a leader may run across: walls."""
+    fine: list[shapely.Geometry] = field(default_factory=list)
+    """Fine lines that a name inside its footprint shifts to keep off, where it can."""
+
+    @property
+    def shut(self) -> list[shapely.Geometry]:
+        """What no label may lie on."""
+        return [*self.solids, *self.under]
 
 
 @dataclass(frozen=True)
@@ -109,9 +120,7 @@ def place(wanted: Sequence[Wanted], ground: Ground) -> tuple[tuple[Label, ...], 
     return (*inside, *led), left
 
 
-def place_inside(
-    wanted: Sequence[Wanted], ground: Ground
-) -> tuple[tuple[Label, ...], tuple[Wanted, ...]]:
+def place_inside(wanted: Sequence[Wanted], ground: Ground) -> tuple[tuple[Label, ...], tuple[Wanted, ...]]:
     """Labels that fit inside their home, the least room first, and those that do not."""
     found: dict[int, Label] = {}
     order = sorted(range(len(wanted)), key=lambda k: (wanted[k].home.area, k))
@@ -160,15 +169,25 @@ def corners(centre: Sequence[float], width: float, height: float, angle: float) 
 
 
 def _inside(want: Wanted, ground: Ground) -> Label | None:
-    tree = shapely.STRtree(ground.solids)
-    near = tree.query(want.home, predicate="intersects")
-    # the home may itself be listed as solid; anything else in it takes room away
-    others = [ground.solids[k] for k in near if not ground.solids[k].equals(want.home)]
-    free = want.home.buffer(-PAD)
-    if others:
-        free = free.difference(shapely.union_all(others).buffer(PAD))
-    if free.is_empty:
-        return None
+    free = _free_inside(want.home, ground.shut)
+    for clear in (_less(free, ground.fine), free):
+        label = None if clear.is_empty else _fit(want, clear)
+        if label is not None:
+            return label
+    return None
+
+
+def _free_inside(home: shapely.Geometry, solids: Sequence[shapely.Geometry]) -> shapely.Geometry:
+    """The home less its rim and less anything that lies on it; it may itself be listed as solid."""
+    near = shapely.STRtree(list(solids)).query(home, predicate="intersects")
+    return _less(home.buffer(-PAD), [solids[k] for k in sorted(near) if not solids[k].equals(home)])
+
+
+def _less(shape: shapely.Geometry, others: Sequence[shapely.Geometry]) -> shapely.Geometry:
+    return shape.difference(shapely.union_all(others).buffer(PAD)) if others else shape
+
+
+def _fit(want: Wanted, free: shapely.Geometry) -> Label | None:
     shapely.prepare(free)
     centres = _centres(want.home, free)
     for setting in _settings(want, want.sizes, want.angles):
@@ -177,9 +196,7 @@ def _inside(want: Wanted, ground: Ground) -> Label | None:
         if fits.any():
             k = int(np.argmax(fits))
             c = (float(centres[k][0]), float(centres[k][1]))
-            return Label(
-                want.text, setting.lines, setting.size, setting.angle, c, boxes[k], True, None, want
-            )
+            return Label(want.text, setting.lines, setting.size, setting.angle, c, boxes[k], True, None, want)
     return None
 
 
@@ -203,7 +220,7 @@ def _centres(home: shapely.Geometry, free: shapely.Geometry) -> Points:
 
 
 def _led(want: Wanted, ground: Ground) -> Label | None:
-    tree = shapely.STRtree(ground.solids)
+    tree = shapely.STRtree(ground.shut)
     for candidates in (_ring_candidates, _sheet_candidates):
         for setting in _settings(want, want.led_sizes, (0.0,)):
             label = _best_led(want, setting, candidates(want, setting, ground), ground, tree)
@@ -248,7 +265,7 @@ def _best_led(
         return None
     centres, boxes = centres[free], boxes[free]
     leaders = [_leader(c, setting.width, setting.height, want.home) for c in centres]
-    cost = _leader_costs(want, leaders, ground, tree)
+    cost = _leader_costs(want, leaders, ground)
     for area, price in ground.soft:
         cost += price * shapely.area(shapely.intersection(boxes, area))
     if want.tidy is not None:
@@ -259,13 +276,17 @@ def _best_led(
         return None
     centre = (float(centres[best][0]), float(centres[best][1]))
     box = corners(centre, setting.width, setting.height, 0.0)
-    return Label(want.text, setting.lines, setting.size, 0.0, centre, box, False, leaders[best], want)
+    beside = want.tidy is not None and float(shapely.distance(boxes[best], want.home)) < _BESIDE
+    leader = None if beside else leaders[best]
+    return Label(want.text, setting.lines, setting.size, 0.0, centre, box, False, leader, want)
 
 
 def _leader(centre: Points, width: float, height: float, home: shapely.Geometry) -> Points:
     """From the middle of the label's nearest side to a little inside the home."""
     w, h = width / 2 + PAD, height / 2 + 0.1
-    sides = [centre + d for d in (np.array([-w, 0.0]), np.array([w, 0.0]), np.array([0.0, -h]), np.array([0.0, h]))]
+    sides = [
+        centre + d for d in (np.array([-w, 0.0]), np.array([w, 0.0]), np.array([0.0, -h]), np.array([0.0, h]))
+    ]
     start = min(sides, key=lambda p: float(shapely.distance(shapely.Point(p), home)))
     touch = shapely.get_coordinates(shapely.shortest_line(shapely.Point(start), home))[-1]
     middle = np.array([home.centroid.x, home.centroid.y])
@@ -275,17 +296,17 @@ def _leader(centre: Points, width: float, height: float, home: shapely.Geometry)
     return np.array([start, end])
 
 
-def _leader_costs(
-    want: Wanted, leaders: Sequence[Points], ground: Ground, tree: shapely.STRtree
-) -> NDArray[np.float64]:
+def _leader_costs(want: Wanted, leaders: Sequence[Points], ground: Ground) -> NDArray[np.float64]:
     lines = shapely.linestrings(np.asarray(leaders))
     cost: NDArray[np.float64] = shapely.length(lines)
-    for k, solid in tree.query(lines, predicate="intersects").T:
-        other = ground.solids[int(solid)]
+    for k, solid in _crossings(lines, ground.solids):
+        other = ground.solids[solid]
         if other.equals(want.home) or other.intersection(want.home).area > 0.9 * other.area:
             continue
-        # a line may run under a wall if it must, never through another name or footprint if it can help it
+        # never through another name or footprint if it can be helped
         cost[k] += 60.0 + 10.0 * other.intersection(lines[k]).length
+    for k, _ in _crossings(lines, ground.under):
+        cost[k] += _WALL_CROSSED
     for k, _ in _crossings(lines, ground.leaders):
         cost[k] = np.inf
     for k, _ in _crossings(lines, ground.uncrossed):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +12,7 @@ import shapely
 from footwork.checks.result import CheckResult
 from footwork.scoring import Standing
 from footwork.show import ink
-from footwork.show.board import Board, Points
+from footwork.show.board import At, Board, Points, text_width
 from footwork.show.labels import Ground
 from footwork.show.mats import mat_reason
 from footwork.show.notes import Note, Section
@@ -83,15 +83,25 @@ def _free_place(home: shapely.Geometry, ground: Ground) -> Points | None:
     middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
     inside = [(x1, y1), (x0, y1), (x1, y0), (x0, y0)]
     reach = _SIDE / 2 + _CLEAR
-    corners = [np.array([x - np.sign(x - middle[0]) * reach, y - np.sign(y - middle[1]) * reach]) for x, y in inside]
+    corners: list[Points] = [
+        np.array([x - np.sign(x - middle[0]) * reach, y - np.sign(y - middle[1]) * reach]) for x, y in inside
+    ]
     shapely.prepare(home)
-    others = [g for g in ground.solids if not g.equals(home)]
+    others = [g.buffer(0.6) for g in ground.solids if not g.equals(home)]
     tree = shapely.STRtree(others)
     for corner in corners:
         box = _box(corner)
         if home.covers(box) and not len(tree.query(box, predicate="intersects")):
             return corner
-    tree = shapely.STRtree(ground.solids)
+    return _beside(home, ground)
+
+
+def _beside(home: shapely.Geometry, ground: Ground) -> Points | None:
+    """The nearest free place round a shape, the upper right first."""
+    x0, y0, x1, y1 = home.bounds
+    middle: Points = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+    reach = _SIDE / 2 + _CLEAR
+    tree = shapely.STRtree(ground.shut)
     lines = shapely.STRtree(ground.leaders) if ground.leaders else None
     for far in (0.3, 1.5, 3.0, 5.0, 8.0, 12.0, 18.0, 26.0):
         for k in range(24):
@@ -100,7 +110,7 @@ def _free_place(home: shapely.Geometry, ground: Ground) -> Points | None:
             half = np.array([(x1 - x0) / 2 + reach + far, (y1 - y0) / 2 + reach + far])
             # the point of the enlarged box in that direction
             scale = min(half[0] / max(abs(d[0]), 1e-9), half[1] / max(abs(d[1]), 1e-9))
-            at = middle + d * scale
+            at: Points = middle + d * scale
             box = _box(at)
             busy = len(tree.query(box, predicate="intersects"))
             if lines is not None:
@@ -119,11 +129,13 @@ def draw_marks(board: Board, marks: Sequence[Mark]) -> None:
             mark_symbol(board, mark.at, str(mark.number), mark.must)
 
 
-def mark_symbol(board: Board, at: Sequence[float] | Points, words: str, must: bool) -> None:
+def mark_symbol(board: Board, at: At, words: str, must: bool) -> None:
     """A triangle with a number: full for `must`, open for `should`."""
     x, y = float(at[0]), float(at[1])
     half = _SIDE / 2
-    shape = shapely.Polygon([(x - half, y - 0.42 * _SIDE), (x + half, y - 0.42 * _SIDE), (x, y + 0.46 * _SIDE)])
+    shape = shapely.Polygon(
+        [(x - half, y - 0.42 * _SIDE), (x + half, y - 0.42 * _SIDE), (x, y + 0.46 * _SIDE)]
+    )
     board.shape(shape, fill=ink.FAIL if must else ink.PAPER, edge=ink.FAIL, weight=1.0, z=ink.Z_MARK)
     size = 6.2 if len(words) == 1 else 4.8
     base = (x, y - 0.42 * _SIDE + 0.62)
@@ -145,7 +157,7 @@ def failed_section(marks: Sequence[Mark]) -> Section | None:
     return Section("Failed checks", tuple(notes), ": footwork score")
 
 
-def _symbol(mark: Mark):  # type: ignore[no-untyped-def]
+def _symbol(mark: Mark) -> Callable[[Board, tuple[float, float]], None]:
     return lambda board, at: mark_symbol(board, at, str(mark.number), mark.must)
 
 
@@ -171,7 +183,12 @@ def draw_standing(board: Board, sheet: Sheet, places: Sequence[Standing]) -> Non
         at = sheet.mm(place.at)
         board.circle(at, radius, fill=ink.STANDING, alpha=0.25, z=ink.Z_STANDING)
         board.circle(at, radius, edge=ink.STANDING, weight=0.9, z=ink.Z_STANDING + 0.1)
-        board.circle(at, 0.35, fill=ink.STANDING, z=ink.Z_STANDING + 0.1)
+        hours = f"{place.hours_per_year:,.0f}"
+        if text_width(hours, ink.SMALL_TEXT) < 1.7 * radius:
+            base = (at[0], at[1] - 0.365 * ink.SMALL_TEXT * ink.POINT)
+            board.text(base, hours, ink.SMALL_TEXT, align="center")
+        else:
+            board.circle(at, 0.35, fill=ink.STANDING, z=ink.Z_STANDING + 0.1)
         if mat_reason(place):
             board.circle(at, radius + 0.9, edge=ink.STANDING, weight=0.9, z=ink.Z_STANDING + 0.1)
 

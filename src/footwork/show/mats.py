@@ -27,14 +27,18 @@ def mat_reason(place: Standing) -> str:
 
 
 def by_side(places: Iterable[Standing]) -> tuple[Standing, ...]:
-    """The standing along one side of a station joined, most hours first; ``at`` is that of its first place."""
+    """The standing along one side of a station joined, most hours first; ``at`` is of its first place."""
     joined: dict[tuple[str, str | None], Standing] = {}
     for place in places:
         key = (place.station, place.side)
         known = joined.get(key)
-        joined[key] = place if known is None else replace(
-            known,
-            hours_per_year=known.hours_per_year + place.hours_per_year,
-            stretch_minutes=max(known.stretch_minutes, place.stretch_minutes),
+        joined[key] = (
+            place
+            if known is None
+            else replace(
+                known,
+                hours_per_year=known.hours_per_year + place.hours_per_year,
+                stretch_minutes=max(known.stretch_minutes, place.stretch_minutes),
+            )
         )
     return tuple(sorted(joined.values(), key=lambda place: -place.hours_per_year))

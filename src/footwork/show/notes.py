@@ -47,7 +47,9 @@ def wrap(words: str, width: float, size: float, bold: bool = False) -> list[str]
         if line:
             lines.append(line)
         while text_width(word, size, bold) > width and len(word) > 1:
-            cut = next(k for k in range(len(word) - 1, 0, -1) if k == 1 or text_width(word[:k], size, bold) <= width)
+            cut = next(
+                k for k in range(len(word) - 1, 0, -1) if k == 1 or text_width(word[:k], size, bold) <= width
+            )
             lines.append(word[:cut])
             word = word[cut:]
         line = word

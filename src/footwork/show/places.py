@@ -25,7 +25,7 @@ def place_words(placement: Placement, units: str) -> str:
 
 def point_words(at: Point, units: str) -> str:
     """A point as lengths east and north of the origin."""
-    return " ".join(
+    return ", ".join(
         f"{format_length(abs(value), units)} {word if value >= -5e-4 else opposite}"
         for value, word, opposite in ((at[0], "east", "west"), (at[1], "north", "south"))
     )

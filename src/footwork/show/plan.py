@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
+from footwork.checks.result import CheckResult
 from footwork.floor.shapes import around, footprint, service_strips, stock_strips, strips, swing
 from footwork.model.scenario import Layout, Scenario, Station
 from footwork.scoring import JobScore, Score
@@ -80,7 +81,9 @@ def draw_plan(request: Request) -> Drawing:
     draw_vehicles(board, sheet, request.scenario, request.layout, request.out)
     ground = _ground(request, sheet, shapes)
     for chain in chains(request.scenario.room, bounds):
-        ground.solids += draw_chain(board, sheet, chain, bounds, request.scenario.room, request.scenario.units)
+        ground.solids += draw_chain(
+            board, sheet, chain, bounds, request.scenario.room, request.scenario.units
+        )
     sections: list[Section] = []
     if request.job is not None:
         sections.append(_draw_job(board, sheet, request, ground))
@@ -91,7 +94,7 @@ def draw_plan(request: Request) -> Drawing:
     labels, unplaced = _draw_names(board, sheet, request, shapes, ground, found)
     sections += _closing(found, unplaced)
     frame.draw_legend(board, sheet, samples)
-    frame.draw_frame(board, sheet, _title(request), request.scenario.units)
+    frame.draw_frame(board, sheet, _title(request, bool(failing)), request.scenario.units)
     draw_notes(board, sheet, sections)
     return Drawing(board, sheet, labels, unplaced)
 
@@ -118,7 +121,8 @@ def extent(scenario: Scenario, layout: Layout) -> Box:
     room = scenario.room
     rings: list[np.ndarray] = [shapely.get_coordinates(building.outside(room))]
     rings += [np.asarray(y.outline) for y in room.yards]
-    rings += [np.asarray(item.outline) for item in (*room.fixtures, *room.keep_clear)]
+    rings += [np.asarray(f.outline) for f in room.fixtures]
+    rings += [np.asarray(z.outline) for z in room.keep_clear]
     rings += [ring for ring in map(swing, room.doors) if ring is not None]
     for thing in scenario.things:
         placement = layout.placements.get(thing.name)
@@ -126,7 +130,11 @@ def extent(scenario: Scenario, layout: Layout) -> Box:
             continue
         rings.append(footprint(thing, placement))
         if isinstance(thing, Station):
-            found = (*strips(thing, placement), *service_strips(thing, placement), *stock_strips(thing, placement))
+            found = (
+                *strips(thing, placement),
+                *service_strips(thing, placement),
+                *stock_strips(thing, placement),
+            )
         else:
             found = around(thing, placement)
         rings += [strip.polygon for strip in found]
@@ -142,8 +150,10 @@ def _ground(request: Request, sheet: Sheet, shapes: Furniture) -> Ground:
     gone = request.out
     ground.solids += [shape for name, shape in shapes.footprints.items() if name not in gone]
     ground.solids += [sheet.polygon(f.outline) for f in room.fixtures]
-    ground.solids.append(building.walls(sheet, room).buffer(0.3))
-    ground.solids += [sheet.polygon(building.opening(item).exterior.coords[:-1]) for item in (*room.doors, *room.windows)]
+    ground.under.append(building.walls(sheet, room).buffer(0.3))
+    ground.under += [
+        sheet.polygon(building.opening(item).exterior.coords[:-1]) for item in building.openings(room)
+    ]
     for vehicle in request.scenario.vehicles:
         placement = request.layout.placements.get(vehicle.name)
         if placement is not None and vehicle.name not in gone:
@@ -151,15 +161,16 @@ def _ground(request: Request, sheet: Sheet, shapes: Furniture) -> Ground:
     for sweep in building.door_sweeps(sheet, room):
         ground.solids.append(sweep.exterior.buffer(0.3))
         ground.soft.append((sweep, 0.4))
-    ground.soft.append((shapes.standing, 0.12))
+    ground.soft.append((shapes.standing, 0.3))
+    ground.fine += [strip.exterior for strip in shapes.stock]
     for strip in (*shapes.stock, *shapes.service, *shapes.working):
-        ground.soft.append((strip.exterior.buffer(0.4), 1.2))
+        ground.soft.append((strip.exterior.buffer(0.4), 3.0))
     for strip in shapes.strips:
-        ground.soft.append((strip.exterior.buffer(0.4), 0.6))
+        ground.soft.append((strip.exterior.buffer(0.4), 2.0))
     for zone in room.keep_clear:
-        ground.soft.append((sheet.polygon(zone.outline).exterior.buffer(0.4), 1.5))
+        ground.soft.append((sheet.polygon(zone.outline).exterior.buffer(0.4), 3.0))
     for yard in room.yards:
-        ground.soft.append((sheet.polygon(yard.outline).exterior.buffer(0.4), 1.5))
+        ground.soft.append((sheet.polygon(yard.outline).exterior.buffer(0.4), 3.0))
     return ground
 
 
@@ -189,8 +200,10 @@ def _draw_standing(board: Board, sheet: Sheet, request: Request, ground: Ground)
 
 def _homes(sheet: Sheet, scenario: Scenario, shapes: Furniture) -> dict[str, shapely.Geometry]:
     homes: dict[str, shapely.Geometry] = dict(shapes.footprints)
-    for item in (*scenario.room.fixtures, *scenario.room.keep_clear):
-        homes.setdefault(item.name, sheet.polygon(item.outline))
+    for fixture in scenario.room.fixtures:
+        homes.setdefault(fixture.name, sheet.polygon(fixture.outline))
+    for zone in scenario.room.keep_clear:
+        homes.setdefault(zone.name, sheet.polygon(zone.outline))
     for door in scenario.room.doors:
         homes.setdefault(door.name, shapely.transform(building.opening(door), sheet.mm))
     return homes
@@ -233,7 +246,8 @@ def _areas(sheet: Sheet, request: Request) -> list[Wanted]:
     room = request.scenario.room
     small = ink.LED_SIZES
     found = [
-        Wanted(shown_name(f.name), sheet.polygon(f.outline), led_sizes=small, inside=False) for f in room.fixtures
+        Wanted(shown_name(f.name), sheet.polygon(f.outline), led_sizes=small, inside=False)
+        for f in room.fixtures
     ]
     for zone in room.keep_clear:
         words = f"keep clear: {shown_name(zone.name)}"
@@ -241,7 +255,9 @@ def _areas(sheet: Sheet, request: Request) -> list[Wanted]:
         found.append(Wanted(words, shape, sizes=small, italic=True, color=ink.SOFT_INK))
     for yard in room.yards:
         ground = sheet.polygon(yard.outline).difference(shapely.transform(building.outside(room), sheet.mm))
-        found.append(Wanted(shown_name(yard.name), ground, sizes=small, italic=True, color=ink.SOFT_INK, lead=False))
+        found.append(
+            Wanted(shown_name(yard.name), ground, sizes=small, italic=True, color=ink.SOFT_INK, lead=False)
+        )
     return found
 
 
@@ -261,11 +277,18 @@ def draw_label(board: Board, label: Label) -> None:
         board.circle(label.leader[-1], 0.42, fill=ink.INK, z=ink.Z_LEADER)
     for at, words in baselines(label):
         board.text(
-            at, words, label.size, color=want.color, bold=want.bold, italic=want.italic, angle=label.angle, align="center"
+            at,
+            words,
+            label.size,
+            color=want.color,
+            bold=want.bold,
+            italic=want.italic,
+            angle=label.angle,
+            align="center",
         )
 
 
-def _title(request: Request) -> frame.Title:
+def _title(request: Request, caution: bool) -> frame.Title:
     score = request.score
     what = f"Layout {score.layout}"
     if request.job is not None:
@@ -276,16 +299,16 @@ def _title(request: Request) -> frame.Title:
             what += f", {job.metres_per_year:,.0f} m a year"
     elif request.standing:
         what += ": hours standing"
-    return frame.Title(score.scenario, what, tuple(_figures(request)))
+    return frame.Title(score.scenario, what, tuple(_figures(request, caution)))
 
 
-def _figures(request: Request) -> Iterable[str]:
+def _figures(request: Request, caution: bool) -> Iterable[str]:
     score = request.score
     if score.metres_per_year == float("inf"):
         yield "There is a job that cannot be walked."
     elif score.jobs:
         yield f"All jobs: {score.metres_per_year:,.0f} m walked a year, {score.hours_per_year:,.1f} hours"
-    if any(not c.ok for c in score.checks):
+    if caution:
         yield CAUTION
 
 
@@ -299,27 +322,22 @@ def _closing(found: list[marks.Mark], unplaced: tuple[str, ...]) -> list[Section
     return sections
 
 
-def _samples(request: Request, failing: list) -> list[frame.Sample]:  # type: ignore[type-arg]
+def _samples(request: Request, failing: Sequence[CheckResult]) -> list[frame.Sample]:
     """The legend: what this plan shows, and nothing else."""
     stations = [t for t in request.scenario.stations if t.name in request.layout.placements]
     room = request.scenario.room
     vehicles = bool(request.scenario.vehicles)
+    working = any(v.around for v in request.scenario.vehicles)
     wanted = [
         (bool(stations), "station, with its front", frame.station_sample),
         (any(t.stand for t in stations), "standing strip", frame.strip_sample),
         (any(t.stock for t in stations), "room for long stock", frame.stock_sample),
-        (any(t.service for t in stations), "access", frame.service_sample),
+        (any(t.service for t in stations) or working, "access, working space", frame.service_sample),
         (vehicles, "vehicle", frame.vehicle_sample),
-        (any(v.around for v in request.scenario.vehicles), "working space round a vehicle", frame.service_sample),
         (bool(room.fixtures), "fixture", frame.fixture_sample),
         (bool(room.keep_clear), "keep clear", frame.clear_sample),
-        (request.standing, "hours standing", marks.standing_sample),
+        (request.standing, "hours standing a year", marks.standing_sample),
         (any(c.severity == "must" for c in failing), "fails a must-check", marks.must_sample),
         (any(c.severity == "should" for c in failing), "fails a should-check", marks.should_sample),
     ]
     return [frame.Sample(words, draw) for show, words, draw in wanted if show]
-
-
-def with_job(request: Request, job: JobScore) -> Request:
-    """The same plan with the route of ``job``."""
-    return replace(request, job=job)

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.ops import substring
 
 from footwork.model.units import format_length
 from footwork.scoring import JobScore, Leg, Stop
 from footwork.show import ink
-from footwork.show.board import Board, Points
+from footwork.show.board import At, Board, Points
 from footwork.show.notes import Note, Section
 from footwork.show.sheet import Sheet
 
@@ -24,6 +25,8 @@ STOP_RADIUS = 2.0
 _LANE = 1.15  # millimetres between tracks side by side
 _FIRST_LANE = 0.6
 _LANES = 6
+_SWING = 4.5  # millimetres from a stop on which a track swings out to its lane
+_TOGETHER = 4.0  # millimetres that two tracks in one lane may run together
 _ARROW = 2.5
 _SHARES = (0.6, 0.5, 0.7, 0.4, 0.78, 0.3)
 
@@ -111,26 +114,34 @@ def _apart(at: Points) -> Points:
 def _straight_ends(sheet: Sheet, leg: Leg, start: Halt, end: Halt) -> Points:
     if math.isinf(leg.metres) or len(leg.path) < 2:
         return np.empty((0, 2))
-    points = sheet.mm(leg.path)
+    points: Points = sheet.mm(leg.path)
     points[0], points[-1] = start.drawn, end.drawn
     step = np.hypot(*np.diff(points, axis=0).T)
-    return points[np.concatenate([[True], step > 1e-6])]
+    kept: Points = points[np.concatenate([[True], step > 1e-6])]
+    return kept
 
 
 def _lane(line: Points, others: Sequence[Points]) -> Points:
-    """``line`` moved to the right, to the first lane in which no other track runs along it."""
+    """``line`` moved to the right, to the first lane in which no other track runs along it.
+
+    Both ends stay at their stops: the track swings out to its lane on the first millimetres.
+    """
     if len(line) < 2:
         return line
+    whole = shapely.LineString(line)
+    swing = min(_SWING, 0.3 * whole.length)
+    middle = shapely.get_coordinates(substring(whole, swing, whole.length - swing))
     drawn = [shapely.LineString(o) for o in others if len(o) > 1]
     best, least = line, math.inf
     for k in range(_LANES):
-        moved = shifted(line, _FIRST_LANE + k * _LANE)
+        moved = shifted(middle, _FIRST_LANE + k * _LANE)
         near = shapely.LineString(moved).buffer(0.75 * _LANE, cap_style="flat")
         shared = sum(near.intersection(o).length for o in drawn)
-        if shared < 3.0:
-            return moved
+        track = np.vstack([line[:1], moved, line[-1:]])
+        if shared < _TOGETHER:
+            return track
         if shared < least:
-            best, least = moved, shared
+            best, least = track, shared
     return best
 
 
@@ -164,7 +175,7 @@ def draw_route(board: Board, found: Route, color: str) -> None:
         stop_symbol(board, halt.drawn, halt.number, color)
 
 
-def stop_symbol(board: Board, at: Sequence[float] | Points, number: int, color: str) -> None:
+def stop_symbol(board: Board, at: At, number: int, color: str) -> None:
     """The disc with a stop's number."""
     board.circle(at, STOP_RADIUS, fill=color, z=ink.Z_STOP)
     size = 7.5 if number < 10 else 6.4
@@ -205,7 +216,9 @@ def route_section(found: Route, job: JobScore, color: str, units: str) -> Sectio
 
     def stop_note(halt: Halt) -> Note:
         side = f", {halt.stop.side}" if halt.stop.side else ""
-        return Note(f"{halt.stop.name}{side}", symbol=lambda b, at: stop_symbol(b, at, halt.number, color), gap=0.6)
+        return Note(
+            f"{halt.stop.name}{side}", symbol=lambda b, at: stop_symbol(b, at, halt.number, color), gap=0.6
+        )
 
     notes = [stop_note(halt) for halt in found.halts]
     for k, track in enumerate(found.tracks):
@@ -213,9 +226,12 @@ def route_section(found: Route, job: JobScore, color: str, units: str) -> Sectio
         blocked = math.isinf(track.leg.metres)
         figure = "no way" if blocked else format_length(track.leg.metres, units)
         words = f"{track.start.number} to {track.end.number}{again}"
-        notes.append(Note(words, figure, indent=True, color=ink.FAIL if blocked else ink.INK, gap=0 if k else 2.0))
+        notes.append(
+            Note(words, figure, indent=True, color=ink.FAIL if blocked else ink.INK, gap=0 if k else 2.0)
+        )
     tight = job.narrowest
     if tight is not None:
-        words = f"narrowest {format_length(tight.width, units)}, between {tight.between[0]} and {tight.between[1]}"
+        one, other = tight.between
+        words = f"narrowest {format_length(tight.width, units)}, between {one} and {other}"
         notes.append(Note(words, indent=True, gap=2.0, color=ink.SOFT_INK))
     return Section(f"Walk of {job.name}", tuple(notes), f": footwork walk --job {job.name}")

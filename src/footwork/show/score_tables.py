@@ -16,7 +16,15 @@ from footwork.show.mats import by_side, mat_reason
 from footwork.show.text import figures, words
 
 SAFETY = frozenset(
-    ("panel-space", "keep-clear", "way-out", "wheelchair", "sparks-flammables", "gives-minds", "vehicle-sparks")
+    (
+        "panel-space",
+        "keep-clear",
+        "way-out",
+        "wheelchair",
+        "sparks-flammables",
+        "gives-minds",
+        "vehicle-sparks",
+    )
 )
 """Checks that are about safety: where one is shown, the caution is too."""
 _PAIRS = 12  # rows of the from-to chart; the rest is summed up
@@ -98,7 +106,9 @@ def from_to(result: Score, console: Console) -> None:
     rest = order[_PAIRS:]
     if rest:
         walked = math.fsum(sum(ways) for _, ways in rest)
-        text.line(console, f"and {text.plural(len(rest), 'pair')} more, {text.whole(walked)} m a year", indent=2)
+        text.line(
+            console, f"and {text.plural(len(rest), 'pair')} more, {text.whole(walked)} m a year", indent=2
+        )
 
 
 def standing(result: Score, console: Console) -> None:
@@ -160,7 +170,9 @@ def compare(scores: Sequence[Score], console: Console, scenario: Scenario | None
         counts = [sum(not c.ok and c.severity == severity for c in each.checks) for each in scores]
         rows.append((f"{severity}-checks failed", *(str(count) for count in counts)))
     for job in scores[0].jobs:
-        rows.append((f"{job.name}, m each", *(text.metres(each.job(job.name).metres_each) for each in scores)))
+        rows.append(
+            (f"{job.name}, m each", *(text.metres(each.job(job.name).metres_each) for each in scores))
+        )
     text.grid(console, columns, rows)
     fit = [each for each in scores if each.ok]
     text.line(console)

@@ -68,7 +68,8 @@ class Sheet:
 
     def mm(self, points: ArrayLike) -> Points:
         """Points of the room (metres, shape (n, 2) or (2,)) on paper."""
-        return np.asarray(points, float) * self.factor + np.asarray(self.origin)
+        placed: Points = np.asarray(points, float) * self.factor + np.asarray(self.origin)
+        return placed
 
     def polygon(self, ring: ArrayLike) -> shapely.Polygon:
         """A ring of the room as a valid polygon on paper."""

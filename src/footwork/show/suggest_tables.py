@@ -24,7 +24,8 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
     if not result.layouts:
         text.heading(console, f"{result.scenario}: no layout found")
         text.line(console, "No layout that passes every must-check was found.")
-        text.line(console, searched(result))
+        for said in (searched(result), *result.notes):
+            text.line(console, said)
         return
     best, base = result.layouts[0], result.base_score
     text.heading(console, _opening(result, best))
@@ -39,7 +40,7 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
     _places(base, best, console, units_of(scenario))
     _savings(result, console)
     text.line(console)
-    for said in (bound_words(result), searched(result)):
+    for said in (bound_words(result), searched(result), *result.notes):
         text.line(console, said)
     _others(result, console)
     failed = [check for check in best.checks if not check.ok]
@@ -59,7 +60,7 @@ def _opening(result: Suggestion, best: Score) -> str:
     if abs(saved) < 0.5 or base.metres_per_year <= 0:
         return f"{result.scenario}: nothing shorter than {base.layout} was found"
     word = "less" if saved > 0 else "more"
-    share = text.percent(abs(saved) / base.metres_per_year)
+    share = f"{abs(saved) / base.metres_per_year:.1%}".replace("%", " %")
     return f"{result.scenario}: {share} {word} walking than {base.layout}, {text.whole(abs(saved))} m a year"
 
 
@@ -117,7 +118,7 @@ def _savings(result: Suggestion, console: Console) -> None:
         return
     text.line(console)
     rows = [(saving.station, text.whole(saving.saves)) for saving in result.moved]
-    text.grid(console, [words("move, in this order"), figures("saves m a year")], rows)
+    text.grid(console, [words("move, in this order"), figures("each saves m a year")], rows)
 
 
 def bound_words(result: Suggestion) -> str:
