@@ -37,6 +37,10 @@ class Arrays(NamedTuple):
     first: Ints
 
 
+_ROUNDING = 1e-12
+"""Metres.  What lies in line with a wall, past its end, may seem this deep inside it: distances decide."""
+
+
 @njit(cache=True, nogil=True, error_model="numpy")
 def _point_segment2(px: float, py: float, ax: float, ay: float, bx: float, by: float) -> float:
     """Squared distance from a point to a segment."""
@@ -82,7 +86,7 @@ def hits(
             apart = side
             if apart >= near and apart >= 0.0:
                 return False
-    if apart < 0.0:
+    if apart < -_ROUNDING:
         return r - apart > tol
     if near <= 0.0:
         return False
@@ -105,7 +109,7 @@ def point_distance(vert: Floats, first: int, last: int, px: float, py: float) ->
     outside = -math.inf
     for i in range(first, last):
         outside = max(outside, px * vert[i, 2] + py * vert[i, 3] - vert[i, 4])
-    if outside < 0.0:
+    if outside < -_ROUNDING:
         return outside
     best = math.inf
     for i in range(first, last):
@@ -175,9 +179,7 @@ def segment_blocker(s: Arrays, px: float, py: float, qx: float, qy: float, r: fl
         t = min(1.0, max(0.0, (wx * dx + wy * dy) * inv))
         wx, wy = wx - t * dx, wy - t * dy
         reach = ball[m, 2] + r
-        if wx * wx + wy * wy < reach * reach and hits(
-            vert, span[m, 0], span[m, 1], px, py, qx, qy, r, tol
-        ):
+        if wx * wx + wy * wy < reach * reach and hits(vert, span[m, 0], span[m, 1], px, py, qx, qy, r, tol):
             return m
     return -1
 
