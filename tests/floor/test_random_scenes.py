@@ -93,3 +93,17 @@ def test_things_that_share_a_corner_are_passed_round() -> None:
     start, end = (1.2, 2.4), (3.5, 0.5)
     judged, _ = drawn.roads(0.3).shortest(start, end)
     assert same(scene(drawn).length(start, end, 0.3), judged, below=1e-5, above=5e-4)
+
+
+def test_a_wall_in_line_with_the_way_is_not_walked_into() -> None:
+    """The end of a turned wall of no thickness: a centre in line with it is a radius away, not inside.
+
+    The way leads under a notch; from the first corner of it the centre is in line with the notch's side.
+    """
+    room = rotated([(0, 0), (7, 0), (7, 5), (4.2, 5), (4.2, 2), (3.6, 2), (3.6, 5), (0, 5)], (2.5, -1.5), 0)
+    start, end = (2.0 + 2.5, 1.708 - 1.5), (4.1 + 2.5, 1.7 - 1.5)
+    straight = scene_of(room, []).length(start, end, 0.3)
+    for degrees in np.linspace(0.0, 360.0, 200):
+        turned = scene_of(rotated(room, (0, 0), degrees), [])
+        p, q = (tuple(x) for x in rotated([start, end], (0, 0), degrees))
+        assert turned.length(p, q, 0.3) == pytest.approx(straight, abs=1e-9)
