@@ -176,8 +176,8 @@ def test_a_job_that_cannot_be_walked_is_drawn_and_says_so() -> None:
 
 def test_scale_is_customary_and_true() -> None:
     sheet = fit((0, 0, 10, 7), (10, 10, 10, 10), "m", False, 8.0)
-    assert (sheet.paper, sheet.scale_words) == ("A3", "1:30")
-    assert np.allclose(sheet.mm((1.0, 0.0)) - sheet.mm((0.0, 0.0)), (1000 / 30, 0))
+    assert (sheet.paper, sheet.scale_words) == ("A3", "1:40")
+    assert np.allclose(sheet.mm((1.0, 0.0)) - sheet.mm((0.0, 0.0)), (25.0, 0))
     feet = fit((0, 0, 6.1, 6.1), (10, 10, 10, 10), "ft", False, 8.0)
     assert (feet.paper, feet.scale_words) == ("tabloid", "3/8\" = 1'")
 

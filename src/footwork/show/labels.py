@@ -20,6 +20,8 @@ ASCENT, DESCENT, LEADING = 0.76, 0.22, 1.12
 """Of the text size: above the baseline, below it, from one baseline to the next."""
 PAD = 0.45
 """Millimetres kept free round a label."""
+RIM = 0.8
+"""Millimetres kept free between a name and the rim of the footprint it stands in."""
 _ROTATED, _WRAPPED = 1.6, 0.5  # what a rotated or wrapped name costs, in points of text size
 _RINGS = (1.2, 2.5, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0, 34.0, 44.0, 60.0)
 _DIRECTIONS = 24
@@ -180,7 +182,7 @@ def _inside(want: Wanted, ground: Ground) -> Label | None:
 def _free_inside(home: shapely.Geometry, solids: Sequence[shapely.Geometry]) -> shapely.Geometry:
     """The home less its rim and less anything that lies on it; it may itself be listed as solid."""
     near = shapely.STRtree(list(solids)).query(home, predicate="intersects")
-    return _less(home.buffer(-PAD), [solids[k] for k in sorted(near) if not solids[k].equals(home)])
+    return _less(home.buffer(-RIM), [solids[k] for k in sorted(near) if not solids[k].equals(home)])
 
 
 def _less(shape: shapely.Geometry, others: Sequence[shapely.Geometry]) -> shapely.Geometry:

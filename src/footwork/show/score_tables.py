@@ -72,7 +72,7 @@ def jobs(scores: Sequence[JobScore], console: Console) -> None:
     ]
     text.grid(console, columns, rows)
     for job in scores:
-        if len(job.states) > 1:
+        if len({text.metres(state.metres_each) for state in job.states}) > 1:
             text.line(console, f"{job.name}: {states(job)}", indent=2)
 
 
@@ -99,7 +99,12 @@ def from_to(result: Score, console: Console) -> None:
     total = result.metres_per_year
     columns = [words("walked between"), figures("m a year there"), figures("back"), figures("share")]
     rows = [
-        (f"{a} and {b}", text.whole(there), text.whole(back), text.percent((there + back) / total))
+        (
+            f"{a} and {b}" if a != b else f"{a}, side to side",
+            text.whole(there),
+            text.whole(back),
+            text.percent((there + back) / total),
+        )
         for (a, b), (there, back) in order[:_PAIRS]
     ]
     text.grid(console, columns, rows)

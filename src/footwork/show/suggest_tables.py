@@ -10,7 +10,7 @@ from rich.console import Console
 from footwork.model.scenario import Placement, Scenario
 from footwork.scoring import Score
 from footwork.show import score_tables, text
-from footwork.show.places import place_words, units_of
+from footwork.show.places import facing_words, point_words, units_of
 from footwork.show.text import figures, words
 
 if TYPE_CHECKING:
@@ -99,18 +99,20 @@ def _places(base: Score | None, best: Score, console: Console, units: str) -> No
     before = {} if base is None else base.placements
     changed = [name for name, p in best.placements.items() if moved(before.get(name), p)]
     stays = [name for name in best.placements if name not in changed]
-    if changed and base is None:
-        rows = [(name, place_words(best.placements[name], units)) for name in changed]
-        text.grid(console, [words("station"), words("its centre goes to")], rows)
-    elif changed:
-        moves = [
-            (name, place_words(before[name], units) if name in before else "new",
-             place_words(best.placements[name], units))
-            for name in changed
-        ]  # fmt: skip
-        text.grid(console, [words("station"), words("centre now"), words("goes to")], moves)
+    columns = [words("station"), words("centre now"), words("faces"), words("goes to"), words("faces")]
+    rows: list[tuple[str, ...]] = []
+    for name in changed:
+        was = _place(before[name], units) if name in before else ("", "")
+        rows.append((name, *was, *_place(best.placements[name], units)))
+    if base is None:
+        columns, rows = [columns[0], *columns[3:]], [(row[0], *row[3:]) for row in rows]
+    text.grid(console, columns, rows)
     if stays:
         text.line(console, f"as now: {', '.join(stays)}")
+
+
+def _place(placement: Placement, units: str) -> tuple[str, str]:
+    return point_words(placement.at, units), facing_words(placement.facing).removeprefix("facing ")
 
 
 def _savings(result: Suggestion, console: Console) -> None:
