@@ -19,6 +19,8 @@ from footwork.arrange.tree import Cover, Node, Scaled, Worked, groups, hub, scal
 
 ROOT_PASSES = 100
 NODE_PASSES = 12
+PASS_BUDGET = 1_500_000_000
+"""Pairs of spots that one node may go through, so that a node takes seconds at most."""
 PACE = 0.06
 """Step of the rents, as a part of the gap; 0.03 to 0.1 were about as good."""
 MEMORY_LIMIT = 1_500_000_000
@@ -180,6 +182,7 @@ class Tree:
         rents = node.parent.rents.copy()
         limit = problem.limit(self.upper)
         passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
+        passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
         bound, spots, first, into, marginal, decoded, paid = work(
             problem.pair,
             problem.unary,

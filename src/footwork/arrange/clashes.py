@@ -19,10 +19,12 @@ from numba import njit
 from footwork.arrange.ground import CLAIMS, Thing, is_must, layers
 from footwork.arrange.spots import SpotList
 from footwork.checks.ground import Ground
+from footwork.checks.hazards import FLAMMABLE, GIVES_MINDS, SPARKS, SPARKS_FLAMMABLES, VEHICLE_SPARKS
+from footwork.checks.rule import Rule
 from footwork.checks.strips import passes_above
 from footwork.floor import shapes
 from footwork.floor.shapes import FloatArray
-from footwork.floor.solid import convex_depth
+from footwork.floor.solid import convex_depth, union_nearest
 from footwork.model.scenario import TOLERANCE, Placement, Scenario, Station, Vehicle
 
 BODY, HARD, STOCK, WAY = range(4)
@@ -129,3 +131,36 @@ def blocks(ground: Ground, thing: Thing, other: Thing, strict: bool) -> npt.NDAr
         found[HARD] = True
         found[STOCK] = is_must(scenario, "stock-clear", strict) and not passes_above(other, thing)
     return found
+
+
+@njit(cache=True, nogil=True)
+def apart_block(s, first_a, last_a, first_b, last_b, least, out):
+    """Write infinity into ``out`` where footprints are nearer than ``least`` metres in a straight line."""
+    for a in range(first_a, last_a):
+        ring_a = s.ring[s.layer[4 * a] : s.layer[4 * a + 1] + 1]
+        for b in range(first_b, last_b):
+            if out[a, b] < np.inf:
+                ring_b = s.ring[s.layer[4 * b] : s.layer[4 * b + 1] + 1]
+                if union_nearest(s.x, s.y, ring_a, s.x, s.y, ring_b)[0] < least - TOLERANCE:
+                    out[a, b] = np.inf
+                    out[b, a] = np.inf
+
+
+def least_gap(ground: Ground, one: Thing, two: Thing, strict: bool) -> float:
+    """Metres that hazards must stand apart where the file, or ``strict``, makes that a must; 0 without."""
+    least = 0.0
+    for giver, minder in ((one, two), (two, one)):
+        if not isinstance(giver, Station):
+            continue
+        wanted: list[Rule] = []
+        if isinstance(minder, Vehicle):
+            if SPARKS in giver.gives and ground.used_beside(giver, minder):
+                wanted.append(VEHICLE_SPARKS)
+        else:
+            if SPARKS in giver.gives and FLAMMABLE in minder.minds:
+                wanted.append(SPARKS_FLAMMABLES)
+            if set(giver.gives) & set(minder.minds):
+                wanted.append(GIVES_MINDS)
+        rules = [ground.under(rule) for rule in wanted]
+        least = max([least, *(r.figure or 0.0 for r in rules if strict or r.severity == "must")])
+    return least

@@ -5,7 +5,8 @@ one facing at once go first, refuse what surely fails, and leave to the checks w
 that may pass an opening, the sliding space before a panel, whatever is no plain overlap.
 
 Layers of a thing: ``body`` its footprint; ``strip`` and ``service`` floor beside it; ``around`` the working
-space round a visited vehicle; ``stock`` space that only lower things may enter.
+space round a visited vehicle; ``stock`` space that only lower things may enter.  ``strip rooted`` and the
+like are the same begun a little inside the thing, as the checks do where walls are concerned.
 """
 
 from __future__ import annotations
@@ -42,11 +43,16 @@ def is_must(scenario: Scenario, check: str, strict: bool) -> bool:
 def layers(thing: Thing, placement: Placement) -> list[tuple[str, FloatArray]]:
     """The convex rings of a thing by layer."""
     found = [("body", ring) for ring in shapes.pieces(thing, placement)]
+    placed = Placed(thing, placement)
     if isinstance(thing, Vehicle):
-        return found + [("around", s.polygon) for s in shapes.around(thing, placement)]
-    found += [("strip", s.polygon) for s in shapes.strips(thing, placement)]
-    found += [("service", s.polygon) for s in shapes.service_strips(thing, placement)]
-    return found + [("stock", s.polygon) for s in shapes.stock_strips(thing, placement)]
+        groups = [("around", placed.strips)]
+    else:
+        groups = [("strip", placed.strips), ("service", placed.service), ("stock", placed.stock)]
+    for kind, claims in groups:
+        for claim in claims:
+            found += [(kind, ring) for ring in claim.body.pieces]
+            found += [(f"{kind} rooted", ring) for ring in claim.rooted.pieces]
+    return found
 
 
 @njit(cache=True, nogil=True)
@@ -80,10 +86,10 @@ class Sieve:
                 continue
             for k in np.nonzero(self._hits(parts, layer, at, against))[0]:
                 names[k] = names[k] or check
-        through = self._hits(parts, "stock", at, _openings(self.ground))
+        through = self._hits(parts, "stock rooted", at, _openings(self.ground))
         if is_must(self.scenario, "stock-clear", self.strict):
             hard = _flat([*self.ground.building(), *self.ground.swings])
-            for k in np.nonzero(self._hits(parts, "stock", at, hard) & ~through)[0]:
+            for k in np.nonzero(self._hits(parts, "stock rooted", at, hard) & ~through)[0]:
                 names[k] = names[k] or "stock-clear"
         doubt = through | self._doubtful(thing, parts, at)
         for k in range(len(at)):
@@ -110,7 +116,8 @@ class Sieve:
         for layer, check in CLAIMS.items():
             if layer == "around" and thing.name not in ground.visited:
                 continue
-            tests.append((check, layer, _flat(ground.building())))
+            tests.append((check, f"{layer} rooted", _flat(ground.segments)))
+            tests.append((check, layer, _flat([ground.around_all, *ground.fixtures])))
             if layer != "around":
                 tests.append((check, layer, _flat(ground.swings)))
         return tests

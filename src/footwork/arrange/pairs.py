@@ -15,7 +15,7 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numba import njit
 
-from footwork.arrange.clashes import blocks, clash_block, spot_shapes
+from footwork.arrange.clashes import apart_block, blocks, clash_block, least_gap, spot_shapes
 from footwork.arrange.fleet import (
     Places,
     Stamps,
@@ -37,6 +37,10 @@ from footwork.floor.shapes import door_place
 from footwork.model.scenario import TOLERANCE, Scenario
 
 
+DETOUR_PAIRS = 1_500_000
+"""Pairs of spots of two things up to which ways round are searched: some 3 microseconds each."""
+
+
 @njit(cache=True, nogil=True)
 def stuck(scene, x, y, radius):
     """Whether a disc cannot even stand at a point."""
@@ -44,7 +48,7 @@ def stuck(scene, x, y, radius):
 
 
 @njit(cache=True, nogil=True)
-def least_walk(scene, p, po, pk, q, qo, qk, width, walker, joined, tried):
+def least_walk(scene, p, po, pk, q, qo, qk, width, walker, joined, tried, detours):
     """Least walk between one of the places ``pk`` of p and one of ``qk`` of q at a clear width.
 
     p, q (n, 2) places and po, qo (n, 2) their outward vectors.  Places are tried by straight distance, and
@@ -69,7 +73,7 @@ def least_walk(scene, p, po, pk, q, qo, qk, width, walker, joined, tried):
         i, j = pk[which // len(qk)], qk[which % len(qk)]
         px, py = p[i, 0] + step * po[i, 0], p[i, 1] + step * po[i, 1]
         qx, qy = q[j, 0] + step * qo[j, 0], q[j, 1] + step * qo[j, 1]
-        if segment_blocker(scene, px, py, qx, qy, 0.5 * width, TOLERANCE) < 0:
+        if not detours or segment_blocker(scene, px, py, qx, qy, 0.5 * width, TOLERANCE) < 0:
             best = least
             break
         if stuck(scene, px, py, 0.5 * width) or stuck(scene, qx, qy, 0.5 * width):
@@ -80,7 +84,7 @@ def least_walk(scene, p, po, pk, q, qo, qk, width, walker, joined, tried):
 
 
 @njit(cache=True, nogil=True)
-def walk_block(scene, slots, stamps, places, span_a, span_b, legs, walker, out):
+def walk_block(scene, slots, stamps, places, span_a, span_b, legs, walker, detours, out):
     """Add the walks between all spots of two things to ``out`` (rows: spots of the first).
 
     ``span`` (first, last) of each thing's spots; ``legs`` a tuple of arrays: widths, weights, then for both
@@ -113,6 +117,7 @@ def walk_block(scene, slots, stamps, places, span_a, span_b, legs, walker, out):
                     walker,
                     joined,
                     tried,
+                    detours,
                 )
                 out[row, column] += weights[k] * metres
 
@@ -146,6 +151,7 @@ def fixed_walks(scene, slots, stamps, places, span, door, legs, walker, out):
                 walker,
                 joined,
                 tried,
+                True,
             )
 
 
@@ -188,17 +194,6 @@ class PairTable:
                 shared[min(i, j), max(i, j)].append(leg)
         for (i, door), legs in alone.items():
             self._fixed(i, door, legs, unary)
-        for i in range(len(self.lists)):  # spots that reach no door they need are of no use
-            mine = slice(int(self.first[i]), int(self.first[i + 1]))
-            lost = ~np.isfinite(unary[mine])
-            unary[mine][lost] = 0.0
-            if lost.any() and not lost.all():
-                dead = np.nonzero(lost)[0] + int(self.first[i])
-                other = int(self.first[1]) if i == 0 else 0
-                span = slice(other, int(self.first[2 if i == 0 else 1]))
-                if len(self.lists) > 1:
-                    pair[dead, span] = np.inf
-                    pair[span, dead] = np.inf
         jobs = [(i, j) for i in range(len(self.lists)) for j in range(i + 1, len(self.lists))]
         jobs.sort(
             key=lambda ij: -self._count(ij[0]) * self._count(ij[1]) * (1 + 20 * len(shared.get(ij, ())))
@@ -233,6 +228,9 @@ class PairTable:
             blocks(self.ground, two, one, self.strict),
             pair,
         )
+        gap = least_gap(self.ground, one, two, self.strict)
+        if gap > 0.0:
+            apart_block(shapes, *self.first[i : i + 2], *self.first[j : j + 2], gap, pair)
         if not legs and wish is None:
             return
         block = pair[a, b].astype(np.float64)
@@ -250,6 +248,7 @@ class PairTable:
                 self.first[j : j + 2],
                 flat,
                 self.scenario.walker.width,
+                block.size <= DETOUR_PAIRS,
                 block,
             )
         if wish is not None:

@@ -57,7 +57,7 @@ class Tables:
         """Price of one choice, one spot a thing: metres a year, infinite with a clash."""
         chosen = np.asarray(spots)
         block = self.pair[np.ix_(chosen, chosen)].astype(np.float64)
-        if (block >= self.clash).any():
+        if (block >= self.clash).any() or (self.unary[chosen] >= self.clash).any():
             return float("inf")
         return float(self.constant + self.unary[chosen].sum() + np.triu(block, 1).sum())
 
@@ -78,13 +78,14 @@ class Tables:
 def assemble(
     names: tuple[str, ...], first: Ints, unary: Floats, pair: Singles, constant: float = 0.0
 ) -> Tables:
-    """Tables from prices in which an infinite entry of ``pair`` means a clash; ``pair`` is changed
-    in place (it may be large)."""
-    finite = np.isfinite(pair)
-    worst = float(np.max(pair, where=finite, initial=0.0)) * len(names) ** 2 + float(np.abs(unary).sum())
+    """Tables from prices in which an infinite entry means a clash, of ``unary`` a spot of no use at all;
+    ``pair`` is changed in place (it may be large)."""
+    finite, useful = np.isfinite(pair), np.isfinite(unary)
+    worst = float(np.max(pair, where=finite, initial=0.0)) * len(names) ** 2
+    worst += float(np.max(np.abs(unary), where=useful, initial=0.0)) * len(names)
     clash = float(2.0 ** np.ceil(np.log2(max(worst, 1.0)) + 2))
     pair[~finite] = clash
-    return Tables(names, first, unary, pair, constant, clash)
+    return Tables(names, first, np.where(useful, unary, clash), pair, constant, clash)
 
 
 def floor_single(values: Floats) -> Singles:
