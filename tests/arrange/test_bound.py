@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from arrange.random_tables import optimum, random_tables
 
+from arrange.random_tables import optimum, random_tables
 from footwork.arrange.bound import Tree
 from footwork.arrange.tables import Ints, Tables
 from footwork.arrange.tree import Cover

@@ -77,10 +77,9 @@ def _least_walk(table: PairTable, i: int, j: int, a: int, b: int) -> float:
     scenario = table.scenario.with_(
         stations=tuple(s for s in table.scenario.stations if s.name in names),
         vehicles=tuple(v for v in table.scenario.vehicles if v.name in names), jobs=())
-    from footwork.arrange.fleet import place_numbers
-    from footwork.floor.shapes import standing_places
+    from footwork.arrange.fleet import place_numbers, sides_of
     from footwork.floor.routes import stepped_out
-    from footwork.arrange.fleet import sides_of
+    from footwork.floor.shapes import standing_places
     plan = Plan(scenario, Layout("two", placements))
     scene = plan.scene(frozenset(v.name for v in scenario.vehicles))
     walker = scenario.walker.width

@@ -93,7 +93,7 @@ def put_back(i, out, count, done, state, trial, first, pair, field, heat, free, 
     ``free`` is False when only the base's spot may be used.  Returns (spot, its price).
     """
     a, b = first[i], first[i + 1]
-    if not free:
+    if not free and base[i] >= 0:
         a, b = base[i], base[i] + 1
     width = b - a
     for t in range(width):

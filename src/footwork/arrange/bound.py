@@ -58,11 +58,12 @@ class Tree:
         self._cover = cover.reordered(self._scaled.order)
         self._places = places[self._scaled.order]
         self._moves = moves
-        self._base = None if base is None else np.searchsorted(self._scaled.things, self._scaled.things)
+        self._base: Ints | None = None
         if base is not None:
             where = np.empty(tables.size, np.int32)
             where[self._scaled.order] = np.arange(tables.size, dtype=np.int32)
-            self._base = where[base[self._scaled.things]]
+            mine = base[self._scaled.things]
+            self._base = np.where(mine >= 0, where[mine], -1)
         self.upper = upper
         self.best: Ints | None = None
         self.nodes = 0

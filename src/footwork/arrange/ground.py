@@ -100,6 +100,11 @@ class Sieve:
                 names[k] = fault[0] if fault else ""
         return names
 
+    def accepts(self, thing: Thing, placement: Placement) -> bool:
+        """Whether no check against the building refuses a placement."""
+        fault = next(checks.faults_alone(self.ground, Placed(thing, placement), self.strict), None)
+        return fault is None
+
     def _sure(self, thing: Thing) -> list[tuple[str, str, Flat]]:
         """(check, layer, what it may not meet) of the plain overlaps."""
         ground = self.ground

@@ -71,11 +71,16 @@ def checked(scenario: Scenario, options: Options) -> Options:
     )
 
 
-def base_layout(scenario: Scenario, base: Layout | str | None) -> Layout | None:
-    """The layout meant by ``base``: itself, one of the file's by name, or the file's first, if any."""
+def base_layout(scenario: Scenario, base: Layout | str | None, needed: bool) -> Layout | None:
+    """The layout meant by ``base``: itself, one of the file's by name, or the file's first, if any.
+
+    Raises UsageError when there is none of that name, or none at all where one is ``needed``.
+    """
     if isinstance(base, Layout):
         return base
     if base is None:
+        if needed and not scenario.layouts:
+            raise UsageError("keep and moves need a layout to start from: add one to the file")
         return scenario.layouts[0] if scenario.layouts else None
     for layout in scenario.layouts:
         if layout.name == base:

@@ -36,7 +36,6 @@ from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import door_place
 from footwork.model.scenario import TOLERANCE, Scenario
 
-
 DETOUR_PAIRS = 1_500_000
 """Pairs of spots of two things up to which ways round are searched: some 3 microseconds each."""
 

@@ -166,10 +166,11 @@ class Search:
 
     def random_state(self, rng: np.random.Generator) -> Ints:
         """Random spots, or the base where only some stations may leave it."""
-        first = self.tables.first
-        if self.restriction.moves < self.tables.things and (self.restriction.base >= 0).all():
-            return self.restriction.base.copy()
-        return np.array([rng.integers(first[i], first[i + 1]) for i in range(self.tables.things)], np.int32)
+        first, base = self.tables.first, self.restriction.base
+        drawn = np.array([rng.integers(first[i], first[i + 1]) for i in range(self.tables.things)], np.int32)
+        if self.restriction.moves >= self.tables.things:
+            return drawn
+        return np.where(base >= 0, base, drawn).astype(np.int32)
 
     def _heat(self) -> float:
         """Metres a year that a station's share of the cost is worth, to start annealing at."""

@@ -51,7 +51,7 @@ def find_spots(
     """Spots of every thing of ``scenario``, stations first, in the file's order.
 
     ``held`` stations and those that the file fixes have one spot.  The base's placements are spots
-    too, whatever the room says of them, unless the user's own spots leave them out as well.
+    too where the room allows them.
     """
     sieve = Sieve(scenario, strict)
     keep = set(held)
@@ -65,7 +65,7 @@ def find_spots(
         own = _own_spots(scenario, thing)
         tried = own or _unique(_candidates(scenario, thing, pitch, facings))
         kept, refused = _sift(thing, tried, sieve)
-        if here is not None and here not in kept:
+        if here is not None and here not in kept and sieve.accepts(thing, here):
             kept = [*kept, here]
         found.append(SpotList(thing, tuple(kept), refused, len(tried)))
     return tuple(found)

@@ -72,8 +72,9 @@ def suggest(
     """
     options = checked(
         scenario, Options(seconds, iterations, pitch, facings, seed, tuple(keep), moves, alternatives, strict,
-                          processes or os.cpu_count() or 1))  # fmt: skip
-    run = _Run(scenario, base_layout(scenario, base), options, progress)
+                          (os.cpu_count() or 1) if processes is None else processes))  # fmt: skip
+    start = base_layout(scenario, base, needed=bool(keep) or moves is not None)
+    run = _Run(scenario, start, options, progress)
     try:
         run.prepare()
         run.search()
@@ -128,22 +129,19 @@ class _Run:
         self.places: Floats = self.table.stamps.at
         self.judge = Judge(self.table)
         self.pool = Pool(self._passes)
-        self.base_choice = self._base_choice()
+        self.base_spots = self._base_spots()
+        self.base_choice = self.base_spots if (self.base_spots >= 0).all() else None
         if self.base_choice is not None:
             self.pool.add(self._true(self.base_choice), self.base_choice)
 
-    def _base_choice(self) -> Ints | None:
-        if self.base is None:
-            return None
-        where = [
-            s.placements.index(self.base.placements[s.thing.name])
-            if self.base.placements[s.thing.name] in s.placements
-            else -1
-            for s in self.lists
-        ]
-        if min(where) < 0:
-            return None
-        return np.array(where, np.int32) + self.tables.first[:-1]
+    def _base_spots(self) -> Ints:
+        """The base's spot of each thing, -1 where it has none that the room allows."""
+        found = np.full(len(self.lists), -1, np.int32)
+        for k, spots in enumerate(self.lists):
+            here = None if self.base is None else self.base.placements[spots.thing.name]
+            if here in spots.placements:
+                found[k] = self.tables.first[k] + spots.placements.index(here)
+        return found
 
     def layout(self, choice: Ints, name: str = "suggestion") -> Layout:
         """The layout of a choice of spots."""
@@ -152,7 +150,14 @@ class _Run:
 
     def _passes(self, choice: Ints) -> bool:
         """Whether the whole check of a layout agrees with the tables that it may be offered."""
+        if int((choice != self.base_spots).sum()) > self.most_moves:
+            return False
         return _offered(score(self.scenario, self.layout(choice)), self.options.strict)
+
+    @property
+    def most_moves(self) -> int:
+        """How many things may leave the base."""
+        return len(self.lists) if self.options.moves is None else self.options.moves
 
     def _true(self, choice: Ints) -> float:
         return math.inf if self.tables.clashes(choice) else self.judge(choice)
@@ -163,9 +168,7 @@ class _Run:
         """Waves of starts, the bound, and waves again with what the bound found."""
         assert self.pool is not None
         options = self.options
-        moves = len(self.lists) if options.moves is None else options.moves
-        base = self.base_choice if self.base_choice is not None else np.full(len(self.lists), -1, np.int32)
-        restriction = Restriction(base, moves)
+        restriction = Restriction(self.base_spots, self.most_moves)
         search = Search(
             self.tables, self.places, self.judge, restriction, self.pool, options.seed, options.processes
         )
@@ -202,7 +205,7 @@ class _Run:
     def _grow(self, restriction: Restriction) -> None:
         """Plant the tree, with the best layout's cost as its upper bound."""
         assert self.pool is not None
-        limited = restriction.moves < len(self.lists) and self.base_choice is not None
+        limited = restriction.moves < len(self.lists)
         self.tell("bound")
         self.tree = Tree(
             self.tables,
@@ -305,7 +308,10 @@ class _Run:
         return int((one != other).sum())
 
     def _savings(self, choice: Ints) -> tuple[Saving, ...]:
-        """What each station's move saves, the best first, each on top of those before it."""
+        """What each station's move saves, the best first, each on top of those before it.
+
+        A step on the way that could not be walked saves nothing; the next one that can counts for both.
+        """
         if self.base_choice is None:
             return ()
         now = self.base_choice.copy()
@@ -319,8 +325,10 @@ class _Run:
                 after[i] = choice[i]
                 trials.append((self.judge(after), i))
             new, i = min(trials)
-            found.append(Saving(self.lists[i].thing.name, cost - new if math.isfinite(cost - new) else 0.0))
-            now[i], cost = choice[i], new
+            saves = cost - new if math.isfinite(cost) and math.isfinite(new) else 0.0
+            found.append(Saving(self.lists[i].thing.name, saves))
+            now[i] = choice[i]
+            cost = new if math.isfinite(new) else cost
             left.remove(i)
         return tuple(found)
 

@@ -44,7 +44,7 @@ class Cover:
         """One more shared thing: every spot but the base's counts against ``moves``."""
         extra = len(self.capacity)
         is_base = np.zeros(len(self.start) - 1, bool)
-        is_base[base] = True
+        is_base[base[base >= 0]] = True
         parts: list[Ints] = []
         for s in range(len(is_base)):
             own = self.points[self.start[s] : self.start[s + 1]]
