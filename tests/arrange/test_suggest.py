@@ -27,17 +27,22 @@ QUICK = {"iterations": 1600, "processes": 1}
 
 @lru_cache
 def every_layout() -> tuple[tuple[float, tuple[int, ...], int], ...]:
-    """(cost, spots, stations moved from today) of every layout that passes its must-checks, cheapest first."""
+    """(cost, spots, stations moved from today) of every layout that passes its musts, cheapest first."""
     today = NOOK.layouts[0]
     lists = find_spots(NOOK, 0.25, 4, today)
     table = PairTable(NOOK, lists, False, Plan(NOOK, today).building)
     tables, judge = table.build(1), Judge(table)
-    base = [int(f) + s.placements.index(today.placements[s.thing.name]) for f, s in zip(table.first, lists, strict=False)]
+    base = [
+        int(f) + s.placements.index(today.placements[s.thing.name])
+        for f, s in zip(table.first, lists, strict=False)
+    ]
     found = []
     for choice in choices(tables):
         if tables.clashes(choice):
             continue
-        placements = {s.thing.name: s.placements[c - f] for s, c, f in zip(lists, choice, table.first, strict=False)}
+        placements = {
+            s.thing.name: s.placements[c - f] for s, c, f in zip(lists, choice, table.first, strict=False)
+        }
         if score(NOOK, Layout("any", placements)).ok:
             moved = sum(a != b for a, b in zip(choice, base, strict=True))
             found.append((judge(np.array(choice, np.int32)), choice, moved))
@@ -119,7 +124,9 @@ def test_interrupted_before_anything_is_found_goes_through() -> None:
 
 def test_base_that_fails_its_checks_is_said_and_bettered() -> None:
     today = NOOK.layouts[0]
-    bad = today.moved({"mat": Placement(today.placements["bench"].x, today.placements["bench"].y, 180.0)}, "bad")
+    bad = today.moved(
+        {"mat": Placement(today.placements["bench"].x, today.placements["bench"].y, 180.0)}, "bad"
+    )
     result = suggest(NOOK, bad, **QUICK)
     assert result.best.ok
     assert any("bad" in note for note in result.notes)

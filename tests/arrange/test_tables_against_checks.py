@@ -60,7 +60,9 @@ def test_pairs_clash_exactly_where_a_check_fails(name: str, strict: bool) -> Non
         a = int(rng.integers(tables.first[i], tables.first[i + 1]))
         span = np.arange(tables.first[j], tables.first[j + 1])
         b = int(rng.choice(span[np.argsort(np.hypot(*(at[span] - at[a]).T))[:12]]))
-        one, two = (Placed(lists[k].thing, lists[k].placements[s - tables.first[k]]) for k, s in ((i, a), (j, b)))
+        one, two = (
+            Placed(lists[k].thing, lists[k].placements[s - tables.first[k]]) for k, s in ((i, a), (j, b))
+        )
         fault = next(faults_pair(ground, one, two, strict), None)
         clash = bool(tables.pair[a, b] >= tables.clash)
         if fault is not None:
@@ -73,13 +75,19 @@ def _least_walk(table: PairTable, i: int, j: int, a: int, b: int) -> float:
     """The walks of two things alone on the floor, by the engine itself; 0 without a leg between them."""
     things = (table.lists[i].thing, table.lists[j].thing)
     names = {t.name for t in things}
-    placements = {t.name: table.lists[k].placements[s - table.first[k]] for t, k, s in zip(things, (i, j), (a, b), strict=True)}
+    placements = {
+        t.name: table.lists[k].placements[s - table.first[k]]
+        for t, k, s in zip(things, (i, j), (a, b), strict=True)
+    }
     scenario = table.scenario.with_(
         stations=tuple(s for s in table.scenario.stations if s.name in names),
-        vehicles=tuple(v for v in table.scenario.vehicles if v.name in names), jobs=())
+        vehicles=tuple(v for v in table.scenario.vehicles if v.name in names),
+        jobs=(),
+    )
     from footwork.arrange.fleet import place_numbers, sides_of
     from footwork.floor.routes import stepped_out
     from footwork.floor.shapes import standing_places
+
     plan = Plan(scenario, Layout("two", placements))
     scene = plan.scene(frozenset(v.name for v in scenario.vehicles))
     walker = scenario.walker.width
@@ -91,7 +99,9 @@ def _least_walk(table: PairTable, i: int, j: int, a: int, b: int) -> float:
         for name, side in (leg.start, leg.end):
             thing = scenario.thing(name)
             found = standing_places(thing, placements[name], walker, sides_of(table.scenario, thing))
-            ends.append([stepped_out(found[k], walker, leg.width) for k in place_numbers(table.scenario, thing, side)])
+            ends.append(
+                [stepped_out(found[k], walker, leg.width) for k in place_numbers(table.scenario, thing, side)]
+            )
         worst = max(worst, float(scene.lengths(*ends, leg.width / 2).min()))
     return worst
 
@@ -103,9 +113,13 @@ def test_table_never_exceeds_the_true_cost_and_the_judge_is_exact(name: str) -> 
     rng = np.random.default_rng(5)
     for _ in range(12):
         choice = _free_choice(rng, tables)
-        placements = {s.thing.name: s.placements[c - f] for s, c, f in zip(lists, choice, tables.first, strict=False)}
+        placements = {
+            s.thing.name: s.placements[c - f] for s, c, f in zip(lists, choice, tables.first, strict=False)
+        }
         plan = Plan(scenario, Layout("random", placements))
-        true = sum(w.job.times_per_year * w.metres for w in walk(plan)) + wish_metres(scenario, plan.placements)
+        true = sum(w.job.times_per_year * w.metres for w in walk(plan)) + wish_metres(
+            scenario, plan.placements
+        )
         assert judge(choice) == pytest.approx(true, rel=1e-9)
         if not tables.clashes(choice):
             assert tables.cost(choice) <= true * (1 + 1e-9)

@@ -18,11 +18,13 @@ import math
 import numpy as np
 from numba import njit
 
+from footwork.arrange.tables import Floats, Ints, Seeds, Singles
+
 MOST_OUT = 4
 
 
 @njit(cache=True, nogil=True)
-def draw(seed):
+def draw(seed: Seeds) -> float:
     """The next number in [0, 1) of the generator whose state is ``seed[0]`` (splitmix64)."""
     seed[0] += np.uint64(0x9E3779B97F4A7C15)
     z = seed[0]
@@ -33,7 +35,7 @@ def draw(seed):
 
 
 @njit(cache=True, nogil=True)
-def fill_field(unary, pair, state, field):
+def fill_field(unary: Floats, pair: Singles, state: Ints, field: Floats) -> None:
     """Compute ``field`` from nothing."""
     field[:] = unary
     for j in range(len(state)):
@@ -43,7 +45,7 @@ def fill_field(unary, pair, state, field):
 
 
 @njit(cache=True, nogil=True)
-def energy(unary, pair, state):
+def energy(unary: Floats, pair: Singles, state: Ints) -> float:
     """Price of a state, clashes included."""
     total = 0.0
     for i in range(len(state)):
@@ -54,7 +56,7 @@ def energy(unary, pair, state):
 
 
 @njit(cache=True, nogil=True)
-def pick_out(n, state, places, movable, out, seed):
+def pick_out(n: int, state: Ints, places: Floats, movable: Ints, out: Ints, seed: Seeds) -> int:
     """Choose which things are taken out; returns how many (their numbers in ``out``)."""
     if len(movable) == 0:
         return 0
@@ -87,7 +89,22 @@ def pick_out(n, state, places, movable, out, seed):
 
 
 @njit(cache=True, nogil=True)
-def put_back(i, out, count, done, state, trial, first, pair, field, heat, free, base, prices, seed):
+def put_back(
+    i: int,
+    out: Ints,
+    count: int,
+    done: int,
+    state: Ints,
+    trial: Ints,
+    first: Ints,
+    pair: Singles,
+    field: Floats,
+    heat: float,
+    free: bool,
+    base: Ints,
+    prices: Floats,
+    seed: Seeds,
+) -> tuple[int, float]:
     """Draw a spot for thing ``i`` = out[done], given those still out and those put back already.
 
     ``free`` is False when only the base's spot may be used.  Returns (spot, its price).
@@ -127,7 +144,7 @@ def put_back(i, out, count, done, state, trial, first, pair, field, heat, free, 
 
 
 @njit(cache=True, nogil=True)
-def paid_by(out, count, state, pair, field):
+def paid_by(out: Ints, count: int, state: Ints, pair: Singles, field: Floats) -> float:
     """What the things taken out pay now, pairs among them once."""
     total = 0.0
     for k in range(count):
@@ -138,7 +155,7 @@ def paid_by(out, count, state, pair, field):
 
 
 @njit(cache=True, nogil=True)
-def settle_move(out, count, trial, state, pair, field):
+def settle_move(out: Ints, count: int, trial: Ints, state: Ints, pair: Singles, field: Floats) -> None:
     """Carry out a move."""
     for k in range(count):
         old = pair[state[out[k]]]
@@ -150,7 +167,21 @@ def settle_move(out, count, trial, state, pair, field):
 
 
 @njit(cache=True, nogil=True)
-def propose(state, trial, out, first, pair, field, places, movable, heat, base, moves, prices, seed):
+def propose(
+    state: Ints,
+    trial: Ints,
+    out: Ints,
+    first: Ints,
+    pair: Singles,
+    field: Floats,
+    places: Floats,
+    movable: Ints,
+    heat: float,
+    base: Ints,
+    moves: int,
+    prices: Floats,
+    seed: Seeds,
+) -> tuple[int, float]:
     """One move: fills ``out`` and ``trial``; returns (how many things, change of the price)."""
     n = len(state)
     count = pick_out(n, state, places, movable, out, seed)
@@ -175,7 +206,21 @@ def propose(state, trial, out, first, pair, field, places, movable, heat, base, 
 
 
 @njit(cache=True, nogil=True)
-def anneal(unary, pair, first, places, movable, base, moves, state, steps, hot, cold, seed, best):
+def anneal(
+    unary: Floats,
+    pair: Singles,
+    first: Ints,
+    places: Floats,
+    movable: Ints,
+    base: Ints,
+    moves: int,
+    state: Ints,
+    steps: int,
+    hot: float,
+    cold: float,
+    seed: Seeds,
+    best: Ints,
+) -> float:
     """Anneal on the pair table.
 
     unary, pair, first   as in ``Tables``

@@ -14,7 +14,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from footwork.arrange.tables import Floats, Ints, Tables
+from footwork.arrange.tables import Floats, Ints, Longs, Tables
 from footwork.arrange.tree import Cover, Node, Scaled, Worked, groups, hub, scaled
 
 ROOT_PASSES = 100
@@ -209,7 +209,7 @@ class Tree:
             self.full = self._bytes > MEMORY_LIMIT
         return self._split(worked, key, marginal, paid)
 
-    def _split(self, worked: Worked, key: int, marginal: Ints, paid: Ints) -> list[Node]:
+    def _split(self, worked: Worked, key: int, marginal: Longs, paid: Longs) -> list[Node]:
         """Children of a worked node: groups of one station's spots, each with its own bound."""
         counts = np.diff(worked.first)
         last = len(counts) - 1
@@ -244,7 +244,8 @@ class Tree:
         if moved < self._moves:
             return pick
         owner = np.repeat(np.arange(len(staying)), np.diff(first))
-        return pick[at_base | ~staying[owner]]
+        allowed: Ints = pick[at_base | ~staying[owner]]
+        return allowed
 
     def _leaf(self, spots: Ints) -> None:
         """Try a whole choice at its true cost."""

@@ -18,6 +18,7 @@ from numba import njit
 
 from footwork.arrange.ground import CLAIMS, Thing, is_must, layers
 from footwork.arrange.spots import SpotList
+from footwork.arrange.tables import Bools, Singles
 from footwork.checks.ground import Ground
 from footwork.checks.hazards import FLAMMABLE, GIVES_MINDS, SPARKS, SPARKS_FLAMMABLES, VEHICLE_SPARKS
 from footwork.checks.rule import Rule
@@ -74,13 +75,16 @@ def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> 
     corners = np.concatenate(rings)
     box = np.array([[*r.min(axis=0), *r.max(axis=0)] for r in rings])
     return Shapes(
-        np.ascontiguousarray(corners[:, 0]), np.ascontiguousarray(corners[:, 1]),
-        np.cumsum([0, *(len(r) for r in rings)]), box, np.array(layer),
-    )  # fmt: skip
+        np.ascontiguousarray(corners[:, 0]),
+        np.ascontiguousarray(corners[:, 1]),
+        np.cumsum([0, *(len(r) for r in rings)]),
+        box,
+        np.array(layer),
+    )
 
 
 @njit(cache=True, nogil=True)
-def layers_meet(s, a, la, b, lb):
+def layers_meet(s: Shapes, a: int, la: int, b: int, lb: int) -> bool:
     """Whether layer ``la`` of spot a and layer ``lb`` of spot b overlap."""
     for i in range(s.layer[4 * a + la], s.layer[4 * a + la + 1]):
         for j in range(s.layer[4 * b + lb], s.layer[4 * b + lb + 1]):
@@ -97,7 +101,7 @@ def layers_meet(s, a, la, b, lb):
 
 
 @njit(cache=True, nogil=True)
-def spots_clash(s, a, b, blocks_a, blocks_b):
+def spots_clash(s: Shapes, a: int, b: int, blocks_a: Bools, blocks_b: Bools) -> bool:
     """Whether spots a and b clash.  ``blocks_a[l]``: a's footprint may not enter layer l of b."""
     for layer in range(4):
         if blocks_a[layer] and layers_meet(s, a, BODY, b, layer):
@@ -108,7 +112,16 @@ def spots_clash(s, a, b, blocks_a, blocks_b):
 
 
 @njit(cache=True, nogil=True)
-def clash_block(s, first_a, last_a, first_b, last_b, blocks_a, blocks_b, out):
+def clash_block(
+    s: Shapes,
+    first_a: int,
+    last_a: int,
+    first_b: int,
+    last_b: int,
+    blocks_a: Bools,
+    blocks_b: Bools,
+    out: Singles,
+) -> None:
     """Write infinity into ``out`` (all spots square, symmetric) where spots of two things clash."""
     for a in range(first_a, last_a):
         for b in range(first_b, last_b):
@@ -134,7 +147,9 @@ def blocks(ground: Ground, thing: Thing, other: Thing, strict: bool) -> npt.NDAr
 
 
 @njit(cache=True, nogil=True)
-def apart_block(s, first_a, last_a, first_b, last_b, least, out):
+def apart_block(
+    s: Shapes, first_a: int, last_a: int, first_b: int, last_b: int, least: float, out: Singles
+) -> None:
     """Write infinity into ``out`` where footprints are nearer than ``least`` metres in a straight line."""
     for a in range(first_a, last_a):
         ring_a = s.ring[s.layer[4 * a] : s.layer[4 * a + 1] + 1]

@@ -11,17 +11,16 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from numba import njit
 
 from footwork.arrange.spots import SpotList
+from footwork.arrange.tables import Longs
 from footwork.floor import shapes
-from footwork.floor.kernel import Arrays
+from footwork.floor.contact import Arrays
 from footwork.floor.scene import Obstacle, pack
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import Placement, Scenario, Side, Station, Vehicle
 
-Longs = npt.NDArray[np.int64]
 FAR = 1e9
 
 
@@ -130,11 +129,13 @@ def _starts(arrays: Arrays, obstacles: int) -> tuple[Longs, Longs]:
 
 def copied(arrays: Arrays) -> Arrays:
     """A scene of its own for a thread to stamp on."""
-    return Arrays(*(a.copy() for a in arrays))
+    return Arrays(
+        arrays.vert.copy(), arrays.ball.copy(), arrays.span.copy(), arrays.corner.copy(), arrays.first.copy()
+    )
 
 
 @njit(cache=True, nogil=True)
-def stamp(scene, slots, thing, stamps, spot):
+def stamp(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) -> None:
     """Put a thing on a spot."""
     s, t = stamps.arrays, stamps.template[spot]
     x, y = stamps.at[spot, 0], stamps.at[spot, 1]
@@ -159,7 +160,7 @@ def stamp(scene, slots, thing, stamps, spot):
 
 
 @njit(cache=True, nogil=True)
-def lift(scene, slots, thing, stamps, spot):
+def lift(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) -> None:
     """Take a thing off the floor: its pieces lie out of reach."""
     t = stamps.template[spot]
     shift = slots.piece[thing] - stamps.piece[t]

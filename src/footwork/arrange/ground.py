@@ -15,20 +15,19 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 from numba import njit
 
 from footwork import checks
+from footwork.arrange.tables import Bools, Longs
 from footwork.checks.doors import panel_spaces
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.floor import shapes
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
 from footwork.floor.solid import overlapping
-from footwork.model.scenario import Placement, Scenario, Station, Vehicle
+from footwork.model.scenario import Door, Placement, Scenario, Station, Vehicle, Window
 
 Thing = Station | Vehicle
-Bools = npt.NDArray[np.bool_]
 
 CLAIMS = {"strip": "strips-clear", "service": "service-clear", "around": "vehicle-around"}
 """The check that keeps each layer of floor free."""
@@ -56,7 +55,16 @@ def layers(thing: Thing, placement: Placement) -> list[tuple[str, FloatArray]]:
 
 
 @njit(cache=True, nogil=True)
-def _hit_at(ax, ay, astart, shifts, bx, by, bstart, out):
+def _hit_at(
+    ax: FloatArray,
+    ay: FloatArray,
+    astart: Longs,
+    shifts: FloatArray,
+    bx: FloatArray,
+    by: FloatArray,
+    bstart: Longs,
+    out: Bools,
+) -> None:
     """For each shift of shape a: whether it overlaps shape b."""
     x, y = np.empty_like(ax), np.empty_like(ay)
     for k in range(len(shifts)):
@@ -92,12 +100,11 @@ class Sieve:
             for k in np.nonzero(self._hits(parts, "stock rooted", at, hard) & ~through)[0]:
                 names[k] = names[k] or "stock-clear"
         doubt = through | self._doubtful(thing, parts, at)
-        for k in range(len(at)):
-            if not names[k] and doubt[k]:
-                x, y = at[k]
-                placed = Placed(thing, Placement(float(x), float(y), facing))
+        for number, (x, y) in enumerate(at.tolist()):
+            if not names[number] and doubt[number]:
+                placed = Placed(thing, Placement(x, y, facing))
                 fault = next(checks.faults_alone(self.ground, placed, self.strict), None)
-                names[k] = fault[0] if fault else ""
+                names[number] = fault[0] if fault else ""
         return names
 
     def accepts(self, thing: Thing, placement: Placement) -> bool:
@@ -149,7 +156,7 @@ class Sieve:
 
 def _openings(ground: Ground) -> Flat:
     """Doors and windows as segments: what long stock may pass."""
-    openings = [*ground.room.doors, *ground.room.windows]
+    openings: list[Door | Window] = [*ground.room.doors, *ground.room.windows]
     return flatten(tuple(np.array([o.start, o.end], dtype=np.float64) for o in openings))
 
 

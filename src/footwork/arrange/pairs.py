@@ -15,9 +15,10 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numba import njit
 
-from footwork.arrange.clashes import apart_block, blocks, clash_block, least_gap, spot_shapes
+from footwork.arrange.clashes import Shapes, apart_block, blocks, clash_block, least_gap, spot_shapes
 from footwork.arrange.fleet import (
     Places,
+    Slots,
     Stamps,
     copied,
     make_places,
@@ -26,28 +27,46 @@ from footwork.arrange.fleet import (
     place_numbers,
     stamp,
 )
-from footwork.arrange.legs import PairLeg, pair_legs, wish_prices
+from footwork.arrange.legs import End, PairLeg, pair_legs, wish_prices
 from footwork.arrange.spots import SpotList
-from footwork.arrange.tables import Ints, Singles, Tables, assemble, floor_single
+from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables, assemble, floor_single
 from footwork.checks.ground import Ground
-from footwork.floor.kernel import search, segment_blocker
-from footwork.floor.plan import Plan
+from footwork.floor.contact import Arrays, segment_blocker
+from footwork.floor.kernel import search
 from footwork.floor.scene import Obstacle, Scene
-from footwork.floor.shapes import door_place
+from footwork.floor.shapes import FloatArray, door_place
 from footwork.model.scenario import TOLERANCE, Scenario
+
+FlatLegs = tuple[Floats, Floats, Longs, Longs, Longs, Longs]
+"""Widths, weights, then for both ends the place numbers of each leg and where they start."""
+Ends = tuple[FloatArray, FloatArray]
+"""Places and outward vectors, each (n, 2)."""
 
 DETOUR_PAIRS = 1_500_000
 """Pairs of spots of two things up to which ways round are searched: some 3 microseconds each."""
 
 
 @njit(cache=True, nogil=True)
-def stuck(scene, x, y, radius):
+def stuck(scene: Arrays, x: float, y: float, radius: float) -> bool:
     """Whether a disc cannot even stand at a point."""
     return segment_blocker(scene, x, y, x, y, radius, TOLERANCE) >= 0
 
 
 @njit(cache=True, nogil=True)
-def least_walk(scene, p, po, pk, q, qo, qk, width, walker, joined, tried, detours):
+def least_walk(
+    scene: Arrays,
+    p: FloatArray,
+    po: FloatArray,
+    pk: Longs,
+    q: FloatArray,
+    qo: FloatArray,
+    qk: Longs,
+    width: float,
+    walker: float,
+    joined: Longs,
+    tried: Bools,
+    detours: bool,
+) -> float:
     """Least walk between one of the places ``pk`` of p and one of ``qk`` of q at a clear width.
 
     p, q (n, 2) places and po, qo (n, 2) their outward vectors.  Places are tried by straight distance, and
@@ -83,7 +102,18 @@ def least_walk(scene, p, po, pk, q, qo, qk, width, walker, joined, tried, detour
 
 
 @njit(cache=True, nogil=True)
-def walk_block(scene, slots, stamps, places, span_a, span_b, legs, walker, detours, out):
+def walk_block(
+    scene: Arrays,
+    slots: Slots,
+    stamps: Stamps,
+    places: Places,
+    span_a: Ints,
+    span_b: Ints,
+    legs: FlatLegs,
+    walker: float,
+    detours: bool,
+    out: FloatArray,
+) -> None:
     """Add the walks between all spots of two things to ``out`` (rows: spots of the first).
 
     ``span`` (first, last) of each thing's spots; ``legs`` a tuple of arrays: widths, weights, then for both
@@ -122,7 +152,17 @@ def walk_block(scene, slots, stamps, places, span_a, span_b, legs, walker, detou
 
 
 @njit(cache=True, nogil=True)
-def fixed_walks(scene, slots, stamps, places, span, door, legs, walker, out):
+def fixed_walks(
+    scene: Arrays,
+    slots: Slots,
+    stamps: Stamps,
+    places: Places,
+    span: Ints,
+    door: Ends,
+    legs: FlatLegs,
+    walker: float,
+    out: FloatArray,
+) -> None:
     """Add to ``out`` (one a spot) the walks of each spot to a door's place, or between its own sides.
 
     ``door`` is (place (1, 2), outward (1, 2)), or two arrays without rows for a thing's own sides.
@@ -212,7 +252,7 @@ class PairTable:
         return int(self.first[i + 1] - self.first[i])
 
     def _block(
-        self, ij: tuple[int, int], legs: list[PairLeg], wish: object, shapes: object, pair: Singles
+        self, ij: tuple[int, int], legs: list[PairLeg], wish: Floats | None, shapes: Shapes, pair: Singles
     ) -> None:
         i, j = ij
         one, two = self.lists[i].thing, self.lists[j].thing
@@ -229,7 +269,7 @@ class PairTable:
         )
         gap = least_gap(self.ground, one, two, self.strict)
         if gap > 0.0:
-            apart_block(shapes, *self.first[i : i + 2], *self.first[j : j + 2], gap, pair)
+            apart_block(shapes, a.start, a.stop, b.start, b.stop, gap, pair)
         if not legs and wish is None:
             return
         block = pair[a, b].astype(np.float64)
@@ -256,7 +296,7 @@ class PairTable:
         pair[a, b] = singles
         pair[b, a] = singles.T
 
-    def _fixed(self, i: int, door: str, legs: list[PairLeg], unary: np.ndarray) -> None:
+    def _fixed(self, i: int, door: str, legs: list[PairLeg], unary: Floats) -> None:
         thing = self.lists[i].thing
         scene, slots = make_scene(self.building, (thing,))
         if door:
@@ -281,18 +321,22 @@ class PairTable:
         )
         unary[span[0] : span[1]] += found
 
-    def _flat_legs(self, legs: list[PairLeg], one: str, two: str) -> tuple[np.ndarray, ...]:
+    def _flat_legs(self, legs: list[PairLeg], one: str, two: str) -> FlatLegs:
         ka = [self._numbers(leg.start) for leg in legs]
         kb = [self._numbers(leg.end) for leg in legs]
         return (
-            np.array([leg.width for leg in legs]), np.array([leg.weight for leg in legs]),
-            np.concatenate(ka), np.cumsum([0, *map(len, ka)]), np.concatenate(kb), np.cumsum([0, *map(len, kb)]),
-        )  # fmt: skip
+            np.array([leg.width for leg in legs]),
+            np.array([leg.weight for leg in legs]),
+            np.concatenate(ka),
+            np.cumsum([0, *map(len, ka)]),
+            np.concatenate(kb),
+            np.cumsum([0, *map(len, kb)]),
+        )
 
-    def _numbers(self, end: tuple[str, object]) -> np.ndarray:
+    def _numbers(self, end: End) -> Longs:
         if end[0] not in self.number:
             return np.zeros(1, np.int64)
-        return place_numbers(self.scenario, self.lists[self.number[end[0]]].thing, end[1])  # type: ignore[arg-type]
+        return place_numbers(self.scenario, self.lists[self.number[end[0]]].thing, end[1])
 
     def _door_to_door(self, leg: PairLeg) -> float:
         room, walker = self.scenario.room, self.scenario.walker.width
@@ -305,7 +349,3 @@ class PairTable:
 
 def _turned(leg: PairLeg) -> PairLeg:
     return PairLeg(leg.end, leg.start, leg.width, leg.weight)
-
-
-def building_of(plan: Plan) -> tuple[Obstacle, ...]:
-    return plan.building

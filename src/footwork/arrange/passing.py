@@ -20,13 +20,20 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from footwork.arrange.tables import Bools, Bytes, Floats, Ints, Longs
+
+Whole = int | np.int64
+
+FloorPoints = tuple[float, Ints, Ints, Ints, Floats]
+"""(heat, start, points, spots, cover) for the rents' soft cover; see ``soft_cover``."""
+
 CLASH = np.int32(1 << 29)
 CAP = np.int32(1 << 26)
 NO_SUPPORT = np.int32(1 << 28)
 
 
 @njit(cache=True, nogil=True)
-def gather(full, spots):
+def gather(full: Ints, spots: Ints) -> Ints:
     """The rows and columns ``spots`` of the square matrix ``full``."""
     n = len(spots)
     small = np.empty((n, n), np.int32)
@@ -38,7 +45,9 @@ def gather(full, spots):
 
 
 @njit(cache=True, nogil=True)
-def collect(cost, first, alive, into, theta, i, j, best):
+def collect(
+    cost: Ints, first: Ints, alive: Bools, into: Ints, theta: Longs, i: int, j: int, best: Ints
+) -> None:
     """Move the least price of edge (i, j) for each spot of i into that spot's theta.
 
     Returns False when no spot of j is alive.  Spots of i without support in j die.
@@ -62,7 +71,7 @@ def collect(cost, first, alive, into, theta, i, j, best):
 
 
 @njit(cache=True, nogil=True)
-def settle(first, alive, theta, i):
+def settle(first: Ints, alive: Bools, theta: Longs, i: int) -> Whole:
     """Take the least theta of station i out of its thetas; returns it (CLASH when none lives)."""
     least = np.int64(CLASH)
     for x in range(first[i], first[i + 1]):
@@ -74,7 +83,7 @@ def settle(first, alive, theta, i):
 
 
 @njit(cache=True, nogil=True)
-def hand_on(first, alive, into, theta, i, edges, forward):
+def hand_on(first: Ints, alive: Bools, into: Ints, theta: Longs, i: int, edges: Bytes, forward: bool) -> None:
     """Share station i's thetas among its edges to the stations still to come."""
     n = len(first) - 1
     earlier = 0
@@ -101,7 +110,17 @@ def hand_on(first, alive, into, theta, i, edges, forward):
 
 
 @njit(cache=True, nogil=True)
-def soft_cover(first, alive, theta, i, heat, start, points, spots, cover):
+def soft_cover(
+    first: Ints,
+    alive: Bools,
+    theta: Longs,
+    i: int,
+    heat: float,
+    start: Ints,
+    points: Ints,
+    spots: Ints,
+    cover: Floats,
+) -> None:
     """Add station i's soft choice (weights exp(-theta / heat)) to the cover of each floor point."""
     total = 0.0
     for x in range(first[i], first[i + 1]):
@@ -116,7 +135,20 @@ def soft_cover(first, alive, theta, i, heat, start, points, spots, cover):
 
 
 @njit(cache=True, nogil=True)
-def sweep(cost, first, alive, into, theta, edges, forward, every, constant, limit, marginal, floor):
+def sweep(
+    cost: Ints,
+    first: Ints,
+    alive: Bools,
+    into: Ints,
+    theta: Longs,
+    edges: Bytes,
+    forward: bool,
+    every: bool,
+    constant: Whole,
+    limit: Whole,
+    marginal: Longs,
+    floor: FloorPoints,
+) -> Whole:
     """One direction of a pass over all stations; returns the constant, ``limit`` when none is left.
 
     ``every`` collects all edges (the first sweep of a node, whose messages come from elsewhere, and
@@ -125,7 +157,7 @@ def sweep(cost, first, alive, into, theta, edges, forward, every, constant, limi
     """
     n = len(first) - 1
     heat, start, points, spots, cover = floor
-    best = np.empty(np.max(first[1:] - first[:-1]), np.int32)
+    best: Ints = np.empty(np.max(first[1:] - first[:-1]), np.int32)
     for step in range(n):
         i = step if forward else n - 1 - step
         for j in range(n):
@@ -147,7 +179,20 @@ def sweep(cost, first, alive, into, theta, edges, forward, every, constant, limi
 
 
 @njit(cache=True, nogil=True)
-def move_rents(first, alive, theta, rents, drift, cover, capacity, start, points, spots, gap, pace):
+def move_rents(
+    first: Ints,
+    alive: Bools,
+    theta: Longs,
+    rents: Longs,
+    drift: Floats,
+    cover: Floats,
+    capacity: Longs,
+    start: Ints,
+    points: Ints,
+    spots: Ints,
+    gap: float,
+    pace: float,
+) -> Whole:
     """Move the rents by the excess of the soft cover; returns the change of the constant.
 
     Subgradient step of length ``pace`` * gap / |excess|^2, averaged with the steps before it, each
@@ -182,25 +227,29 @@ def move_rents(first, alive, theta, rents, drift, cover, capacity, start, points
 
 
 @njit(cache=True, nogil=True)
-def shrink(cost, first, alive, into, theta, marginal, spots):
+def shrink(
+    cost: Ints, first: Ints, alive: Bools, into: Ints, theta: Longs, marginal: Longs, spots: Ints
+) -> tuple[Ints, Ints, Bools, Ints, Longs, Longs, Ints]:
     """The node's arrays on its living spots alone, and where those were."""
     kept = np.nonzero(alive)[0]
     n = len(first) - 1
-    low = np.zeros(n + 1, np.int32)
+    low: Ints = np.zeros(n + 1, np.int32)
     for x in kept:
         for i in range(n):
             if first[i] <= x < first[i + 1]:
                 low[i + 1] += 1
     for i in range(n):
         low[i + 1] += low[i]
-    fewer = np.empty((n, len(kept)), np.int32)
+    fewer: Ints = np.empty((n, len(kept)), np.int32)
     for j in range(n):
         fewer[j] = into[j][kept]
-    return gather(cost, kept), low, alive[kept], fewer, theta[kept], marginal[kept], spots[kept]
+    return gather(cost, kept.astype(np.int32)), low, alive[kept], fewer, theta[kept], marginal[kept], spots[kept]
 
 
 @njit(cache=True, nogil=True)
-def decode(cost, first, alive, into, theta, order):
+def decode(
+    cost: Ints, first: Ints, alive: Bools, into: Ints, theta: Longs, order: Longs
+) -> tuple[Ints, Longs]:
     """A choice read off the thetas, station by station in ``order``, and what each paid above 0.
 
     Returns (place in the node's spots by station, reduced cost by station).
@@ -226,7 +275,21 @@ def decode(cost, first, alive, into, theta, order):
 
 
 @njit(cache=True, nogil=True)
-def work(full, unary, first, spots, into, edges, rents, start, points, capacity, limit, passes, pace):
+def work(
+    full: Ints,
+    unary: Longs,
+    first: Ints,
+    spots: Ints,
+    into: Ints,
+    edges: Bytes,
+    rents: Longs,
+    start: Ints,
+    points: Ints,
+    capacity: Longs,
+    limit: Whole,
+    passes: int,
+    pace: float,
+) -> tuple[Whole, Ints, Ints, Ints, Longs, Ints, Longs]:
     """Work one node: passes, fixing and rents until they stop paying.
 
     full      (all spots, all spots) int32 prices, symmetric
@@ -254,7 +317,7 @@ def work(full, unary, first, spots, into, edges, rents, start, points, capacity,
         for k in range(start[spots[x]], start[spots[x] + 1]):
             theta[x] += rents[points[k]]
     marginal = np.zeros(len(spots), np.int64)
-    constant = np.int64(0)
+    constant: Whole = np.int64(0)
     for c in range(len(rents)):
         constant -= rents[c] * capacity[c]
     drift = np.zeros(len(rents))

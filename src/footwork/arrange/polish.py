@@ -13,11 +13,12 @@ import numpy as np
 from numba import njit
 
 from footwork.arrange.anneal import MOST_OUT, draw, energy, fill_field, propose, settle_move
-from footwork.arrange.evaluate import disturb, forget, put, true_cost
+from footwork.arrange.evaluate import Floor, Memo, disturb, forget, put, true_cost
+from footwork.arrange.tables import Floats, Ints, Seeds, Singles
 
 
 @njit(cache=True, nogil=True)
-def copy_memo(source, target):
+def copy_memo(source: Memo, target: Memo) -> None:
     """Overwrite one memo by another."""
     target.at[:] = source.at
     target.out[:] = source.out
@@ -31,7 +32,18 @@ def copy_memo(source, target):
 
 
 @njit(cache=True, nogil=True)
-def try_move(floor, memo, trial, state, after, out, count, limit, cost, then):
+def try_move(
+    floor: Floor,
+    memo: Memo,
+    trial: Memo,
+    state: Ints,
+    after: Ints,
+    out: Ints,
+    count: int,
+    limit: float,
+    cost: Floats,
+    then: Floats,
+) -> float:
     """True cost of ``after``, which differs from ``state`` in the things ``out``; fills ``trial``."""
     copy_memo(memo, trial)
     for k in range(count):
@@ -46,9 +58,26 @@ def try_move(floor, memo, trial, state, after, out, count, limit, cost, then):
 
 @njit(cache=True, nogil=True)
 def polish(
-    unary, pair, constant, first, places, movable, base, moves, floor, memo, trial, cost, then,
-    state, steps, hot, cold, seed, best,
-):  # fmt: skip
+    unary: Floats,
+    pair: Singles,
+    constant: float,
+    first: Ints,
+    places: Floats,
+    movable: Ints,
+    base: Ints,
+    moves: int,
+    floor: Floor,
+    memo: Memo,
+    trial: Memo,
+    cost: Floats,
+    then: Floats,
+    state: Ints,
+    steps: int,
+    hot: float,
+    cold: float,
+    seed: Seeds,
+    best: Ints,
+) -> tuple[float, int]:
     """Anneal on the true cost from ``state``, which must be free of clashes.
 
     While it cannot be walked (infinite cost) every move is taken that the table's heat bath proposes.

@@ -14,7 +14,7 @@ from queue import SimpleQueue
 import numpy as np
 
 from footwork.arrange.stop import Stop
-from footwork.arrange.tables import Floats, Ints, Tables
+from footwork.arrange.tables import Floats, Ints, Seeds, Tables
 from footwork.arrange.truth import Judge
 
 WAVE = 4
@@ -66,9 +66,15 @@ class Search:
     """Runs waves of starts on one problem."""
 
     def __init__(
-        self, tables: Tables, places: Floats, judge: Judge, restriction: Restriction, pool: Pool, seed: int,
+        self,
+        tables: Tables,
+        places: Floats,
+        judge: Judge,
+        restriction: Restriction,
+        pool: Pool,
+        seed: int,
         processes: int,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.tables, self.places, self.pool, self.seed = tables, places, pool, seed
         self.restriction = restriction
         self.movable = np.array([i for i in range(tables.things) if np.diff(tables.first)[i] > 1], np.int32)
@@ -137,7 +143,7 @@ class Search:
             found.append((cost, best.copy()))
         return found
 
-    def _on_table(self, state: Ints, hot: float, seed: object, stop: Stop) -> Ints:
+    def _on_table(self, state: Ints, hot: float, seed: Seeds, stop: Stop) -> Ints:
         from footwork.arrange.anneal import anneal
 
         tables, best = self.tables, state.copy()

@@ -71,8 +71,20 @@ def suggest(
     no layout was found.
     """
     options = checked(
-        scenario, Options(seconds, iterations, pitch, facings, seed, tuple(keep), moves, alternatives, strict,
-                          (os.cpu_count() or 1) if processes is None else processes))  # fmt: skip
+        scenario,
+        Options(
+            seconds,
+            iterations,
+            pitch,
+            facings,
+            seed,
+            tuple(keep),
+            moves,
+            alternatives,
+            strict,
+            (os.cpu_count() or 1) if processes is None else processes,
+        ),
+    )
     start = base_layout(scenario, base, needed=bool(keep) or moves is not None)
     run = _Run(scenario, start, options, progress)
     try:
@@ -118,7 +130,7 @@ class _Run:
         size = sum(len(spots.placements) for spots in self.lists)
         if size > MEMORY_LIMIT_SPOTS:
             raise UsageError(
-                f"pitch {options.pitch:g} gives {size} spots, more than {MEMORY_LIMIT_SPOTS} that fit the table: "
+                f"pitch {options.pitch:g} gives {size} spots, more than the {MEMORY_LIMIT_SPOTS} that fit: "
                 "take a greater pitch, or keep some stations"
             )
         self.tell("pair table")
@@ -231,7 +243,8 @@ class _Run:
 
     def _prove(self, whole: Stop) -> None:
         """Work the tree until it is done or time is up, telling how it stands."""
-        assert self.tree is not None and self.pool is not None
+        assert self.tree is not None
+        assert self.pool is not None
         self.tree.improve(self.pool.best, self.pool.choice)
         last = time.monotonic()
 
@@ -250,8 +263,8 @@ class _Run:
         if math.isinf(self.pool.best):
             worst = self.lists[int(np.argmax(search.left))]
             raise NoLayoutError(
-                f"no layout that passes every must-check was found: {worst.thing.name} finds no spot beside the "
-                f"others ({len(worst.placements)} of its {worst.tried} positions pass the room alone; {worst.why()})"
+                f"no layout that passes every must-check was found: {worst.thing.name} finds no spot beside "
+                f"the others ({len(worst.placements)} spots; {worst.why()})"
             )
 
     def tell(self, phase: str) -> None:

@@ -13,7 +13,8 @@ from footwork.scoring import Score
 ALIKE = 1e-3
 """Relative difference in cost within which the tidier layout is preferred."""
 FLUSH, SLIVER = 0.005, 0.30
-"""Metres: gaps up to the first count as flush; from there to the second they are slivers, too narrow to use."""
+"""Metres: gaps up to the first count as flush; from there to the second they are slivers,
+too narrow to use."""
 
 
 def slivers(scenario: Scenario, score: Score) -> float:

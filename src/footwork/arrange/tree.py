@@ -5,11 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from footwork.arrange.tables import Bytes, Floats, Ints, Tables
-
-Longs = npt.NDArray[np.int64]
+from footwork.arrange.tables import Bytes, Floats, Ints, Longs, Tables
 
 UNIT = 1 << 23
 """The upper bound in integer prices.  Prices are floored: a sum of some hundred loses at most 1e-5 of it,

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.evaluate import MOST_POINTS, Floor, Memo, make_routes, make_wishes, put, true_cost
+from footwork.arrange.evaluate import MOST_POINTS, Floor, Memo, put, true_cost
+from footwork.arrange.flat_routes import make_routes, make_wishes
 from footwork.arrange.fleet import copied, make_scene
 from footwork.arrange.legs import wish_prices
 from footwork.arrange.pairs import PairTable
@@ -49,10 +50,19 @@ class Judge:
         return Judge(self._table, self)
 
     def polish(
-        self, tables: Tables, places: Floats, movable: Ints, restriction: Restriction, state: Ints,
-        steps: int, hot: float, cold: float, seed: npt.NDArray[np.uint64], best: Ints,
-    ) -> float:  # fmt: skip
-        """Anneal on the true cost (``polish.polish``); changes ``state``, fills ``best``, returns its cost."""
+        self,
+        tables: Tables,
+        places: Floats,
+        movable: Ints,
+        restriction: Restriction,
+        state: Ints,
+        steps: int,
+        hot: float,
+        cold: float,
+        seed: npt.NDArray[np.uint64],
+        best: Ints,
+    ) -> float:
+        """Anneal on the true cost (``polish``); changes ``state``, fills ``best``, returns its cost."""
         from footwork.arrange.polish import polish
 
         cost, _ = polish(
