@@ -17,9 +17,8 @@ from numba import njit
 
 from footwork.arrange.flat_routes import Routes, Wishes
 from footwork.arrange.fleet import Places, Slots, Stamps, lift, stamp
-from footwork.arrange.pairs import stuck
 from footwork.arrange.tables import Ints, Longs
-from footwork.floor.contact import Arrays
+from footwork.floor.contact import Arrays, segment_blocker
 from footwork.floor.kernel import BEFORE, EX, EY, SX, SY, search
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
@@ -39,6 +38,16 @@ class Memo(NamedTuple):
     points: Longs
     known: npt.NDArray[np.bool_]
     promise: FloatArray
+    value: FloatArray
+
+
+class Work(NamedTuple):
+    """Scratch of the dynamic programme along a route."""
+
+    cost: FloatArray
+    then: FloatArray
+    back: Longs
+    last: Longs
 
 
 class Floor(NamedTuple):
@@ -99,14 +108,14 @@ def near_path(memo: Memo, e: int, x: float, y: float, reach: float) -> bool:
 
 @njit(cache=True, nogil=True)
 def disturb(floor: Floor, memo: Memo, thing: int, spot: int) -> None:
-    """Forget the distances whose path a thing newly on a spot may stand on."""
+    """Forget the distances whose path a thing newly on a spot may stand on (no way stays no way)."""
     routes, stamps = floor.routes, floor.stamps
     t = stamps.template[spot]
     for p in range(stamps.piece[t], stamps.piece[t + 1]):
         x = stamps.arrays.ball[p, 0] + stamps.at[spot, 0]
         y = stamps.arrays.ball[p, 1] + stamps.at[spot, 1]
         for e in range(len(memo.known)):
-            if memo.known[e]:
+            if memo.known[e] and memo.metres[e] < math.inf:
                 # A bent path's arcs stray from the polyline by less than a radius.
                 radii = 0.5 if memo.points[e] == 2 else 1.0
                 reach = stamps.arrays.ball[p, 2] + radii * routes.block_width[routes.entry_block[e]]
@@ -129,76 +138,86 @@ def keep_path(memo: Memo, e: int, last: int, ef: FloatArray, ei: Longs) -> None:
 
 
 @njit(cache=True, nogil=True)
-def distance(floor: Floor, memo: Memo, e: int, straight_only: bool) -> float:
-    """Distance of entry e (with the steps out and in): remembered or searched; or only the straight line."""
-    if memo.known[e]:
-        return float(memo.metres[e])
-    routes = floor.routes
-    a, b = routes.start[e], routes.end[e]
-    if a == b:
-        return 0.0
-    width = routes.block_width[routes.entry_block[e]]
-    out = 0.5 * (width - routes.walker)
-    px, py = memo.at[a, 0] + out * memo.out[a, 0], memo.at[a, 1] + out * memo.out[a, 1]
-    qx, qy = memo.at[b, 0] + out * memo.out[b, 0], memo.at[b, 1] + out * memo.out[b, 1]
-    if straight_only:
-        return float(math.hypot(px - qx, py - qy) + 2.0 * out)
+def bit_of(floor: Floor, obstacle: int) -> np.uint64:
+    """The mark of an obstacle in ``Memo.met``; 0 for the building, which never moves."""
+    if obstacle < floor.first_thing:
+        return np.uint64(0)
+    return np.uint64(1) << np.uint64((obstacle - floor.first_thing) % 64)
+
+
+@njit(cache=True, nogil=True)
+def seek(
+    floor: Floor, memo: Memo, e: int, px: float, py: float, qx: float, qy: float, radius: float
+) -> tuple[float, np.uint64]:
+    """Length of the way from p to q and the marks of the obstacles that decide it; keeps its path.
+
+    Straight where that is clear; none where an end cannot be stood at; else searched.
+    """
+    scene = floor.scene
+    memo.points[e] = 0
+    met = np.uint64(0)
+    if segment_blocker(scene, px, py, qx, qy, radius, TOLERANCE) < 0:
+        memo.path[e, 0, 0], memo.path[e, 0, 1] = px, py
+        memo.path[e, 1, 0], memo.path[e, 1, 1] = qx, qy
+        memo.points[e] = 2
+        return math.hypot(px - qx, py - qy), met
+    for x, y in ((px, py), (qx, qy)):
+        piece = segment_blocker(scene, x, y, x, y, radius, TOLERANCE)
+        if piece >= 0:
+            return math.inf, bit_of(floor, scene.span[piece, 2])
     joined = floor.joined
     joined[:] = 0
-    metres = math.inf
-    if not (stuck(floor.scene, px, py, 0.5 * width) or stuck(floor.scene, qx, qy, 0.5 * width)):
-        metres, last, ef, ei, _ = search(
-            floor.scene, px, py, qx, qy, 0.5 * width, TOLERANCE, math.inf, joined
-        )
-        keep_path(memo, e, last, ef, ei)
-    met = np.uint64(0)
-    if metres < math.inf:
-        for o in range(floor.first_thing, len(joined)):
-            if joined[o]:
-                met |= np.uint64(1) << np.uint64((o - floor.first_thing) % 64)
-    else:
-        met = ~np.uint64(0)
-        memo.points[e] = 0
+    metres, last, ef, ei, _ = search(scene, px, py, qx, qy, radius, TOLERANCE, math.inf, joined)
+    keep_path(memo, e, last, ef, ei)
+    for o in range(len(joined)):
+        if joined[o]:
+            met |= bit_of(floor, o)
+    return metres, met
+
+
+@njit(cache=True, nogil=True)
+def ends_of(floor: Floor, memo: Memo, e: int) -> tuple[float, float, float, float, float]:
+    """Where entry e is walked from and to, straight out from its places, and the metres of one such step."""
+    routes = floor.routes
+    a, b = routes.start[e], routes.end[e]
+    out = 0.5 * (routes.block_width[routes.entry_block[e]] - routes.walker)
+    px, py = memo.at[a, 0] + out * memo.out[a, 0], memo.at[a, 1] + out * memo.out[a, 1]
+    qx, qy = memo.at[b, 0] + out * memo.out[b, 0], memo.at[b, 1] + out * memo.out[b, 1]
+    return px, py, qx, qy, out
+
+
+@njit(cache=True, nogil=True)
+def promise_all(floor: Floor, memo: Memo) -> None:
+    """Fill ``memo.value``: distances where they are known, straight lines elsewhere."""
+    for e in range(len(memo.known)):
+        if memo.known[e]:
+            memo.value[e] = memo.metres[e]
+        elif floor.routes.start[e] == floor.routes.end[e]:
+            memo.value[e], memo.metres[e], memo.points[e] = 0.0, 0.0, 0
+            memo.known[e] = True
+        else:
+            px, py, qx, qy, out = ends_of(floor, memo, e)
+            memo.value[e] = math.hypot(px - qx, py - qy) + 2.0 * out
+
+
+@njit(cache=True, nogil=True)
+def find_out(floor: Floor, memo: Memo, e: int) -> None:
+    """Search the distance of entry e and keep it."""
+    px, py, qx, qy, out = ends_of(floor, memo, e)
+    metres, met = seek(floor, memo, e, px, py, qx, qy, out + 0.5 * floor.routes.walker)
     memo.metres[e] = metres + 2.0 * out
+    memo.value[e] = memo.metres[e]
     memo.met[e] = met
     memo.known[e] = True
-    return float(memo.metres[e])
 
 
 @njit(cache=True, nogil=True)
-def arrive(
-    floor: Floor, memo: Memo, base: int, stride: int, count: int, cost: FloatArray, straight_only: bool
-) -> float:
-    """Least of ``cost[i]`` + entry ``base + i * stride``; unknown entries are searched by promise, and no
-    further than they can pay; or counted at their straight line."""
-    best = math.inf
-    for i in range(count):
-        if straight_only or memo.known[base + i * stride]:
-            best = min(best, cost[i] + distance(floor, memo, base + i * stride, True))
-    if straight_only:
-        return best
-    while True:
-        least, which = best, -1
-        for i in range(count):
-            e = base + i * stride
-            if not memo.known[e]:
-                promise = cost[i] + distance(floor, memo, e, True)
-                if promise < least:
-                    least, which = promise, i
-        if which < 0:
-            return best
-        best = min(best, cost[which] + distance(floor, memo, base + which * stride, False))
+def walk_task(floor: Floor, memo: Memo, t: int, work: Work) -> float:
+    """Least metres of one task over one standing place for each visit, at ``memo.value`` an entry.
 
-
-@njit(cache=True, nogil=True)
-def walk_task(
-    floor: Floor, memo: Memo, t: int, cost: FloatArray, then: FloatArray, straight_only: bool
-) -> float:
-    """Metres of one task: least over one standing place for each visit.
-
-    ``straight_only`` counts what is not known at its straight line: a lower bound, at once.
+    ``work.back[k, j]`` is the place before place j of the visit that step k reaches; ``work.last`` the last.
     """
-    routes = floor.routes
+    routes, cost, then = floor.routes, work.cost, work.then
     begin, stop = routes.task[t], routes.task[t + 1]
     if begin == stop:
         return 0.0
@@ -208,18 +227,45 @@ def walk_task(
     for k in range(begin, stop):
         block = routes.step[k]
         rows, columns, base = routes.rows[block], routes.columns[block], routes.block[block]
-        ends = rows if routes.turned[k] else columns
+        turned = routes.turned[k]
+        ends = rows if turned else columns
+        stride = 1 if turned else columns
         for j in range(ends):
-            if routes.turned[k]:
-                then[j] = arrive(floor, memo, base + j * columns, 1, count, cost, straight_only)
-            else:
-                then[j] = arrive(floor, memo, base + j, columns, count, cost, straight_only)
+            best, which = math.inf, 0
+            e = base + (j * columns if turned else j)
+            for i in range(count):
+                metres = cost[i] + memo.value[e]
+                e += stride
+                if metres < best:
+                    best, which = metres, i
+            then[j] = best
+            work.back[k - begin, j] = which
         count = ends
         cost[:count] = then[:count]
     least = math.inf
-    for i in range(count):
-        least = min(least, cost[i])
+    for j in range(count):
+        if cost[j] < least:
+            least = cost[j]
+            work.last[0] = j
     return least
+
+
+@njit(cache=True, nogil=True)
+def find_out_route(floor: Floor, memo: Memo, t: int, work: Work) -> bool:
+    """Search what is only promised on the route that ``walk_task`` chose; whether there was any."""
+    routes = floor.routes
+    begin, any_found = routes.task[t], False
+    j = work.last[0]
+    for k in range(routes.task[t + 1] - 1, begin - 1, -1):
+        block = routes.step[k]
+        i = work.back[k - begin, j]
+        columns = routes.columns[block]
+        e = routes.block[block] + (j * columns + i if routes.turned[k] else i * columns + j)
+        if not memo.known[e]:
+            find_out(floor, memo, e)
+            any_found = True
+        j = i
+    return any_found
 
 
 @njit(cache=True, nogil=True)
@@ -241,19 +287,21 @@ def wish_cost(floor: Floor, spots: Ints) -> float:
 
 
 @njit(cache=True, nogil=True)
-def true_cost(
-    floor: Floor, memo: Memo, spots: Ints, cost: FloatArray, then: FloatArray, limit: float
-) -> float:
-    """Metres a year of the layout that ``put`` has set up; infinite as soon as it exceeds ``limit``."""
+def true_cost(floor: Floor, memo: Memo, spots: Ints, work: Work, limit: float) -> float:
+    """Metres a year of the layout that ``put`` has set up; infinite as soon as it exceeds ``limit``.
+
+    Starts from straight lines where nothing is known, and searches only the legs of the route that is
+    the least so far, until all of them are known: no other route can be shorter then.
+    """
     routes = floor.routes
+    promise_all(floor, memo)
     total = wish_cost(floor, spots)
     for t in range(len(routes.weight)):
-        if routes.weight[t] > 0.0:
-            memo.promise[t] = walk_task(floor, memo, t, cost, then, True)
-            total += routes.weight[t] * memo.promise[t]
-    if total > limit or total == math.inf:
-        return math.inf
+        memo.promise[t] = walk_task(floor, memo, t, work)
+        total += routes.weight[t] * memo.promise[t]
     for state in range(len(routes.inside)):
+        if total > limit or total == math.inf:
+            return math.inf
         for v in range(len(spots)):
             if routes.is_vehicle[v]:
                 if routes.inside[state, v]:
@@ -261,9 +309,14 @@ def true_cost(
                 else:
                     lift(floor.scene, floor.slots, v, floor.stamps, spots[v])
         for t in range(len(routes.weight)):
-            if routes.task_state[t] == state and routes.weight[t] > 0.0:
-                metres = walk_task(floor, memo, t, cost, then, False)
-                total += routes.weight[t] * (metres - memo.promise[t])
-                if total > limit:
+            if routes.task_state[t] != state or routes.weight[t] <= 0.0:
+                continue
+            metres = walk_task(floor, memo, t, work)
+            while metres < math.inf and find_out_route(floor, memo, t, work):
+                metres = walk_task(floor, memo, t, work)
+                if total + routes.weight[t] * (metres - memo.promise[t]) > limit:
                     return math.inf
+            total += routes.weight[t] * (metres - memo.promise[t])
+            if total > limit or total == math.inf:
+                return math.inf
     return total

@@ -243,7 +243,15 @@ def shrink(
     fewer: Ints = np.empty((n, len(kept)), np.int32)
     for j in range(n):
         fewer[j] = into[j][kept]
-    return gather(cost, kept.astype(np.int32)), low, alive[kept], fewer, theta[kept], marginal[kept], spots[kept]
+    return (
+        gather(cost, kept.astype(np.int32)),
+        low,
+        alive[kept],
+        fewer,
+        theta[kept],
+        marginal[kept],
+        spots[kept],
+    )
 
 
 @njit(cache=True, nogil=True)

@@ -13,7 +13,7 @@ import numpy as np
 from numba import njit
 
 from footwork.arrange.anneal import MOST_OUT, draw, energy, fill_field, propose, settle_move
-from footwork.arrange.evaluate import Floor, Memo, disturb, forget, put, true_cost
+from footwork.arrange.evaluate import Floor, Memo, Work, disturb, forget, put, true_cost
 from footwork.arrange.tables import Floats, Ints, Seeds, Singles
 
 
@@ -41,8 +41,7 @@ def try_move(
     out: Ints,
     count: int,
     limit: float,
-    cost: Floats,
-    then: Floats,
+    work: Work,
 ) -> float:
     """True cost of ``after``, which differs from ``state`` in the things ``out``; fills ``trial``."""
     copy_memo(memo, trial)
@@ -53,7 +52,7 @@ def try_move(
         if after[out[k]] != state[out[k]]:
             put(floor, trial, out[k], after[out[k]])
             disturb(floor, trial, out[k], after[out[k]])
-    return true_cost(floor, trial, after, cost, then, limit)
+    return true_cost(floor, trial, after, work, limit)
 
 
 @njit(cache=True, nogil=True)
@@ -69,8 +68,7 @@ def polish(
     floor: Floor,
     memo: Memo,
     trial: Memo,
-    cost: Floats,
-    then: Floats,
+    work: Work,
     state: Ints,
     steps: int,
     hot: float,
@@ -91,7 +89,7 @@ def polish(
     memo.known[:] = False
     for i in range(len(state)):
         put(floor, memo, i, state[i])
-    now = true_cost(floor, memo, state, cost, then, math.inf)
+    now = true_cost(floor, memo, state, work, math.inf)
     least = now
     best[:] = state
     after = state.copy()
@@ -113,7 +111,7 @@ def polish(
         if same:
             continue
         costed += 1
-        found = try_move(floor, memo, trial, state, after, out, count, limit, cost, then)
+        found = try_move(floor, memo, trial, state, after, out, count, limit, work)
         if found <= limit:
             memo, trial = trial, memo
             settle_move(out, count, new, state, pair, field)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.evaluate import MOST_POINTS, Floor, Memo, put, true_cost
+from footwork.arrange.evaluate import MOST_POINTS, Floor, Memo, Work, put, true_cost
 from footwork.arrange.flat_routes import make_routes, make_wishes
 from footwork.arrange.fleet import copied, make_scene
 from footwork.arrange.legs import wish_prices
@@ -35,15 +35,19 @@ class Judge:
         else:
             self.floor = like.floor._replace(scene=copied(like.floor.scene), joined=like.floor.joined.copy())
         self.memo, self.trial = self._memo(), self._memo()
-        most = max([1, *self.floor.routes.rows, *self.floor.routes.columns])
-        self.cost, self.then = np.zeros(most), np.zeros(most)
+        routes = self.floor.routes
+        most = max([1, *routes.rows.tolist(), *routes.columns.tolist()])
+        longest = max([1, *np.diff(routes.task).tolist()])
+        self.work = Work(
+            np.zeros(most), np.zeros(most), np.zeros((longest, most), np.int64), np.zeros(1, np.int64)
+        )
 
     def __call__(self, choice: Ints, limit: float = np.inf) -> float:
         """Metres a year, infinite above ``limit`` or when a job cannot be walked."""
         self.memo.known[:] = False
         for thing, spot in enumerate(choice):
             put(self.floor, self.memo, thing, spot)
-        return float(true_cost(self.floor, self.memo, np.asarray(choice), self.cost, self.then, limit))
+        return float(true_cost(self.floor, self.memo, np.asarray(choice), self.work, limit))
 
     def twin(self) -> Judge:
         """Another judge of the same table, for another thread."""
@@ -77,8 +81,7 @@ class Judge:
             self.floor,
             self.memo,
             self.trial,
-            self.cost,
-            self.then,
+            self.work,
             state,
             steps,
             hot,
@@ -100,6 +103,7 @@ class Judge:
             np.zeros(entries, np.int64),
             np.zeros(entries, np.bool_),
             np.zeros(len(routes.weight)),
+            np.zeros(entries),
         )
 
 
