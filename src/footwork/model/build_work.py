@@ -11,29 +11,9 @@ from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
 from footwork.model.names import alike, hint, nearest
 from footwork.model.routes import read_route
+from footwork.model.rules import RULE_IDS, RULES_WITH_FIGURE
 from footwork.model.scenario import Carry, CheckSetting, Job, Layout, Placement, Prefer, Spot, Visit
-from footwork.model.schema import JobTable, PlacementTable, PreferTable, SpotTable
-
-FIGURED = ("way-out", "sparks-flammables", "gives-minds", "vehicle-sparks")
-"""Checks with a figure, a length, that a file may change."""
-
-CHECKS = (
-    "within",
-    "in-room",
-    "no-overlap",
-    "strips-clear",
-    "service-clear",
-    "stock-clear",
-    "reachable",
-    "placing",
-    "door-swing",
-    "keep-clear",
-    "drive-in",
-    "vehicle-around",
-    "panel-space",
-    "wheelchair",
-    *FIGURED,
-)
+from footwork.model.schema import CheckTable, JobTable, PlacementTable, PreferTable, SpotTable
 
 
 def build_jobs(book: Book, faults: Faults) -> tuple[Job, ...]:
@@ -207,14 +187,15 @@ def build_checks(faults: Faults) -> Mapping[str, CheckSetting]:
     settings: dict[str, CheckSetting] = {}
     for name, raw in faults.table(("checks",)).items():
         path: KeyPath = ("checks", name)
-        if name not in CHECKS:
-            faults.add(path, "unknown check", hint(name, CHECKS, "checks"))
+        if name not in RULE_IDS:
+            faults.add(path, "unknown check", hint(name, RULE_IDS, "checks"))
             continue
         entry = _check_entry(raw, path, faults)
         if entry is None:
             continue
-        if entry.figure is not None and name not in FIGURED:
-            mend = f"only its severity can be set; checks with a figure: {', '.join(FIGURED)}"
+        if entry.figure is not None and name not in RULES_WITH_FIGURE:
+            figured = ", ".join(rule for rule in RULE_IDS if rule in RULES_WITH_FIGURE)
+            mend = f"only its severity can be set; checks with a figure: {figured}"
             faults.add(path, "this check has no figure of its own", mend)
             continue
         settings[name] = CheckSetting(entry.figure, cast(Any, entry.severity))
@@ -222,8 +203,6 @@ def build_checks(faults: Faults) -> Mapping[str, CheckSetting]:
 
 
 def _check_entry(raw: Any, path: KeyPath, faults: Faults) -> Any:
-    from footwork.model.schema import CheckTable
-
     if isinstance(raw, dict):
         return faults.read(CheckTable, raw, path)
     return faults.read(CheckTable, {"figure": raw}, path)
