@@ -83,6 +83,13 @@ def _with_catalogue(table: StationTable, path: KeyPath, faults: Faults) -> Stati
     return catalogue.model_copy(update=given)
 
 
+def catalogue_table(like: str | None, walker: Walker) -> StationTable:
+    """What a station has by ``like`` alone, or by no key at all; ``strip`` written out."""
+    values = CATALOGUE[like].keys() if like is not None else {}
+    table = StationTable.model_validate(values, context={"units": "m"})
+    return table if table.strip is not None else table.model_copy(update={"strip": STRIPS[walker.profile]})
+
+
 def _outline(table: StationTable, path: KeyPath, faults: Faults) -> Ring | None:
     if (table.size is None) == (table.outline is None):
         what = "it has no size" if table.size is None else "it has both a size and an outline"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import pairwise
 from typing import Any, cast
 
 from footwork.model.book import KIND_WORDS, Book, unknown
@@ -72,9 +73,7 @@ def _check_minutes(table: JobTable, route: tuple[Visit, ...], path: KeyPath, fau
 
 def _check_carry(table: JobTable, route: tuple[Visit, ...], path: KeyPath, faults: Faults) -> None:
     words = _words(route)
-    legs = [
-        (set(_words([a])), set(_words([b]))) for a, b in dict.fromkeys(zip(route, route[1:], strict=False))
-    ]
+    legs = [(set(_words([a])), set(_words([b]))) for a, b in dict.fromkeys(pairwise(route))]
     for i, carry in enumerate(table.carry):
         here = (*path, "carry", i)
         missing = [w for w in (carry.from_, carry.to) if w not in words]

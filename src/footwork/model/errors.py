@@ -51,7 +51,7 @@ class ScenarioError(FootworkError):
 
 
 class UsageError(FootworkError):
-    """A wrong argument: an unknown job, layout or station, a figure out of range, a move that cannot be read."""
+    """A wrong argument: an unknown name, a figure out of range, a move that cannot be read."""
 
 
 class GeometryError(FootworkError):

@@ -47,7 +47,7 @@ def loads(text: str, path: Path | None = None) -> Scenario:
         raise ScenarioError((_syntax_problem(str(error), text),), where) from None
     faults = Faults(raw, key_lines(text))
     try:
-        scenario = _build(raw, faults, path)
+        scenario = _build(raw, faults, path, text)
     except RecursionError:
         raise ScenarioError(
             (Problem("", "repeats are nested too deeply", "write it flatter"),), where
@@ -81,7 +81,7 @@ def read_text(path: str | Path) -> str:
     raise ScenarioError((problem,), str(path))
 
 
-def _build(raw: dict[str, Any], faults: Faults, path: Path | None) -> Scenario | None:
+def _build(raw: dict[str, Any], faults: Faults, path: Path | None, text: str) -> Scenario | None:
     """The scenario, or None; ``faults`` then says why."""
     faults.unknown_keys((), raw, ("name", "units", *TOP_TABLES))
     head = faults.read(HeadTable, {k: raw[k] for k in ("name", "units") if k in raw}, ())
@@ -107,7 +107,7 @@ def _build(raw: dict[str, Any], faults: Faults, path: Path | None) -> Scenario |
         return None
     name = head.name or (path.stem if path is not None else "workshop")
     return Scenario(
-        name, room, stations, walker, vehicles, jobs, spots, prefer, checks, layouts, faults.units, path
+        name, room, stations, walker, vehicles, jobs, spots, prefer, checks, layouts, faults.units, path, text
     )
 
 

@@ -18,7 +18,7 @@ _HELP = 'write ["rack", "bench:back", { repeat = 4, route = ["drill", "bench"] }
 
 
 def read_route(raw: Any, path: KeyPath, book: Book, faults: Faults) -> tuple[Visit, ...] | None:
-    """The visits of a route in order, or None where a word of it is wrong (noted, or due to another fault)."""
+    """The visits of a route in order, or None where a word of it is wrong (noted, or a fault elsewhere)."""
     reader = _Reader(book, faults)
     visits = reader.route(raw, path)
     return None if reader.failed or not visits else tuple(visits)

@@ -9,6 +9,7 @@ v from front to back.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -81,7 +82,7 @@ class Door:
 
     @property
     def width(self) -> float:
-        return ((self.end[0] - self.start[0]) ** 2 + (self.end[1] - self.start[1]) ** 2) ** 0.5
+        return math.dist(self.start, self.end)
 
     @property
     def middle(self) -> Point:
@@ -321,6 +322,8 @@ class Scenario:
     layouts: tuple[Layout, ...] = ()
     units: str = "m"
     path: Path | None = None
+    text: str = field(default="", compare=False, repr=False)
+    """The file as it was read: what has changed since is told by comparing with it."""
 
     def station(self, name: str) -> Station:
         return next(s for s in self.stations if s.name == name)
@@ -330,7 +333,7 @@ class Scenario:
 
     def thing(self, name: str) -> Station | Vehicle:
         """The station or vehicle of that name."""
-        return next(t for t in (*self.stations, *self.vehicles) if t.name == name)
+        return next(t for t in self.things if t.name == name)
 
     @property
     def things(self) -> tuple[Station | Vehicle, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from footwork.model.fields import (
     HAZARDS,
@@ -32,14 +32,13 @@ from footwork.model.fields import (
     TimesRange,
     WallName,
     Within,
-    fault,
     number,
     one_of,
     some_of,
     whole,
 )
 from footwork.model.scenario import SIDES
-from footwork.model.units import UNITS, shown
+from footwork.model.units import UNITS
 
 Share = Annotated[float, number(0, 1)]
 SideNames = Annotated[tuple[str, ...], some_of(*SIDES)]
@@ -193,22 +192,6 @@ class PreferTable(Table):
 class CheckTable(Table):
     figure: NotNegative | None = None
     severity: Annotated[str, one_of("must", "should")] | None = None
-
-
-def _check(value: Any) -> Any:
-    if isinstance(value, (int, float, str)) and not isinstance(value, bool):
-        return {"figure": value}
-    if not isinstance(value, dict):
-        raise fault(
-            f"{shown(value)} is not a figure", 'write a length, or { figure = 0.8, severity = "must" }'
-        )
-    return value
-
-
-class CheckEntry(Table):
-    """A ``[checks]`` entry, wrapped: a bare figure, or a table."""
-
-    entry: Annotated[CheckTable, BeforeValidator(_check)]
 
 
 TOP_TABLES = ("walker", "room", "stations", "vehicles", "jobs", "spots", "prefer", "checks", "layouts")

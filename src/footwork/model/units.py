@@ -38,7 +38,7 @@ _ALIASES: Mapping[str, str] = {
     "ft": "ft", "foot": "ft", "feet": "ft", "'": "ft",
     "in": "in", "inch": "in", "inches": "in", '"': "in",
 }  # fmt: skip
-_PRIMES = str.maketrans({"′": "'", "’": "'", "‘": "'", "″": '"', "”": '"', "“": '"', "\u00a0": " "})  # fmt: skip
+_PRIMES = str.maketrans("′’‘″”“\u00a0", "'''\"\"\" ")
 _NUMBER = r"(?:\d{1,12}[ -]\d{1,6}/\d{1,6}|\d{1,6}/\d{1,6}|\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})"
 _PART = re.compile(rf"\s*({_NUMBER})\s*('|\"|[a-zA-Z]+)\.?", re.ASCII)
 _TIMES = re.compile(r"\s*(\d{1,12}(?:\.\d{1,12})?|once|twice)\s*(?:per\s+|an?\s+|/\s*)(\w+)\s*", re.ASCII)

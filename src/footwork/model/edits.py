@@ -1,0 +1,328 @@
+"""Carrying the changes of a scenario into its file, leaving everything else as it was typed.
+
+Works on a tomlkit document; lengths are compared in metres and written in the file's units.  What
+differs between two scenarios is found by the names in them: stations and vehicles that went or
+came, the room's size and its yards, times, shares, and places.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, MutableMapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import tomlkit
+from tomlkit.items import InlineTable
+
+from footwork.model import spelling
+from footwork.model.scenario import Layout, Placement, Point, Scenario
+from footwork.model.units import format_facing, in_units, parse_facing, parse_length, parse_times
+
+Node = MutableMapping[str, Any]
+SAME = 1e-7
+"""Metres: far below what the file holds; a length closer than this is left as typed."""
+
+
+@dataclass(frozen=True)
+class Words:
+    """What became of the words for stations and vehicles: gone, or renamed."""
+
+    gone: frozenset[str]
+    renamed: Mapping[str, str]
+
+    def now(self, word: str) -> str | None:
+        """The word as it is now, or None where its thing is gone."""
+        return None if word in self.gone else self.renamed.get(word, word)
+
+
+def words_between(before: Scenario, after: Scenario) -> Words:
+    """Names that went, and members of alike stations that close up: bench-1, bench-3 become 1 and 2."""
+    old = {t.name for t in before.things} | {s.group for s in before.stations}
+    left = {t.name for t in after.things} | {s.group for s in after.stations}
+    renamed: dict[str, str] = {}
+    for group in {s.group for s in before.stations if s.group != s.name}:
+        members = [s.name for s in after.stations if s.group == group]
+        if len(members) < len(before.group(group)):
+            names = [group] if len(members) == 1 else [f"{group}-{i + 1}" for i in range(len(members))]
+            renamed |= {m: n for m, n in zip(members, names, strict=True) if m != n}
+    return Words(frozenset(old - left), renamed)
+
+
+def carry_over(doc: Node, before: Scenario, after: Scenario) -> list[str]:
+    """Edit the document in place; tables to put at its end are returned as text."""
+    units = after.units
+    words = words_between(before, after)
+    _room(doc, before, after, units)
+    added = _stations(doc, before, after)
+    _vehicles(doc, before, after, units)
+    _jobs(doc, before, after, words)
+    _spots(doc, before, after, words, units)
+    _prefer(doc, words)
+    for layout in after.layouts:
+        if layout.name in doc.get("layouts", {}):
+            put_layout(doc, layout, after, words)
+    return added
+
+
+def put_layout(doc: Node, layout: Layout, scenario: Scenario, words: Words) -> str:
+    """Write a layout over the one of its name, in place; where there is none, give it as text."""
+    placements = {
+        words.renamed.get(thing.name, thing.name): layout.placements[thing.name]
+        for thing in scenario.things
+        if getattr(thing, "fixed", None) is None
+    }
+    layouts = doc.get("layouts")
+    if layouts is None or (layout.name not in layouts and not isinstance(layouts, InlineTable)):
+        return spelling.layout(layout.name, placements, scenario.units)
+    if layout.name not in layouts:
+        layouts[layout.name] = tomlkit.inline_table()
+    table = layouts[layout.name]
+    fixed = {s.name for s in scenario.stations if s.fixed is not None}
+    for word in list(table):
+        now = words.now(word)
+        if now is None or (now not in placements and now not in fixed):
+            del table[word]
+        elif now != word:
+            table[now] = table.pop(word)
+    for name, place in placements.items():
+        if name in table:
+            _put_placement(table[name], place, scenario.units)
+        else:
+            table[name] = _value(spelling.placement(place, scenario.units))
+    return ""
+
+
+def _value(text: str) -> Any:
+    """A TOML value from its spelling."""
+    return tomlkit.value(text)
+
+
+def _put_placement(table: Node, place: Placement, units: str) -> None:
+    _put_point(table["at"], place.at, units)
+    turn = (parse_facing(_plain(table["facing"])) - place.facing + 180.0) % 360.0 - 180.0
+    if abs(turn) > 1e-9:
+        table["facing"] = format_facing(place.facing)
+
+
+def _put_point(array: Any, point: Sequence[float], units: str) -> None:
+    for i, metres in enumerate(point):
+        if abs(parse_length(_plain(array[i]), units) - metres) > SAME:
+            array[i] = in_units(metres, units)
+
+
+def _plain(value: Any) -> Any:
+    """The Python value of a TOML item."""
+    return value.unwrap() if hasattr(value, "unwrap") else value
+
+
+def _room(doc: Node, before: Scenario, after: Scenario, units: str) -> None:
+    if after.room.size is not None and after.room.size != before.room.size:
+        _put_point(doc["room"]["size"], after.room.size, units)
+    for i, (old, new) in enumerate(zip(before.room.yards, after.room.yards, strict=True)):
+        if old.outline != new.outline:
+            for point in doc["room"]["yards"][i]["outline"]:
+                _put_point(point, new.outline[_corner(old.outline, point, units)], units)
+
+
+def _corner(ring: Sequence[Point], point: Any, units: str) -> int:
+    """Which corner of the ring a point of the file is: the reader may have turned the ring round."""
+    at = [parse_length(_plain(v), units) for v in point]
+    return min(range(len(ring)), key=lambda i: math.dist(ring[i], at))
+
+
+def _stations(doc: Node, before: Scenario, after: Scenario) -> list[str]:
+    table = doc["stations"]
+    for group in dict.fromkeys(s.group for s in before.stations):
+        old, left = len(before.group(group)), len([s for s in after.stations if s.group == group])
+        if left == 0:
+            del table[group]
+        elif left < old and left == 1:
+            del table[group]["count"]
+        elif left < old:
+            table[group]["count"] = left
+    known = {s.name for s in before.stations}
+    added = []
+    for station in after.stations:
+        if station.name not in known:
+            text = spelling.station(station, after.walker, after.units)
+            if isinstance(table, InlineTable):
+                body = ", ".join(text.splitlines()[1:])
+                table[station.name] = _value(f"{{ {body} }}")
+            else:
+                added.append(text)
+    return added
+
+
+def _vehicles(doc: Node, before: Scenario, after: Scenario, units: str) -> None:
+    now = {v.name: v for v in after.vehicles}
+    for old in before.vehicles:
+        new = now.get(old.name)
+        if new is None:
+            del doc["vehicles"][old.name]
+            continue
+        table = doc["vehicles"][old.name]
+        if new.inside != old.inside:
+            table["inside"] = _number(new.inside)
+        for spot, place in zip(table.get("spots", ()), new.spots, strict=False):
+            _put_placement(spot, place, units)
+    if "vehicles" in doc and not after.vehicles:
+        del doc["vehicles"]
+
+
+def _number(value: float) -> float | int:
+    return int(value) if value == int(value) else round(value, 6)
+
+
+def _jobs(doc: Node, before: Scenario, after: Scenario, words: Words) -> None:
+    now = {j.name: j for j in after.jobs}
+    for old in before.jobs:
+        new = now.get(old.name)
+        if new is None or not new.route:  # no stop is left of it
+            del doc["jobs"][old.name]
+            continue
+        table = doc["jobs"][old.name]
+        if new.times_per_year != old.times_per_year:
+            table["times"] = _times(new.times, new.times_per_year)
+        if "times_range" in table and new.times_range is None:
+            del table["times_range"]
+        _reword_job(table, words)
+    if "jobs" in doc and not any(j.route for j in after.jobs):
+        del doc["jobs"]
+
+
+def _times(text: str, per_year: float) -> str | float:
+    try:
+        if abs(parse_times(text) - per_year) < 1e-6:
+            return text
+    except ValueError:
+        pass
+    return f"{_number(per_year)} per year"
+
+
+def _reword_job(table: Node, words: Words) -> None:
+    """Take out the words that are gone and rename those that changed, wherever a job has them."""
+    _reword_route(table["route"], words)
+    minutes = table.get("minutes", {})
+    for word in list(minutes):
+        _reword_key(minutes, word, words)
+    _keep(table, "carry", lambda c: words.now(c["from"]) is not None and words.now(c["to"]) is not None)
+    for carry in table.get("carry", ()):
+        for end in ("from", "to"):
+            _reword_value(carry, end, words)
+    _reword_list(table, "outside", words)
+    _drop_empty(table, "minutes", "carry", "outside")
+
+
+def _reword_route(route: Any, words: Words) -> None:
+    for i in reversed(range(len(route))):
+        item = route[i]
+        if isinstance(item, str):
+            name, colon, side = item.partition(":")
+            now = name if name == "door" else words.now(name)
+            if now is None:
+                del route[i]
+            elif now != name:
+                route[i] = f"{now}{colon}{side}"
+        else:
+            _reword_route(item["route"], words)
+            if not item["route"]:
+                del route[i]
+
+
+def _reword_key(table: Node, word: str, words: Words) -> None:
+    now = words.now(word)
+    if now is None:
+        del table[word]
+    elif now != word:
+        table[now] = table.pop(word)
+
+
+def _reword_value(table: Node, key: str, words: Words) -> None:
+    now = words.now(str(table[key]))
+    if now is not None and now != table[key]:
+        table[key] = now
+
+
+def _reword_list(table: Node, key: str, words: Words) -> None:
+    names = table.get(key, ())
+    for i in reversed(range(len(names))):
+        now = words.now(str(names[i]))
+        if now is None:
+            del names[i]
+        elif now != names[i]:
+            names[i] = now
+
+
+def _keep(table: Node, key: str, wanted: Any) -> None:
+    """Delete the members of the list at ``key`` that are not wanted."""
+    members = table.get(key, ())
+    for i in reversed(range(len(members))):
+        if not wanted(members[i]):
+            del members[i]
+
+
+def _drop_empty(table: Node, *keys: str) -> None:
+    for key in keys:
+        if key in table and not len(table[key]):
+            del table[key]
+
+
+def _spots(doc: Node, before: Scenario, after: Scenario, words: Words, units: str) -> None:
+    tables = doc.get("spots", ())
+    now = {s.name: s for s in after.spots}
+    for i in reversed(range(len(tables))):
+        spot = now.get(before.spots[i].name)
+        if spot is None:
+            del tables[i]
+            continue
+        _put_placement(tables[i], spot.placement, units)
+        _reword_list(tables[i], "takes", words)
+    _drop_empty(doc, "spots")
+
+
+def _prefer(doc: Node, words: Words) -> None:
+    keys = ("station", "near", "apart_from")
+    _keep(doc, "prefer", lambda wish: all(words.now(str(wish[k])) is not None for k in keys if k in wish))
+    for wish in doc.get("prefer", ()):
+        for key in keys:
+            if key in wish:
+                _reword_value(wish, key, words)
+    _drop_empty(doc, "prefer")
+
+
+def as_saved(scenario: Scenario, words: Words) -> Iterator[tuple[str, Any]]:
+    """What a scenario says, part by part, for comparing it with the file as it reads back."""
+    room = scenario.room
+    yield "room", (room.outline, room.doors, room.windows, room.fixtures, room.keep_clear, room.yards)
+    name = words.renamed.get
+    yield (
+        "stations",
+        sorted((name(s.name, s.name), *_station_facts(s)) for s in scenario.stations),
+    )
+    yield "vehicles", tuple(sorted(scenario.vehicles, key=lambda v: v.name))
+    for job in scenario.jobs:
+        if job.route:
+            route = tuple((name(v.name, v.name), v.side or "") for v in job.route)
+            plain = replace(job, route=(), times="", minutes=(), carry=())
+            yield f"jobs.{job.name}", (plain, route)
+    yield "spots", tuple((s.name, s.placement) for s in scenario.spots)
+    for layout in scenario.layouts:
+        places = {name(n, n): (p.x, p.y, p.facing) for n, p in layout.placements.items()}
+        yield f"layouts.{layout.name}", tuple(sorted(places.items()))
+
+
+def _station_facts(station: Any) -> tuple[Any, ...]:
+    plain = replace(station, name="", group="", fixed=None, like=None)
+    return tuple(repr(getattr(plain, k)) for k in ("placing", "stand", "along", "castors", "outdoors"))
+
+
+def alike(a: Any, b: Any) -> bool:
+    """Whether two parts say the same, lengths to the 0.1 mm that a file holds."""
+    if isinstance(a, float) and isinstance(b, (int, float)):
+        return abs(a - b) <= 2e-4
+    if isinstance(a, tuple | list) and isinstance(b, tuple | list):
+        return len(a) == len(b) and all(alike(x, y) for x, y in zip(a, b, strict=True))
+    if hasattr(a, "__dataclass_fields__") and type(a) is type(b):
+        return all(alike(getattr(a, f), getattr(b, f)) for f in a.__dataclass_fields__)
+    return bool(a == b)

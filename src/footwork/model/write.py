@@ -1,0 +1,150 @@
+"""Writing a layout, and what moves changed, into a scenario's own file.
+
+Comments and formatting stay.  The file is written whole beside the old one and put in its place at
+once, after it has been read back and found to say what it should.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from footwork.model.errors import ScenarioError, UsageError
+from footwork.model.names import name_fault
+from footwork.model.read import loads, read_text
+from footwork.model.scenario import Layout, Scenario
+
+
+def save(scenario: Scenario, layout: Layout, name: str, path: str | Path | None = None) -> None:
+    """Write ``layout`` as ``[layouts.NAME]`` into the file at ``path``, by default the scenario's own.
+
+    A layout of that name is written over.  Along with it goes what differs between the scenario and
+    the file it was read from: stations and vehicles added or removed, the room's size, times, the
+    shares of vehicles, places in other layouts.  Lengths are written in the file's units, to 0.1 mm.
+    An edit that somebody made to the file in the meantime is kept.
+
+    Raises UsageError, and writes nothing, when the name cannot be one, the change cannot be written,
+    or the file cannot; ScenarioError when the file has faults by now.
+    """
+    target = Path(path) if path is not None else scenario.path
+    if target is None:
+        raise UsageError("this scenario was not read from a file; say where to save it")
+    fault = name_fault(name)
+    if fault:
+        raise UsageError(f"layout '{name}': {fault}")
+    missing = [t.name for t in scenario.things if t.name not in layout.placements]
+    if missing:
+        raise UsageError(f"layout '{name}': {', '.join(missing)} have no place in it")
+    is_new = not target.exists() and bool(scenario.text)
+    text = scenario.text if is_new else read_text(target)
+    wanted = scenario.with_(layouts=_with_layout(scenario, layout, name))
+    new = _rewritten(text, wanted, name, target)
+    _check(new, wanted, text, target)
+    _replace(target, new, bom=not is_new and _has_bom(target))
+
+
+def save_layout(scenario: Scenario, layout: Layout, name: str) -> None:
+    """``save`` into the scenario's own file."""
+    save(scenario, layout, name)
+
+
+def _with_layout(scenario: Scenario, layout: Layout, name: str) -> tuple[Layout, ...]:
+    named = Layout(name, dict(layout.placements))
+    if any(each.name == name for each in scenario.layouts):
+        return tuple(named if each.name == name else each for each in scenario.layouts)
+    return (*scenario.layouts, named)
+
+
+def _rewritten(text: str, wanted: Scenario, name: str, path: Path) -> str:
+    """The file's text with the layout and the changes in it."""
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    from footwork.model.edits import carry_over, put_layout, words_between
+
+    before = loads(wanted.text or text, path)
+    if before.units != wanted.units:
+        raise UsageError(f"{path}: its units have changed to {before.units}; read it again before saving")
+    try:
+        doc: Any = tomlkit.parse(text)
+        words = words_between(before, wanted)
+        tables = carry_over(doc, before, wanted)
+        layout = next(each for each in wanted.layouts if each.name == name)
+        tables.append(put_layout(doc, layout, wanted, words))
+        new = tomlkit.dumps(doc)
+    except (TOMLKitError, LookupError, ValueError, TypeError, AttributeError) as error:
+        what = " ".join(str(error).split())[:80] or type(error).__name__
+        raise UsageError(
+            f"{path}: the change cannot be written into it ({what}); nothing is written"
+        ) from None
+    end = "\r\n" if "\r\n" in text else "\n"
+    for table in filter(None, tables):
+        blank = "" if not new.strip() else end if new.endswith("\n") else end * 2
+        new += blank + table.replace("\n", end)
+    return new
+
+
+def _check(new: str, wanted: Scenario, old: str, path: Path) -> None:
+    """Refuse a text that does not say what it should; better no file than a wrong one."""
+    from footwork.model.edits import alike, as_saved, words_between
+
+    try:
+        found = loads(new, path)
+    except ScenarioError as error:
+        raise UsageError(*(f"{path}: after this change, {problem}" for problem in error.problems)) from None
+    if wanted.text and old.replace("\r\n", "\n") != wanted.text.replace("\r\n", "\n"):
+        return  # somebody else's edits are in it too, and may say otherwise
+    words = words_between(loads(wanted.text or old, path), wanted)
+    said = dict(as_saved(found, words_between(found, found)))
+    for part, should in as_saved(wanted, words):
+        if part not in said or not alike(should, said[part]):
+            raise UsageError(f"{path}: the change to {part} cannot be written into it; nothing is written")
+
+
+def _has_bom(path: Path) -> bool:
+    with contextlib.suppress(OSError), path.open("rb") as file:
+        return file.read(3) == b"\xef\xbb\xbf"
+    return False
+
+
+def _replace(path: Path, text: str, *, bom: bool = False) -> None:
+    """Put ``text`` in the place of the file at once, keeping its permissions; links are followed."""
+    target = Path(os.path.realpath(path))
+    if target.exists() and not os.access(target, os.W_OK):
+        raise UsageError(f"{path}: you have no permission to write it; nothing is written")
+    temporary: str | None = None
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
+        with open(handle, "wb") as file:
+            file.write(text.encode("utf-8-sig" if bom else "utf-8"))
+            file.flush()
+            os.fsync(file.fileno())
+        _copy_rights(target, temporary)
+        os.replace(temporary, target)
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise UsageError(f"{path}: it cannot be written: {reason}; nothing is written") from None
+    except BaseException:  # interrupted: leave no half file beside the old one
+        raise
+    else:
+        temporary = None
+    finally:
+        if temporary is not None:
+            with contextlib.suppress(OSError):
+                os.unlink(temporary)
+
+
+def _copy_rights(target: Path, temporary: str) -> None:
+    if target.exists():
+        status = target.stat()
+        os.chmod(temporary, status.st_mode & 0o7777)
+        if hasattr(os, "chown"):
+            with contextlib.suppress(OSError):
+                os.chown(temporary, status.st_uid, status.st_gid)
+    else:
+        mask = os.umask(0)
+        os.umask(mask)
+        os.chmod(temporary, 0o666 & ~mask)
