@@ -192,7 +192,7 @@ def build_vehicles(room: Room | None, faults: Faults) -> tuple[Vehicle, ...]:
 def _vehicle_door(table: VehicleTable, room: Room | None, path: KeyPath, faults: Faults) -> str:
     """The name of the vehicle's door: the one it gives, or the only vehicle door there is."""
     raw = [t for _, t in faults.tables(("room", "doors")) if isinstance(t, dict)]
-    doors = {d.name: d for d in room.doors} if room is not None else {}
+    doors = {d.name: d for d in reversed(room.doors)} if room is not None else {}  # the first of a name
     gates = [d.name for d in doors.values() if d.vehicle]
     if table.door is None:
         if len(gates) == 1:

@@ -220,13 +220,15 @@ def build_layouts(book: Book, faults: Faults) -> tuple[Layout, ...]:
 def _layout(name: str, book: Book, faults: Faults) -> Mapping[str, Placement] | None:
     path: KeyPath = ("layouts", name)
     raw = faults.table(path)
+    if not isinstance(faults.table(("layouts",))[name], dict):
+        return None
     things = [*book.stations, *book.vehicles]
     placed: dict[str, Placement] = {}
-    misnamed: set[str] = set()
+    meant: set[str] = set()
     for word, value in raw.items():
         here = (*path, word)
         if word not in things and not book.is_broken(word):
-            misnamed.add(_misnamed(word, things, book, here, faults))
+            meant |= _misnamed(word, things, book, here, faults)
             continue
         table = faults.read(PlacementTable, value, here)
         if word in things and table is not None:
@@ -237,7 +239,7 @@ def _layout(name: str, book: Book, faults: Faults) -> Mapping[str, Placement] | 
         if placed.setdefault(station.name, station.fixed) != station.fixed:
             what = f"'{station.name}' is fixed elsewhere, by stations.{station.group}.fixed"
             faults.add((*path, station.name), what, "leave it out here")
-    missing = [t for t in things if t not in raw and t not in placed and t not in misnamed]
+    missing = [t for t in things if t not in raw and t not in placed and t not in meant]
     if missing:
         kind = "has no place" if len(missing) == 1 else "have no place"
         some = ", ".join(missing[:8]) + (f" and {len(missing) - 8} more" if len(missing) > 8 else "")
@@ -245,13 +247,13 @@ def _layout(name: str, book: Book, faults: Faults) -> Mapping[str, Placement] | 
     return {t: placed[t] for t in things if t in placed} if all(t in placed for t in things) else None
 
 
-def _misnamed(word: str, things: list[str], book: Book, path: KeyPath, faults: Faults) -> str:
-    """Note a name in a layout that nothing has; gives the name that was meant, if one is near."""
+def _misnamed(word: str, things: list[str], book: Book, path: KeyPath, faults: Faults) -> set[str]:
+    """Note a name in a layout that nothing has; gives the names that were meant, as far as can be told."""
     members = book.groups.get(word, ())
     if len(members) > 1:
         faults.add(
             path, f"'{word}' is {len(members)} alike stations", f"place {', '.join(members)} one by one"
         )
-        return word
+        return set(members)
     unknown(word, things, path, faults, one="station or vehicle", many="stations and vehicles")
-    return nearest(word, things) or ""
+    return {nearest(word, things) or ""}

@@ -36,7 +36,8 @@ class Problem:
     line: int | None = None
 
     def __str__(self) -> str:
-        place = f"line {self.line}: {self.where}" if self.line is not None else self.where
+        line = f"line {self.line}" if self.line is not None else ""
+        place = ": ".join(filter(None, (line, self.where)))
         text = f"{place}: {self.what}" if place else self.what
         return f"{text}; {self.mend}" if self.mend else text
 

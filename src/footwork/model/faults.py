@@ -50,7 +50,7 @@ class Faults:
                 name = value.get("name") if isinstance(value, dict) else None
                 text += f".{name}" if isinstance(name, str) and name.isprintable() else f"[{part + 1}]"
             else:
-                text += f".{part}" if part.isprintable() else f".{shown(part)}"
+                text += f".{part}" if part and part.isprintable() else f".{shown(part)}"
         return text.lstrip(".")
 
     def read(self, model: type[T], value: Any, path: KeyPath) -> T | None:

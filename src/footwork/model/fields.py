@@ -58,11 +58,11 @@ def _not_negative(value: Any, info: ValidationInfo) -> float:
     return metres
 
 
-def _pair(what: str, reader: Callable[[Any, ValidationInfo], float]) -> Callable[[Any, ValidationInfo], Any]:
+def _pair(what: str, form: str, reader: Callable[[Any, ValidationInfo], float]) -> Callable[..., Any]:
     def read(value: Any, info: ValidationInfo) -> tuple[float, float]:
         if not isinstance(value, list) or len(value) != 2:
             got = f"a list of {len(value)}" if isinstance(value, list) else shown(value)
-            raise fault(f"{got} is not {what}", f"write {what}")
+            raise fault(f"{got} is not {what}", f"write {form}")
         return (reader(value[0], info), reader(value[1], info))
 
     return read
@@ -130,7 +130,8 @@ def _number(value: Any, least: float, most: float, what: str) -> float:
     except ValueError as error:
         raise fault(str(error), f"write a number{what}") from None
     if not least <= found <= most:
-        raise fault(f"{shown(value)} is out of range", f"give a number from {least:g} to {most:g}{what}")
+        span = f"from {least:,g} to {most:,.0f}"
+        raise fault(f"{shown(value)} is out of range", f"give a number{what} {span}")
     return found
 
 
@@ -241,12 +242,12 @@ Positive = Annotated[float, BeforeValidator(_more_than_zero)]
 NotNegative = Annotated[float, BeforeValidator(_not_negative)]
 Size = Annotated[
     tuple[float, float],
-    BeforeValidator(_pair("two lengths, [along the front, front to back]", _more_than_zero)),
+    BeforeValidator(_pair("two lengths", "[along the front, front to back]", _more_than_zero)),
 ]
 RoomSize = Annotated[
-    tuple[float, float], BeforeValidator(_pair("two lengths, [east, north]", _more_than_zero))
+    tuple[float, float], BeforeValidator(_pair("two lengths", "[east, north]", _more_than_zero))
 ]
-At = Annotated[tuple[float, float], BeforeValidator(_pair("a place, [x, y]", _length))]
+At = Annotated[tuple[float, float], BeforeValidator(_pair("a place", "[x, y]", _length))]
 Outline = Annotated[tuple[tuple[float, float], ...], BeforeValidator(_ring)]
 OutlineCcw = Annotated[tuple[tuple[float, float], ...], BeforeValidator(_ring_ccw)]
 Facing = Annotated[float, BeforeValidator(_facing)]

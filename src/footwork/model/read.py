@@ -122,6 +122,20 @@ def _syntax_problem(message: str, text: str) -> Problem:
     where = f"column {found[3]}" if found and found[3] else "end of file"
     what = what[0].lower() + what[1:]
     mend = "the file is TOML: key = value, text in quotes"
-    if "overwrite a value" in what or "twice" in what:
-        what, mend = "a key or table is given twice", "keep one of the two"
+    if any(word in what for word in ("overwrite a value", "twice", "duplicate")):
+        what, mend = f"{_given_twice(what, text, line)} is given twice", "keep one of the two"
+    elif "integer string conversion" in what:
+        what, mend, where = "a number has thousands of digits", "give one that a workshop has use for", ""
+        digits = re.search(r"\d{4000}", text)
+        line = text.count("\n", 0, digits.start() if digits else None) + 1
     return Problem(where, what[:120], mend, line)
+
+
+def _given_twice(what: str, text: str, line: int) -> str:
+    """What the parser says is there already: a table by its name, a key by what its line begins with."""
+    names = re.findall(r"'([^']*)'", what)
+    if names:
+        return f"[{'.'.join(names)}]"
+    rows = text.splitlines()
+    found = re.match(r"\s*([\w.\" -]{1,60}?)\s*=", rows[line - 1]) if line <= len(rows) else None
+    return f"'{found[1]}'" if found else "a key"

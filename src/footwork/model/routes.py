@@ -7,7 +7,7 @@ from typing import Any
 from footwork.model.book import Book, unknown
 from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
-from footwork.model.names import hint
+from footwork.model.names import hint, nearest
 from footwork.model.scenario import SIDES, Side, Visit
 from footwork.model.units import shown
 
@@ -64,6 +64,9 @@ class _Reader:
         if "route" not in item:
             return self._wrong(path, "'route' is missing", _HELP)
         if not isinstance(times, int) or isinstance(times, bool) or times < 1:
+            if times is None and nearest("repeat", [k for k in item if k != "route"]):
+                self.failed = True  # misspelt, and named as unknown
+                return []
             what = "'repeat' is missing" if times is None else f"{shown(times)} is not a number of repeats"
             return self._wrong((*path, "repeat"), what, "give a whole number, 1 or more")
         if times * len(inner) > room:
@@ -92,7 +95,9 @@ class _Reader:
             self._unknown(word, name, path)
             return None
         if not sides:
-            self.faults.add(path, f"'{name}' has no side to stand at", f'give {name} stand = ["front"]')
+            stand: KeyPath = ("stations", book.stations[members[0]].group, "stand")
+            what = "a job visits it and there is no side to stand at"
+            self.faults.add(stand, what, 'write stand = ["front"], or leave it out')
             return None
         if ":" not in word:
             return Visit(name, "station" if kind == "station" else "vehicle", members)
