@@ -135,7 +135,7 @@ def _given_twice(what: str, text: str, line: int) -> str:
     """What the parser says is there already: a table by its name, a key by what its line begins with."""
     names = re.findall(r"'([^']*)'", what)
     if names:
-        return f"[{'.'.join(names)}]"
+        return f"[{'.'.join(names)}]" if "twice" in what else f"'{names[-1]}'"
     rows = text.splitlines()
     found = re.match(r"\s*([\w.\" -]{1,60}?)\s*=", rows[line - 1]) if line <= len(rows) else None
     return f"'{found[1]}'" if found else "a key"
