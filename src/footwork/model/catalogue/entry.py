@@ -39,8 +39,14 @@ class CatalogueEntry:
         return {"name": self.name, **plain}
 
 
-def station(trade: str, name: str, note: str, **values: Any) -> CatalogueEntry:
-    """An entry; a bare value is common practice, a Sourced one names its source."""
-    return CatalogueEntry(
-        name, trade, note, {k: v if isinstance(v, Sourced) else Sourced(v) for k, v in values.items()}
+def entries(trade: str, stations: Mapping[str, Mapping[str, Any]]) -> tuple[CatalogueEntry, ...]:
+    """The entries of a trade; a bare value is common practice, a Sourced one names its source."""
+    return tuple(
+        CatalogueEntry(
+            name,
+            trade,
+            keys["note"],
+            {k: v if isinstance(v, Sourced) else Sourced(v) for k, v in keys.items() if k != "note"},
+        )
+        for name, keys in stations.items()
     )
