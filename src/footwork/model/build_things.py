@@ -196,6 +196,7 @@ def _vehicle_door(table: VehicleTable, room: Room | None, path: KeyPath, faults:
     gates = [d.name for d in doors.values() if d.vehicle]
     if table.door is None:
         if len(gates) == 1:
+            _check_door(table, doors[gates[0]], path, faults)
             return gates[0]
         if room is not None and len(doors) == len(raw):
             mend = f"doors for vehicles: {', '.join(gates)}" if gates else "give a door vehicle = true"

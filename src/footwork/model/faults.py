@@ -32,6 +32,7 @@ class Faults:
     def add(self, path: KeyPath, what: str, mend: str = "") -> None:
         """Note a problem at ``path``; the same one again is dropped."""
         where = self.where(path)
+        what, mend = _printable(what), _printable(mend)
         problem = Problem(where, what, mend, line_of(self.lines, path))
         self._found.setdefault((where, what), (problem, len(self._found)))
 
@@ -134,6 +135,11 @@ def _first_table(annotation: Any) -> type[Table] | None:
         if found is not None:
             return found
     return None
+
+
+def _printable(text: str) -> str:
+    """On one line, what cannot be seen spelt as in a TOML string: a name may hold anything."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
 
 
 def _walk(value: Any, path: KeyPath) -> Any:
