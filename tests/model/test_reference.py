@@ -86,7 +86,6 @@ def test_each_check_is_there() -> None:
 
 
 def test_links_lead_somewhere() -> None:
-    heads = {
-        re.sub(r"[^a-z_ -]", "", h.lower()).replace(" ", "-") for h in re.findall(r"^#+ (.*)$", PAGE, re.M)
-    }
+    heads = re.findall(r"^#+ (.*)$", PAGE, re.MULTILINE)
+    marks = {re.sub(r"[^a-z_ -]", "", head.lower()).replace(" ", "-") for head in heads}
     assert set(re.findall(r"\]\(#([^)]*)\)", PAGE)) <= marks

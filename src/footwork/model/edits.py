@@ -16,6 +16,7 @@ import tomlkit
 from tomlkit.items import InlineTable
 
 from footwork.model import spelling
+from footwork.model.lines import without_table
 from footwork.model.scenario import Layout, Placement, Point, Scenario
 from footwork.model.units import format_facing, in_units, parse_facing, parse_length, parse_times
 
@@ -63,6 +64,21 @@ def carry_over(doc: Node, before: Scenario, after: Scenario) -> list[str]:
         if layout.name in doc.get("layouts", {}):
             put_layout(doc, layout, after, words)
     return added
+
+
+def without_tables(text: str, before: Scenario, after: Scenario) -> str:
+    """The text without the tables of stations, vehicles and jobs that went; comments stay."""
+    left = {
+        "stations": {s.group for s in after.stations},
+        "vehicles": {v.name for v in after.vehicles},
+        "jobs": {j.name for j in after.jobs if j.route},
+    }
+    old = [("stations", s.group) for s in before.stations]
+    old += [("vehicles", v.name) for v in before.vehicles] + [("jobs", j.name) for j in before.jobs]
+    for table, name in dict.fromkeys(old):
+        if name not in left[table]:
+            text = without_table(text, (table, name))
+    return text
 
 
 def put_layout(doc: Node, layout: Layout, scenario: Scenario, words: Words) -> str:
@@ -132,11 +148,13 @@ def _corner(ring: Sequence[Point], point: Any, units: str) -> int:
 
 
 def _stations(doc: Node, before: Scenario, after: Scenario) -> list[str]:
-    table = doc["stations"]
+    table = doc.get("stations")
+    if table is None:  # its tables have all gone
+        table = {}
     for group in dict.fromkeys(s.group for s in before.stations):
         old, left = len(before.group(group)), len([s for s in after.stations if s.group == group])
         if left == 0:
-            del table[group]
+            table.pop(group, None)
         elif left < old and left == 1:
             del table[group]["count"]
         elif left < old:
@@ -159,7 +177,7 @@ def _vehicles(doc: Node, before: Scenario, after: Scenario, units: str) -> None:
     for old in before.vehicles:
         new = now.get(old.name)
         if new is None:
-            del doc["vehicles"][old.name]
+            doc.get("vehicles", {}).pop(old.name, None)
             continue
         table = doc["vehicles"][old.name]
         if new.inside != old.inside:
@@ -179,7 +197,7 @@ def _jobs(doc: Node, before: Scenario, after: Scenario, words: Words) -> None:
     for old in before.jobs:
         new = now.get(old.name)
         if new is None or not new.route:  # no stop is left of it
-            del doc["jobs"][old.name]
+            doc.get("jobs", {}).pop(old.name, None)
             continue
         table = doc["jobs"][old.name]
         if new.times_per_year != old.times_per_year:
@@ -204,8 +222,10 @@ def _reword_job(table: Node, words: Words) -> None:
     """Take out the words that are gone and rename those that changed, wherever a job has them."""
     _reword_route(table["route"], words)
     minutes = table.get("minutes", {})
-    for word in list(minutes):
-        _reword_key(minutes, word, words)
+    if any(words.now(word) != word for word in minutes):
+        kept = tomlkit.inline_table() if isinstance(minutes, InlineTable) else tomlkit.table()
+        kept.update({now: v for word, v in minutes.items() if (now := words.now(word)) is not None})
+        table["minutes"] = kept
     _keep(table, "carry", lambda c: words.now(c["from"]) is not None and words.now(c["to"]) is not None)
     for carry in table.get("carry", ()):
         for end in ("from", "to"):
@@ -228,14 +248,6 @@ def _reword_route(route: Any, words: Words) -> None:
             _reword_route(item["route"], words)
             if not item["route"]:
                 del route[i]
-
-
-def _reword_key(table: Node, word: str, words: Words) -> None:
-    now = words.now(word)
-    if now is None:
-        del table[word]
-    elif now != word:
-        table[now] = table.pop(word)
 
 
 def _reword_value(table: Node, key: str, words: Words) -> None:

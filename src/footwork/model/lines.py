@@ -36,6 +36,26 @@ def key_lines(text: str) -> Mapping[KeyPath, int]:
     return scan.lines
 
 
+def without_table(text: str, path: KeyPath) -> str:
+    """The text without the ``[table]`` at ``path`` and those in it.
+
+    Comments and blank lines between its last key and the next table stay: they head what follows.
+    Where the table has no header of its own, the text comes back as it is.
+    """
+    scan = _Scan(text)
+    scan.document()
+    rows = text.splitlines(keepends=True)
+    ends = [*(line for line, _ in scan.headers[1:]), len(rows) + 1]
+    for (start, found), end in reversed(list(zip(scan.headers, ends, strict=False))):
+        if found[: len(path)] == path:
+            last = end - 1
+            while last > start and rows[last - 1].lstrip()[:1] in ("", "#"):
+                last -= 1
+            gap = last < len(rows) and not rows[last].strip()  # one blank line between what is left
+            del rows[start - 1 : last + 1 if gap else last]
+    return "".join(rows)
+
+
 def line_of(lines: Mapping[KeyPath, int], path: KeyPath) -> int | None:
     """The line of ``path``, or of the nearest table around it."""
     for n in range(len(path), 0, -1):
@@ -51,6 +71,7 @@ class _Scan:
         self.text = text
         self.at = 0
         self.lines: dict[KeyPath, int] = {}
+        self.headers: list[tuple[int, KeyPath]] = []
         self._ends = [i for i, c in enumerate(text) if c == "\n"]
         self._arrays: dict[KeyPath, int] = {}
 
@@ -80,6 +101,7 @@ class _Scan:
             if path in self._arrays:
                 path = (*path, self._arrays[path] - 1)
                 self._note(path, here)
+        self.headers.append((bisect.bisect_left(self._ends, here) + 1, path))
         return path
 
     def _pair(self, table: KeyPath) -> None:

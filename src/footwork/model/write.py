@@ -63,13 +63,13 @@ def _rewritten(text: str, wanted: Scenario, name: str, path: Path) -> str:
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
-    from footwork.model.edits import carry_over, put_layout, words_between
+    from footwork.model.edits import carry_over, put_layout, without_tables, words_between
 
     before = loads(wanted.text or text, path)
     if before.units != wanted.units:
         raise UsageError(f"{path}: its units have changed to {before.units}; read it again before saving")
     try:
-        doc: Any = tomlkit.parse(text)
+        doc: Any = tomlkit.parse(without_tables(text, before, wanted))
         words = words_between(before, wanted)
         tables = carry_over(doc, before, wanted)
         layout = next(each for each in wanted.layouts if each.name == name)
