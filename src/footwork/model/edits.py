@@ -60,8 +60,10 @@ def carry_over(doc: Node, before: Scenario, after: Scenario) -> list[str]:
     _jobs(doc, before, after, words)
     _spots(doc, before, after, words, units)
     _prefer(doc, words)
+    as_read = {layout.name: layout for layout in before.layouts}
     for layout in after.layouts:
-        if layout.name in doc.get("layouts", {}):
+        changed = layout != as_read.get(layout.name)  # the others stay as the file has them by now
+        if changed and layout.name in doc.get("layouts", {}):
             put_layout(doc, layout, after, words)
     return added
 

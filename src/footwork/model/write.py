@@ -7,8 +7,11 @@ once, after it has been read back and found to say what it should.
 from __future__ import annotations
 
 import contextlib
+import math
 import os
 import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +19,20 @@ from footwork.model.errors import ScenarioError, UsageError
 from footwork.model.names import name_fault
 from footwork.model.read import loads, read_text
 from footwork.model.scenario import Layout, Scenario
+
+
+@dataclass(frozen=True)
+class _Saved:
+    """What was last written to a file: from which text, into which, and the layouts with their names."""
+
+    read: str
+    written: str
+    layouts: Mapping[str, Layout]
+
+
+_saved: dict[Path, _Saved] = {}
+"""By file.  A session saves again and again from the text it once read: without this, its own
+earlier saves would look like somebody else's edits."""
 
 
 def save(scenario: Scenario, layout: Layout, name: str, path: str | Path | None = None) -> None:
@@ -35,15 +52,19 @@ def save(scenario: Scenario, layout: Layout, name: str, path: str | Path | None 
     fault = name_fault(name)
     if fault:
         raise UsageError(f"layout '{name}': {fault}")
-    missing = [t.name for t in scenario.things if t.name not in layout.placements]
-    if missing:
-        raise UsageError(f"layout '{name}': {', '.join(missing)} have no place in it")
-    is_new = not target.exists() and bool(scenario.text)
+    _check_placements(scenario, layout, name)
+    is_new = bool(scenario.text) and target != scenario.path and not target.exists()
     text = scenario.text if is_new else read_text(target)
-    wanted = scenario.with_(layouts=_with_layout(scenario, layout, name))
-    new = _rewritten(text, wanted, name, target)
+    where, layouts = Path(os.path.realpath(target)), {name: layout}
+    last = _saved.get(where)
+    if last is not None and last.read == scenario.text and last.written == text:
+        text = scenario.text
+        layouts = {each: _completed(last.layouts[each], scenario, layout) for each in last.layouts} | layouts
+    wanted = scenario.with_(layouts=_with_layouts(scenario, layouts))
+    new = _rewritten(text, wanted, tuple(layouts), target)
     _check(new, wanted, text, target)
     _replace(target, new, bom=not is_new and _has_bom(target))
+    _saved[where] = _Saved(scenario.text, new, layouts)
 
 
 def save_layout(scenario: Scenario, layout: Layout, name: str) -> None:
@@ -51,15 +72,30 @@ def save_layout(scenario: Scenario, layout: Layout, name: str) -> None:
     save(scenario, layout, name)
 
 
-def _with_layout(scenario: Scenario, layout: Layout, name: str) -> tuple[Layout, ...]:
-    named = Layout(name, dict(layout.placements))
-    if any(each.name == name for each in scenario.layouts):
-        return tuple(named if each.name == name else each for each in scenario.layouts)
-    return (*scenario.layouts, named)
+def _check_placements(scenario: Scenario, layout: Layout, name: str) -> None:
+    missing = [t.name for t in scenario.things if t.name not in layout.placements]
+    if missing:
+        verb = "has" if len(missing) == 1 else "have"
+        raise UsageError(f"layout '{name}': {', '.join(missing)} {verb} no place in it")
+    for thing, place in layout.placements.items():
+        if not all(map(math.isfinite, (place.x, place.y, place.facing))):
+            raise UsageError(f"layout '{name}': the place of {thing} is not a number")
 
 
-def _rewritten(text: str, wanted: Scenario, name: str, path: Path) -> str:
-    """The file's text with the layout and the changes in it."""
+def _completed(layout: Layout, scenario: Scenario, other: Layout) -> Layout:
+    """A layout saved before, with what stands in the scenario by now: newcomers as in the other one."""
+    names = [thing.name for thing in scenario.things]
+    return Layout(layout.name, {n: layout.placements.get(n, other.placements[n]) for n in names})
+
+
+def _with_layouts(scenario: Scenario, layouts: Mapping[str, Layout]) -> tuple[Layout, ...]:
+    """The layouts of the scenario with those put over or after them."""
+    named = {name: Layout(name, dict(layout.placements)) for name, layout in layouts.items()}
+    return tuple(({each.name: each for each in scenario.layouts} | named).values())
+
+
+def _rewritten(text: str, wanted: Scenario, names: tuple[str, ...], path: Path) -> str:
+    """The file's text with the layouts of those names and the changes in it."""
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
@@ -72,8 +108,7 @@ def _rewritten(text: str, wanted: Scenario, name: str, path: Path) -> str:
         doc: Any = tomlkit.parse(without_tables(text, before, wanted))
         words = words_between(before, wanted)
         tables = carry_over(doc, before, wanted)
-        layout = next(each for each in wanted.layouts if each.name == name)
-        tables.append(put_layout(doc, layout, wanted, words))
+        tables += [put_layout(doc, each, wanted, words) for each in wanted.layouts if each.name in names]
         new = tomlkit.dumps(doc)
     except (TOMLKitError, LookupError, ValueError, TypeError, AttributeError) as error:
         what = " ".join(str(error).split())[:80] or type(error).__name__
@@ -113,7 +148,7 @@ def _has_bom(path: Path) -> bool:
 def _replace(path: Path, text: str, *, bom: bool = False) -> None:
     """Put ``text`` in the place of the file at once, keeping its permissions; links are followed."""
     target = Path(os.path.realpath(path))
-    if target.exists() and not os.access(target, os.W_OK):
+    if target.exists() and not (os.access(target, os.W_OK) and target.stat().st_mode & 0o222):
         raise UsageError(f"{path}: you have no permission to write it; nothing is written")
     temporary: str | None = None
     try:

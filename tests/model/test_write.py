@@ -1,0 +1,386 @@
+"""Saving: what was saved loads again and scores the same, and the rest of the file stays as typed."""
+
+from __future__ import annotations
+
+import difflib
+import os
+import random
+import shutil
+from pathlib import Path
+
+import pytest
+
+import footwork
+from footwork.model import write
+from footwork.model.errors import FootworkError, ScenarioError, UsageError
+from footwork.model.scenario import Layout, Placement, Scenario
+from model.variants import BASE, above, after, variant
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+EXAMPLES = sorted(path.stem for path in SCENARIOS.glob("*.toml"))
+TENTH = 1e-4
+"""Metres: the file holds lengths to 0.1 mm."""
+
+
+@pytest.fixture(params=EXAMPLES)
+def example(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+    """A copy of each example."""
+    return Path(shutil.copy(SCENARIOS / f"{request.param}.toml", tmp_path))
+
+
+def base(folder: Path, *changes: tuple[str, str]) -> Path:
+    """A variant of the base file, written."""
+    path = folder / "base.toml"
+    path.write_text(variant(*changes), encoding="utf-8")
+    return path
+
+
+def saved(path: Path, *moves: str, name: str = "tried") -> tuple[footwork.Score, footwork.Score]:
+    """The score of what the moves make of the file, and that of what is read back after saving it."""
+    scenario, layout = footwork.apply(footwork.load(path), None, *moves)
+    footwork.save(scenario, layout, name)
+    return footwork.score(scenario, layout), footwork.score(footwork.load(path), name)
+
+
+def same(before: footwork.Score, after: footwork.Score) -> None:
+    """Two scores agree to what rounding to 0.1 mm can do over a year."""
+    assert after.cost == pytest.approx(before.cost, rel=1e-4)
+    assert after.ok == before.ok
+    assert sorted((c.id, c.ok) for c in after.checks) == sorted((c.id, c.ok) for c in before.checks)
+    costs = {job.name: job.metres_per_year for job in after.jobs}
+    for job in before.jobs:
+        assert costs.get(job.name, 0.0) == pytest.approx(job.metres_per_year, rel=1e-4, abs=1e-9)
+
+
+def changed_lines(old: str, new: str) -> tuple[list[str], list[str]]:
+    """The lines that went and the lines that came."""
+    diff = list(difflib.ndiff(old.splitlines(), new.splitlines()))
+    return [d[2:] for d in diff if d.startswith("- ")], [d[2:] for d in diff if d.startswith("+ ")]
+
+
+def comments(text: str) -> list[str]:
+    return [line.partition("#")[2] for line in text.splitlines() if "#" in line]
+
+
+def test_a_new_layout_is_added_and_nothing_else_changes(example: Path) -> None:
+    text = example.read_text(encoding="utf-8")
+    scenario = footwork.load(example)
+    footwork.save(scenario, scenario.layouts[0], "as it was")
+    new = example.read_text(encoding="utf-8")
+    gone, come = changed_lines(text, new)
+    assert gone == []
+    assert come[:2] == ["", '[layouts."as it was"]'] or come[0] == '[layouts."as it was"]'
+    again = footwork.load(example)
+    assert [each.name for each in again.layouts] == [*(each.name for each in scenario.layouts), "as it was"]
+    for name, place in scenario.layouts[0].placements.items():
+        found = again.layouts[-1].placements[name]
+        assert found.at == pytest.approx(place.at, abs=TENTH)
+        assert found.facing == pytest.approx(place.facing)
+
+
+def test_a_new_layout_has_one_line_a_station(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    footwork.save(*footwork.apply(footwork.load(path), None, "turn bench 45"), "tried")
+    assert path.read_text(encoding="utf-8") == BASE + (
+        "\n[layouts.tried]\n"
+        "bench  = { at = [1.0, 4.0], facing = 225.0 }\n"
+        'rack-1 = { at = [4.0, 4.0], facing = "south" }\n'
+        'rack-2 = { at = [5.5, 2.0], facing = "west" }\n'
+        'van    = { at = [1.75, 2.5], facing = "north" }\n'
+    )
+
+
+@pytest.mark.parametrize("units", ["m", "mm", "cm", "ft", "in"])
+def test_a_layout_is_written_in_the_units_of_the_file(tmp_path: Path, units: str) -> None:
+    sized = f"units = \"{units}\"\n[room]\nsize = ['6 m', '5 m']\n[stations.a]\nsize = ['1 m', '1 m']\n"
+    path = tmp_path / "shed.toml"
+    path.write_text(sized, encoding="utf-8")
+    place = Placement(1.23456, 2.34567, 12.345678)
+    footwork.save(footwork.load(path), Layout("x", {"a": place}), "x")
+    found = footwork.load(path).layouts[0].placements["a"]
+    assert found.at == pytest.approx(place.at, abs=TENTH / 2 + 1e-9)
+    assert found.facing == pytest.approx(place.facing, abs=1e-4)
+
+
+def test_a_layout_of_the_same_name_is_written_over_in_place(tmp_path: Path) -> None:
+    rows = BASE.partition("[layouts.today]\n")[2]
+    path = base(tmp_path, ("bench = { at", "# the old bench\nbench = { at"))
+    path.write_text(f"{path.read_text(encoding='utf-8')}[layouts.other]\n{rows}", encoding="utf-8")
+    text = path.read_text(encoding="utf-8")
+    saved(path, "move bench to 2,3.5", name="today")
+    gone, come = changed_lines(text, path.read_text(encoding="utf-8"))
+    assert gone == ['bench = { at = [1, 4], facing = "south" }']
+    assert come == ['bench = { at = [2.0, 3.5], facing = "south" }']
+    assert [each.name for each in footwork.load(path).layouts] == ["today", "other"]
+
+
+MOVES: dict[str, tuple[tuple[str, ...], ...]] = {
+    "gate-shed": (
+        ("move drill by 0.1,0", "turn trestles 90"),
+        ("swap shear grinder",),
+        ("remove bender",),
+        ("remove grinder",),
+        ("remove trestles",),
+        ("remove paint", "remove compressor", "remove skip"),
+        ("remove van",),
+        ("add press 0.6x0.5 wall at 4,6.7 facing south",),
+        ('add second like "pillar drill" at 4,5 facing south',),
+        ("room 11x7.5",),
+        (
+            "room 11x7.5",
+            "add press 0.6x0.5 wall at 4,6.7 facing south",
+            "remove saw",
+            "times brackets 9 per week",
+        ),
+        ("times gate_frame 5 per week", "times railing 1.5 per month", "bring van in"),
+        ("take van out",),
+    ),
+    "cabinet-garage": (
+        ("move drill by 0.3,0", "turn assembly 90"),
+        ("remove planer", "take car out"),
+        ("room 25x23",),
+        ("remove car",),
+    ),
+    "frame-nook": (
+        ("swap join mat",),
+        ("remove glass",),
+        ("remove mat", "remove moulding"),
+        ("room 450x330",),
+        ("add shelf 60x30 wall at 350,305 facing south",),
+    ),
+}
+
+
+@pytest.mark.parametrize(
+    ("example", "moves"),
+    [(name, moves) for name, many in MOVES.items() for moves in many],
+    indirect=["example"],
+    ids=[f"{name}: {'; '.join(moves)}" for name, many in MOVES.items() for moves in many],
+)
+def test_what_moves_changed_is_saved_with_the_layout(example: Path, moves: tuple[str, ...]) -> None:
+    text = example.read_text(encoding="utf-8")
+    before, after_ = saved(example, *moves)
+    same(before, after_)
+    if not any(move.startswith("remove") for move in moves):
+        lost = [c for c in comments(text) if c not in comments(example.read_text(encoding="utf-8"))]
+        assert lost == []
+
+
+def test_a_session_saves_again_and_again(example: Path) -> None:
+    """What an earlier save wrote is no surprise to a later one."""
+    scenario = footwork.load(example)
+    rng = random.Random(example.stem)
+    session = footwork.Session(scenario, scenario.layouts[0])
+    names = [s.name for s in scenario.stations if s.fixed is None]
+    gone = rng.choice(names)
+    names.remove(gone)
+    first, second = names[:2]
+    for number, move in enumerate(
+        (
+            f"turn {first} 180",
+            f"remove {gone}",
+            f"swap {first} {second}",
+            "add extra 0.4x0.3 at 2,2",
+            f"turn {second} 90",
+        )
+    ):
+        if move.startswith("add") and scenario.units != "m":
+            move = {"ft": "add extra 1.2x1 at 6,6", "cm": "add extra 40x30 at 200,200"}[scenario.units]
+        session.do(move)
+        state = session.state
+        footwork.save(state.scenario, state.layout, f"save {number}")
+        again = footwork.load(example)
+        same(state.score, footwork.score(again, f"save {number}"))
+    kept = [each.name for each in footwork.load(example).layouts]
+    assert kept == ["today", *(f"save {number}" for number in range(5))]
+
+
+def test_a_layout_saved_over_stays_so_at_the_next_save(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    scenario, layout = footwork.apply(footwork.load(path), None, "move bench to 2,4")
+    footwork.save(scenario, layout, "today")
+    scenario, layout = footwork.apply(scenario, layout, "move bench to 3,4")
+    footwork.save(scenario, layout, "tried")
+    first, second = footwork.load(path).layouts
+    assert first.placements["bench"].at == (2, 4)
+    assert second.placements["bench"].at == (3, 4)
+
+
+@pytest.mark.parametrize("gone", ["rack-1", "rack-2"])
+def test_a_member_of_alike_stations_goes(tmp_path: Path, gone: str) -> None:
+    more = ("minutes = { rack = 5 }", 'carry = [{ from = "bench", to = "rack", width = 0.8 }]')
+    spots = ("[[spots]]", "at = [4, 4]", 'facing = "south"', 'takes = ["rack-1", "rack-2"]')
+    path = base(tmp_path, after("[jobs.mend]", *more), above("[jobs.mend]", *spots))
+    same(*saved(path, f"remove {gone}"))
+    again = footwork.load(path)
+    assert [s.name for s in again.stations] == ["bench", "rack"]
+    assert [each.name for each in again.layouts] == ["today", "tried"]
+    assert again.spots[0].takes == ("rack",)
+
+
+def test_the_last_of_three_closes_up(tmp_path: Path) -> None:
+    path = base(
+        tmp_path,
+        ("count = 2", "count = 3"),
+        ("van = { at", "rack-3 = { at = [3, 1], facing = 0 }\nvan = { at"),
+        (
+            'route = ["bench", "rack", "bench"]',
+            'route = ["bench", "rack-3:front", "rack-2", "bench", "rack"]',
+        ),
+    )
+    same(*saved(path, "remove rack-2"))
+    again = footwork.load(path)
+    assert [s.name for s in again.stations] == ["bench", "rack-1", "rack-2"]
+    assert [v.name for v in again.jobs[0].route] == ["bench", "rack-2", "bench", "rack"]
+    assert again.layouts[0].placements["rack-2"].at == (3, 1)
+
+
+def test_edits_made_meanwhile_are_kept(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    scenario, layout = footwork.apply(footwork.load(path), None, "move bench to 2,4", "take van out")
+    edited = variant(
+        ('times = "1 per week"', 'times = "3 per week"   # more since May'),
+        ("[walker]", "[walker]\nspeed = 1"),
+    )
+    path.write_text(edited, encoding="utf-8")
+    footwork.save(scenario, layout, "tried")
+    text = path.read_text(encoding="utf-8")
+    assert "# more since May" in text
+    again = footwork.load(path)
+    assert again.jobs[0].times_per_year == 156
+    assert again.walker.speed == 1
+    assert again.layouts[1].placements["bench"].at == (2, 4)
+
+
+FORMS = {
+    "inline": 'layouts = { today = { a = { at = [1, 1], facing = 0 } } }\n[room]\nsize = [6, 5]\n[stations]\na = { size = [1, 1] }\n',
+    "dotted": 'layouts.today.a = { at = [1, 1], facing = 0 }\n[room]\nsize = [6, 5]\n[stations]\na.size = [1, 1]\n',
+    "one table": "[room]\nsize = [6, 5]\n[stations]\na = { size = [1, 1] }\n[layouts]\ntoday = { a = { at = [1, 1], facing = 0 } }\n",
+    "long": "[layouts.today.a]\nat = [\n  1, # east\n  1,\n]\nfacing = 0\n[room]\nsize = [6, 5]\n[stations.a]\nsize = [1, 1]",
+    "none": "[room]\nsize = [6, 5]\n[stations.a]\nsize = [1, 1]",
+    "scattered": "[layouts.today]\na = { at = [1, 1], facing = 0 }\n[room]\nsize = [6, 5]\n[layouts.b]\na = { at = [1, 1], facing = 0 }\n[stations.a]\nsize = [1, 1]",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+@pytest.mark.parametrize("name", ["today", "tried", "two words", "é", "1.5"])
+def test_any_way_to_write_the_tables(tmp_path: Path, form: str, end: str, name: str) -> None:
+    path = tmp_path / "shed.toml"
+    path.write_bytes(FORMS[form].replace("\n", end).encode())
+    scenario = footwork.load(path)
+    footwork.save(scenario, Layout("x", {"a": Placement(3, 2.5, 90)}), name)
+    again = footwork.load(path)
+    assert next(each for each in again.layouts if each.name == name).placements == {
+        "a": Placement(3, 2.5, 90)
+    }
+    data = path.read_bytes()
+    assert data.count(b"\n") == data.count(end.encode())
+    same(*saved(path, "add b 1x0.5 at 4.5,4.5", "room 6x6", name="more"))
+
+
+def test_a_byte_order_mark_and_the_permissions_stay(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    path.write_bytes(b"\xef\xbb\xbf" + path.read_bytes())
+    path.chmod(0o640)
+    saved(path)
+    assert path.read_bytes().startswith(b"\xef\xbb\xbfname")
+    assert path.stat().st_mode & 0o777 == 0o640
+
+
+def test_a_link_stays_a_link(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    (tmp_path / "links").mkdir()
+    link = tmp_path / "links" / "shed.toml"
+    link.symlink_to(path)
+    saved(link)
+    assert link.is_symlink()
+    assert "[layouts.tried]" in path.read_text(encoding="utf-8")
+    assert os.listdir(tmp_path / "links") == ["shed.toml"]
+
+
+def refused(scenario: Scenario, layout: Layout, path: Path, name: str = "tried") -> tuple[str, ...]:
+    """The lines of the error; the file and its folder are as they were."""
+    before = {p.name: p.read_bytes() for p in path.parent.iterdir() if p.is_file()}
+    with pytest.raises(FootworkError) as caught:
+        footwork.save(scenario, layout, name)
+    assert {p.name: p.read_bytes() for p in path.parent.iterdir() if p.is_file()} == before
+    return caught.value.lines
+
+
+def test_what_cannot_be_saved(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    scenario = footwork.load(path)
+    layout = scenario.layouts[0]
+    assert refused(scenario, layout, path, "a:b")[0].startswith("layout 'a:b': a name cannot hold")
+    assert "have no place in it" in refused(scenario, Layout("x", {}), path)[0]
+    nowhere = layout.moved({"bench": Placement(float("nan"), 1, 0)})
+    assert "bench" in refused(scenario, nowhere, path)[0]
+    with pytest.raises(UsageError, match="not read from a file"):
+        footwork.save(scenario.with_(path=None), layout, "x")
+
+
+def test_a_file_that_went_or_broke_meanwhile(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    scenario = footwork.load(path)
+    path.write_text("size = [", encoding="utf-8")
+    assert len(refused(scenario, scenario.layouts[0], path)) == 1
+    path.unlink()
+    assert "there is no such file" in refused(scenario, scenario.layouts[0], path)[0]
+    path.mkdir()
+    assert "it is a folder" in refused(scenario, scenario.layouts[0], path)[0]
+
+
+def test_a_file_marked_read_only_is_left_alone(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    scenario = footwork.load(path)
+    path.chmod(0o444)
+    (line,) = refused(scenario, scenario.layouts[0], path)
+    assert line == f"{path}: you have no permission to write it; nothing is written"
+
+
+@pytest.mark.parametrize("step", ["mkstemp", "fsync", "replace", "chmod"])
+def test_a_disk_that_fails_leaves_the_file_and_no_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str
+) -> None:
+    path = base(tmp_path)
+    scenario = footwork.load(path)
+
+    def fail(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(write.tempfile if step == "mkstemp" else write.os, step, fail)
+    (line,) = refused(scenario, scenario.layouts[0], path)
+    assert line == f"{path}: it cannot be written: no space left on device; nothing is written"
+
+
+def test_ctrl_c_leaves_the_file_and_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = base(tmp_path)
+    scenario = footwork.load(path)
+
+    def stop(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(write.os, "fsync", stop)
+    with pytest.raises(KeyboardInterrupt):
+        footwork.save(scenario, scenario.layouts[0], "tried")
+    assert os.listdir(tmp_path) == ["base.toml"]
+    assert path.read_text(encoding="utf-8") == BASE
+
+
+def test_what_no_move_can_change_is_refused(tmp_path: Path) -> None:
+    """A file is never written that says something else than what was to be saved."""
+    path = base(tmp_path)
+    scenario = footwork.load(path)
+    other = scenario.with_(
+        stations=tuple(s.__class__(**{**_fields(s), "castors": True}) for s in scenario.stations)
+    )
+    assert "cannot be written" in refused(other, scenario.layouts[0], path)[0]
+
+
+def _fields(thing: object) -> dict[str, object]:
+    return {name: getattr(thing, name) for name in thing.__dataclass_fields__}  # type: ignore[attr-defined]
+
+
+def test_errors_are_of_the_family() -> None:
+    assert issubclass(ScenarioError, FootworkError)
