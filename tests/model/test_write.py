@@ -13,6 +13,7 @@ import pytest
 import footwork
 from footwork.model import write
 from footwork.model.errors import FootworkError, ScenarioError, UsageError
+from footwork.model.lines import without_elements
 from footwork.model.scenario import Layout, Placement, Scenario
 from model.variants import BASE, above, after, variant
 
@@ -166,6 +167,50 @@ def test_what_moves_changed_is_saved_with_the_layout(example: Path, moves: tuple
         assert lost == []
 
 
+def test_comments_stay_when_things_go(tmp_path: Path) -> None:
+    """All but those that stand beside what goes: in its table, or alone with it in a line."""
+    path = Path(shutil.copy(SCENARIOS / "gate-shed.toml", tmp_path))
+    before = comments(path.read_text(encoding="utf-8"))
+    saved(path, "remove bench", "remove skip", "remove compressor", "remove van", "remove trestles")
+    lost = [c.strip() for c in before if c not in comments(path.read_text(encoding="utf-8"))]
+    assert lost == [
+        "marking out, filing, fitting: most jobs come back to it",
+        "finished work lies here to be primed and painted",
+        "to drain it and check the belt",
+        "scrap skip: the lorry can only lift it here",
+        "width, length; it faces where its nose looks",
+        "kept free when a job is done on it",
+        "share of the rest of the time that it stands inside",
+        "3 m bars want elbow room",
+        "a whole gate",
+        "only while the van is out of the way",
+        "the nearest of them",
+    ]
+
+
+ROUTE = """\
+[a]
+r = [
+    "x", "y",   # one
+    "x",        # two
+    # three
+    "y", { r = ["x", "y"] }, "x"
+]
+s = ["x", "y", "x"]   # four
+"""
+
+
+def test_elements_are_cut_from_arrays() -> None:
+    paths = [("a", "r", 0), ("a", "r", 2), ("a", "r", 4, "r", 0), ("a", "r", 5), ("a", "s", 0), ("a", "s", 2)]
+    assert without_elements(ROUTE, paths) == (
+        '[a]\nr = [\n    "y",   # one\n    # three\n    "y", { r = ["y"] }\n]\ns = ["y"]   # four\n'
+    )
+    gone = [("a", "r", 1), ("a", "r", 3), ("a", "r", 4), ("a", "s", 0), ("a", "s", 1), ("a", "s", 2)]
+    assert without_elements(ROUTE, gone) == (
+        '[a]\nr = [\n    "x",   # one\n    "x",        # two\n    # three\n    "x"\n]\ns = []   # four\n'
+    )
+
+
 def test_a_session_saves_again_and_again(example: Path) -> None:
     """What an earlier save wrote is no surprise to a later one."""
     scenario = footwork.load(example)
@@ -252,14 +297,16 @@ def test_edits_made_meanwhile_are_kept(tmp_path: Path) -> None:
     assert again.layouts[1].placements["bench"].at == (2, 4)
 
 
+ROOM = "[room]\nsize = [6, 5]\n"
+PLACE = "{ at = [1, 1], facing = 0 }"
 FORMS = {
-    "inline": 'layouts = { today = { a = { at = [1, 1], facing = 0 } } }\n[room]\nsize = [6, 5]\n[stations]\na = { size = [1, 1] }\n',
-    "dotted": 'layouts.today.a = { at = [1, 1], facing = 0 }\n[room]\nsize = [6, 5]\n[stations]\na.size = [1, 1]\n',
-    "one table": "[room]\nsize = [6, 5]\n[stations]\na = { size = [1, 1] }\n[layouts]\ntoday = { a = { at = [1, 1], facing = 0 } }\n",
-    "long": "[layouts.today.a]\nat = [\n  1, # east\n  1,\n]\nfacing = 0\n[room]\nsize = [6, 5]\n[stations.a]\nsize = [1, 1]",
-    "none": "[room]\nsize = [6, 5]\n[stations.a]\nsize = [1, 1]",
-    "scattered": "[layouts.today]\na = { at = [1, 1], facing = 0 }\n[room]\nsize = [6, 5]\n[layouts.b]\na = { at = [1, 1], facing = 0 }\n[stations.a]\nsize = [1, 1]",
-}  # fmt: skip
+    "inline": f"layouts = {{ today = {{ a = {PLACE} }} }}\n{ROOM}[stations]\na = {{ size = [1, 1] }}\n",
+    "dotted": f"layouts.today.a = {PLACE}\n{ROOM}[stations]\na.size = [1, 1]\n",
+    "one table": f"{ROOM}[stations]\na = {{ size = [1, 1] }}\n[layouts]\ntoday = {{ a = {PLACE} }}\n",
+    "long": f"[layouts.today.a]\nat = [\n  1, # east\n  1,\n]\nfacing = 0\n{ROOM}[stations.a]\nsize = [1, 1]",
+    "none": f"{ROOM}[stations.a]\nsize = [1, 1]",
+    "scattered": f"[layouts.today]\na = {PLACE}\n{ROOM}[layouts.b]\na = {PLACE}\n[stations.a]\nsize = [1, 1]",
+}
 
 
 @pytest.mark.parametrize("form", FORMS)

@@ -8,6 +8,7 @@ came, the room's size and its yards, times, shares, and places.
 from __future__ import annotations
 
 import math
+import tomllib
 from collections.abc import Iterator, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -16,7 +17,7 @@ import tomlkit
 from tomlkit.items import InlineTable
 
 from footwork.model import spelling
-from footwork.model.lines import without_table
+from footwork.model.lines import KeyPath, without_elements, without_table
 from footwork.model.scenario import Layout, Placement, Point, Scenario
 from footwork.model.units import format_facing, in_units, parse_facing, parse_length, parse_times
 
@@ -68,8 +69,65 @@ def carry_over(doc: Node, before: Scenario, after: Scenario) -> list[str]:
     return added
 
 
-def without_tables(text: str, before: Scenario, after: Scenario) -> str:
-    """The text without the tables of stations, vehicles and jobs that went; comments stay."""
+def without_gone(text: str, before: Scenario, after: Scenario) -> str:
+    """The text without what went: tables, wishes, spots, stops of routes and loads; comments stay.
+
+    What is written in another way than with a header, or is no element of an array, is left to
+    ``carry_over``.
+    """
+    words = words_between(before, after)
+    if words.gone:
+        text = without_elements(text, _gone_elements(tomllib.loads(text), words))
+        text = _without_listed(text, before, after, words)
+    return _without_tables(text, before, after)
+
+
+def _gone_elements(raw: Mapping[str, Any], words: Words) -> Iterator[KeyPath]:
+    for name, job in raw.get("jobs", {}).items():
+        here: KeyPath = ("jobs", name)
+        yield from _gone_stops(job["route"], (*here, "route"), words)
+        carry = job.get("carry", ())
+        gone = [i for i, c in enumerate(carry) if {c["from"], c["to"]} & words.gone]
+        if len(gone) < len(carry):
+            yield from ((*here, "carry", i) for i in gone)
+
+
+def _gone_stops(route: Sequence[Any], path: KeyPath, words: Words) -> list[KeyPath]:
+    """Paths of the stops that went, or of the repeats that have no other."""
+    found: list[KeyPath] = []
+    for i, item in enumerate(route):
+        if isinstance(item, str):
+            found += [(*path, i)] if _stop(item, words) is None else []
+            continue
+        inner = _gone_stops(item["route"], (*path, i, "route"), words)
+        found += [(*path, i)] if len(inner) == len(item["route"]) else inner
+    return found
+
+
+def _stop(item: str, words: Words) -> str | None:
+    """A stop of a route as it is now, or None."""
+    name, colon, side = item.partition(":")
+    now = name if name == "door" else words.now(name)
+    return None if now is None else f"{now}{colon}{side}"
+
+
+def _without_listed(text: str, before: Scenario, after: Scenario, words: Words) -> str:
+    raw = tomllib.loads(text)
+    names = {s.name for s in before.spots} - {s.name for s in after.spots}
+    for table, gone in (
+        ("spots", [i for i, s in enumerate(raw.get("spots", ())) if s.get("name", f"spot-{i + 1}") in names]),
+        ("prefer", [i for i, w in enumerate(raw.get("prefer", ())) if words.gone & set(_wish_words(w))]),
+    ):
+        for i in reversed(gone):
+            text = without_table(text, (table, i))
+    return text
+
+
+def _wish_words(wish: Mapping[str, Any]) -> list[str]:
+    return [str(wish[key]) for key in ("station", "near", "apart_from") if key in wish]
+
+
+def _without_tables(text: str, before: Scenario, after: Scenario) -> str:
     left = {
         "stations": {s.group for s in after.stations},
         "vehicles": {v.name for v in after.vehicles},
@@ -225,9 +283,9 @@ def _reword_job(table: Node, words: Words) -> None:
     _reword_route(table["route"], words)
     minutes = table.get("minutes", {})
     if any(words.now(word) != word for word in minutes):
-        kept = tomlkit.inline_table() if isinstance(minutes, InlineTable) else tomlkit.table()
-        kept.update({now: v for word, v in minutes.items() if (now := words.now(word)) is not None})
-        table["minutes"] = kept
+        pairs = [(now, v) for word, v in minutes.items() if (now := words.now(word)) is not None]
+        kept = ", ".join(f"{spelling.key(word)} = {_plain(v)!r}" for word, v in pairs)
+        table["minutes"] = _value(f"{{ {kept} }}" if kept else "{}")
     _keep(table, "carry", lambda c: words.now(c["from"]) is not None and words.now(c["to"]) is not None)
     for carry in table.get("carry", ()):
         for end in ("from", "to"):
@@ -240,12 +298,11 @@ def _reword_route(route: Any, words: Words) -> None:
     for i in reversed(range(len(route))):
         item = route[i]
         if isinstance(item, str):
-            name, colon, side = item.partition(":")
-            now = name if name == "door" else words.now(name)
+            now = _stop(item, words)
             if now is None:
                 del route[i]
-            elif now != name:
-                route[i] = f"{now}{colon}{side}"
+            elif now != item:
+                route[i] = now
         else:
             _reword_route(item["route"], words)
             if not item["route"]:
@@ -285,8 +342,11 @@ def _drop_empty(table: Node, *keys: str) -> None:
 def _spots(doc: Node, before: Scenario, after: Scenario, words: Words, units: str) -> None:
     tables = doc.get("spots", ())
     now = {s.name: s for s in after.spots}
+    names = [s.name for s in before.spots]
+    if len(tables) < len(names):  # those that went are out of the text already
+        names = [name for name in names if name in now]
     for i in reversed(range(len(tables))):
-        spot = now.get(before.spots[i].name)
+        spot = now.get(names[i])
         if spot is None:
             del tables[i]
             continue

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import bisect
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 KeyPath = tuple[str | int, ...]
 """Where a value stands: keys of tables and 0-based indexes of arrays."""
 
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _SPACE = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
+_COMMA = re.compile(r"[ \t]*,")
+_REST = re.compile(r"[ \t]*(?:#[^\n]*)?(?=\n)")
 _SCALAR = re.compile(r"[^,\]}\n#]*")
 _STRING = re.compile(
     r'"""(?:\\.|[^\\])*?"""(?!")"{0,2}|\'\'\'.*?\'\'\'(?!\')\'{0,2}|"(?:\\.|[^"\\])*"|\'[^\']*\'', re.DOTALL
@@ -44,7 +46,7 @@ def without_table(text: str, path: KeyPath) -> str:
     """
     scan = _Scan(text)
     scan.document()
-    rows = text.splitlines(keepends=True)
+    rows = _rows(text)
     ends = [*(line for line, _ in scan.headers[1:]), len(rows) + 1]
     for (start, found), end in reversed(list(zip(scan.headers, ends, strict=False))):
         if found[: len(path)] == path:
@@ -54,6 +56,50 @@ def without_table(text: str, path: KeyPath) -> str:
             gap = last < len(rows) and not rows[last].strip()  # one blank line between what is left
             del rows[start - 1 : last + 1 if gap else last]
     return "".join(rows)
+
+
+def with_table(text: str, table: str, new: str) -> str:
+    """The text with the table ``new`` after the last ``[table.NAME]``, or at its end where there is none."""
+    scan = _Scan(text)
+    scan.document()
+    rows = _rows(text)
+    ends = [*(line - 1 for line, _ in scan.headers[1:]), len(rows)]
+    own = [end for (_, path), end in zip(scan.headers, ends, strict=True) if path[0] == table]
+    last = own[-1] if own else len(rows)
+    while last and rows[last - 1].lstrip()[:1] in ("", "#") and own:
+        last -= 1
+    if last and not rows[last - 1].endswith("\n"):
+        rows[last - 1] += "\n"
+    blank = ["\n"] if last and rows[last - 1].strip() else []
+    return "".join([*rows[:last], *blank, new, *rows[last:]])
+
+
+def without_elements(text: str, paths: Iterable[KeyPath]) -> str:
+    """The text without those elements of arrays; a comment goes only with the one it stands beside alone."""
+    scan = _Scan(text)
+    scan.document()
+    for start, end in sorted((scan.spans[path] for path in paths), reverse=True):
+        comma = _COMMA.match(text, end)
+        before = text[:start].rstrip(" \t")
+        after = text[comma.end() if comma else end :]
+        if not comma and before.endswith(","):
+            before = before[:-1]
+        elif comma and after.lstrip(" \t")[:1] not in ("#", "\n"):
+            before, after = text[:start], after.lstrip(" \t")
+        alone = _REST.match(after)
+        if before.endswith("\n") and alone:  # nothing else in its line
+            before, after = before[:-1], after[alone.end() :]
+        elif before.endswith("\n"):
+            before = text[:start]
+        text = before + after
+    return text
+
+
+def _rows(text: str) -> list[str]:
+    """The lines with their ends, as TOML counts them."""
+    rows = [row + "\n" for row in text.split("\n")]
+    rows[-1] = rows[-1][:-1]
+    return rows if rows[-1] else rows[:-1]
 
 
 def line_of(lines: Mapping[KeyPath, int], path: KeyPath) -> int | None:
@@ -71,6 +117,7 @@ class _Scan:
         self.text = text
         self.at = 0
         self.lines: dict[KeyPath, int] = {}
+        self.spans: dict[KeyPath, tuple[int, int]] = {}
         self.headers: list[tuple[int, KeyPath]] = []
         self._ends = [i for i, c in enumerate(text) if c == "\n"]
         self._arrays: dict[KeyPath, int] = {}
@@ -117,7 +164,8 @@ class _Scan:
 
     def _value(self, path: KeyPath) -> None:
         self._note(path, self.at)
-        first = self.text[self.at]
+        start = self.at
+        first = self.text[start]
         if first in "\"'":
             self._string()
         elif first == "[":
@@ -132,6 +180,7 @@ class _Scan:
                 self._pair(path)
         else:
             self.at = _SCALAR.match(self.text, self.at).end()  # type: ignore[union-attr]
+        self.spans[path] = (start, self.at)
 
     def _more(self, close: str) -> bool:
         """Step over spaces and a comma; False, and past it, at the closing bracket."""

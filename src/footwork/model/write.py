@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from footwork.model.errors import ScenarioError, UsageError
+from footwork.model.lines import with_table
 from footwork.model.names import name_fault
 from footwork.model.read import loads, read_text
 from footwork.model.scenario import Layout, Scenario
@@ -99,13 +100,13 @@ def _rewritten(text: str, wanted: Scenario, names: tuple[str, ...], path: Path) 
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
-    from footwork.model.edits import carry_over, put_layout, without_tables, words_between
+    from footwork.model.edits import carry_over, put_layout, without_gone, words_between
 
     before = loads(wanted.text or text, path)
     if before.units != wanted.units:
         raise UsageError(f"{path}: its units have changed to {before.units}; read it again before saving")
     try:
-        doc: Any = tomlkit.parse(without_tables(text, before, wanted))
+        doc: Any = tomlkit.parse(without_gone(text.replace("\r\n", "\n"), before, wanted))
         words = words_between(before, wanted)
         tables = carry_over(doc, before, wanted)
         tables += [put_layout(doc, each, wanted, words) for each in wanted.layouts if each.name in names]
@@ -115,11 +116,9 @@ def _rewritten(text: str, wanted: Scenario, names: tuple[str, ...], path: Path) 
         raise UsageError(
             f"{path}: the change cannot be written into it ({what}); nothing is written"
         ) from None
-    end = "\r\n" if "\r\n" in text else "\n"
     for table in filter(None, tables):
-        blank = "" if not new.strip() else end if new.endswith("\n") else end * 2
-        new += blank + table.replace("\n", end)
-    return new
+        new = with_table(new, "stations" if table.startswith("[stations.") else "layouts", table)
+    return new.replace("\n", "\r\n") if "\r\n" in text else new
 
 
 def _check(new: str, wanted: Scenario, old: str, path: Path) -> None:
