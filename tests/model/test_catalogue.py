@@ -1,0 +1,86 @@
+"""The catalogue: every entry is a station as the file's reader takes it, and says where it is from."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from footwork.model.catalogue import CATALOGUE, CatalogueEntry, Sourced, entry
+from footwork.model.errors import UsageError
+from footwork.model.read import loads
+from footwork.model.scenario import Station
+
+ENTRIES = list(CATALOGUE.values())
+
+
+def read(like: str, *keys: str, units: str = "m") -> Station:
+    rows = "\n".join(keys)
+    text = f"units = '{units}'\n[room]\nsize = ['30 m', '20 m']\n[stations.a]\nlike = \"{like}\"\n{rows}"
+    return loads(text).stations[0]
+
+
+def test_some_forty_stations_of_every_trade() -> None:
+    assert len(ENTRIES) >= 40
+    assert {e.trade for e in ENTRIES} == {"every trade", "metalwork", "woodwork", "vehicle work"}
+    assert all(name == e.name == name.lower().replace("3d", "3D") for name, e in CATALOGUE.items())
+
+
+@pytest.mark.parametrize("each", ENTRIES, ids=lambda e: e.name)
+def test_an_entry_is_a_station(each: CatalogueEntry) -> None:
+    station = read(each.name)
+    keys = each.keys()
+    assert (station.like, station.size) == (each.name, tuple(keys["size"]))
+    for key in ("placing", "strip", "along", "height", "work_height", "castors", "weight"):
+        if key in keys:
+            assert getattr(station, key) == keys[key]
+    for key in ("stand", "gives", "minds"):
+        if key in keys:
+            assert getattr(station, key) == tuple(keys[key])
+    if station.work_height is not None and station.height is not None:
+        assert station.work_height <= station.height
+
+
+@pytest.mark.parametrize("each", ENTRIES, ids=lambda e: e.name)
+def test_an_entry_says_where_it_is_from(each: CatalogueEntry) -> None:
+    for key, sourced in each.values.items():
+        assert isinstance(sourced, Sourced)
+        assert re.fullmatch(r"common practice|published: .{10,}", sourced.source), key
+    told = each.to_dict()
+    assert told.pop("name") == each.name
+    assert all(set(value) == {"value", "source"} for value in told.values())
+    assert each.note
+    assert "\n" not in each.note
+
+
+def test_figures_of_a_published_source() -> None:
+    """HSE, Health and Safety at Work booklet 41 (1970): 3 ft on the free sides of a woodworking machine."""
+    strip = entry("table saw").values["strip"]
+    assert strip.value == pytest.approx(3 * 0.3048, abs=1e-3)
+    assert "booklet 41" in strip.source
+    # a full sheet at a table saw: 8 ft before and behind, 6 ft beside (common practice)
+    sheet = entry("table saw").keys()["stock"]
+    eight, six = pytest.approx(8 * 0.3048, abs=0.01), pytest.approx(6 * 0.3048, abs=0.01)
+    assert (sheet["front"], sheet["back"], sheet["left"]) == (eight, eight, six)
+
+
+def test_keys_below_like_win_each_as_a_whole() -> None:
+    drill = read("pillar drill")
+    own = read("pillar drill", "size = [2, 1]", "stock = { left = 4 }", "castors = true", units="ft")
+    assert own.size == pytest.approx((0.6096, 0.3048))
+    assert own.stock is not None
+    assert (own.stock.left, own.stock.right, own.stock.width) == (pytest.approx(1.2192), 0.0, None)
+    assert own.castors
+    assert (own.height, own.work_height, own.placing) == (drill.height, drill.work_height, drill.placing)
+
+
+def test_an_outline_takes_the_place_of_the_size() -> None:
+    own = read("pillar drill", "outline = [[-0.5, -0.4], [0.5, -0.4], [0, 0.4]]")
+    assert own.size == pytest.approx((1.0, 0.8))
+    assert len(own.outline) == 3
+
+
+def test_an_entry_by_name() -> None:
+    assert entry("sink").name == "sink"
+    with pytest.raises(UsageError, match="'lathe bench' is not in the catalogue; "):
+        entry("lathe bench")
