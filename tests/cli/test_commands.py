@@ -133,7 +133,7 @@ def test_new_writes_a_file_that_can_be_arranged(tmp_path: Path) -> None:
     done = footwork("new", path, "--room", "9x6.5")
     assert done == (
         0,
-        f"wrote {path}; make it say what you have, then: footwork suggest {path} --save first\n",
+        f"wrote {path}; next: put in your room and stations, then: footwork suggest {path} --save first\n",
         "",
     )
     assert load(path).room.size == (9.0, 6.5)
