@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Iterator, Mapping, MutableMapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import tomlkit
@@ -363,40 +363,3 @@ def _prefer(doc: Node, words: Words) -> None:
             if key in wish:
                 _reword_value(wish, key, words)
     _drop_empty(doc, "prefer")
-
-
-def as_saved(scenario: Scenario, words: Words) -> Iterator[tuple[str, Any]]:
-    """What a scenario says, part by part, for comparing it with the file as it reads back."""
-    room = scenario.room
-    yield "room", (room.outline, room.doors, room.windows, room.fixtures, room.keep_clear, room.yards)
-    name = words.renamed.get
-    yield (
-        "stations",
-        sorted((name(s.name, s.name), *_station_facts(s)) for s in scenario.stations),
-    )
-    yield "vehicles", tuple(sorted(scenario.vehicles, key=lambda v: v.name))
-    for job in scenario.jobs:
-        if job.route:
-            route = tuple((name(v.name, v.name), v.side or "") for v in job.route)
-            plain = replace(job, route=(), times="", minutes=(), carry=())
-            yield f"jobs.{job.name}", (plain, route)
-    yield "spots", tuple((s.name, s.placement) for s in scenario.spots)
-    for layout in scenario.layouts:
-        places = {name(n, n): (p.x, p.y, p.facing) for n, p in layout.placements.items()}
-        yield f"layouts.{layout.name}", tuple(sorted(places.items()))
-
-
-def _station_facts(station: Any) -> tuple[Any, ...]:
-    plain = replace(station, name="", group="", fixed=None, like=None)
-    return tuple(repr(getattr(plain, k)) for k in ("placing", "stand", "along", "castors", "outdoors"))
-
-
-def alike(a: Any, b: Any) -> bool:
-    """Whether two parts say the same, lengths to the 0.1 mm that a file holds."""
-    if isinstance(a, float) and isinstance(b, (int, float)):
-        return abs(a - b) <= 2e-4
-    if isinstance(a, tuple | list) and isinstance(b, tuple | list):
-        return len(a) == len(b) and all(alike(x, y) for x, y in zip(a, b, strict=True))
-    if hasattr(a, "__dataclass_fields__") and type(a) is type(b):
-        return all(alike(getattr(a, f), getattr(b, f)) for f in a.__dataclass_fields__)
-    return bool(a == b)

@@ -123,7 +123,8 @@ def _rewritten(text: str, wanted: Scenario, names: tuple[str, ...], path: Path) 
 
 def _check(new: str, wanted: Scenario, old: str, path: Path) -> None:
     """Refuse a text that does not say what it should; better no file than a wrong one."""
-    from footwork.model.edits import alike, as_saved, words_between
+    from footwork.model.compare import alike, parts
+    from footwork.model.edits import words_between
 
     try:
         found = loads(new, path)
@@ -132,8 +133,8 @@ def _check(new: str, wanted: Scenario, old: str, path: Path) -> None:
     if wanted.text and old.replace("\r\n", "\n") != wanted.text.replace("\r\n", "\n"):
         return  # somebody else's edits are in it too, and may say otherwise
     words = words_between(loads(wanted.text or old, path), wanted)
-    said = dict(as_saved(found, words_between(found, found)))
-    for part, should in as_saved(wanted, words):
+    said = dict(parts(found, {}))
+    for part, should in parts(wanted, words.renamed):
         if part not in said or not alike(should, said[part]):
             raise UsageError(f"{path}: the change to {part} cannot be written into it; nothing is written")
 
