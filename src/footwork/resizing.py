@@ -30,7 +30,8 @@ def resize_room(scenario: Scenario, size: Size) -> Room:
     """The room at ``size`` (east to west, south to north, metres).
 
     Doors and windows keep their distance from the west or south end of their wall, fixtures and
-    floor to keep clear stay where they are, and yards follow the wall they lie against.  Raises
+    floor to keep clear stay where they are, but for fixtures without a size, which hang on their
+    wall and go with it; yards follow the wall they lie against.  Raises
     UsageError, one line for each thing that no longer fits.
     """
     room = scenario.room
@@ -60,6 +61,7 @@ def resize_room(scenario: Scenario, size: Size) -> Room:
             replace(w, start=_along(by_name[w.wall], w.start), end=_along(by_name[w.wall], w.end))
             for w in room.windows
         ),
+        fixtures=tuple(_hung(fixture, old, size) for fixture in room.fixtures),
         yards=tuple(Yard(y.name, _moved_ring(y.outline, old, size)) for y in room.yards),
     )
 
@@ -86,6 +88,13 @@ def _moved_corner(point: Point, old: Size, new: Size) -> Point:
 
 def _moved_ring(ring: Ring, old: Size, new: Size) -> Ring:
     return tuple(_moved_corner(point, old, new) for point in ring)
+
+
+def _hung(fixture: Fixture, old: Size, new: Size) -> Fixture:
+    if max(fixture.size) > TOLERANCE:
+        return fixture
+    at = _moved_corner(fixture.at, old, new)
+    return replace(fixture, at=at, outline=_moved_ring(fixture.outline, old, new))
 
 
 def _moved_wall(wall: Wall, old: Size, new: Size) -> Wall:
@@ -127,11 +136,12 @@ def _loose_openings(room: Room, size: Size, units: str) -> list[str]:
 
 def _outside(room: Room, size: Size) -> list[str]:
     old = room.size or size
-    things: tuple[Fixture | KeepClear, ...] = (*room.fixtures, *room.keep_clear)
+    things: list[tuple[Fixture | KeepClear, Fixture | KeepClear]]
+    things = [(f, _hung(f, old, size)) for f in room.fixtures] + [(k, k) for k in room.keep_clear]
     return [
         f"{thing.name!r} would be outside"
-        for thing in things
-        if _inside(thing.outline, old) and not _inside(thing.outline, size)
+        for thing, moved in things
+        if _inside(thing.outline, old) and not _inside(moved.outline, size)
     ]
 
 

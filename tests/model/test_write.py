@@ -241,6 +241,15 @@ def test_a_session_saves_again_and_again(example: Path) -> None:
     assert kept == ["today", *(f"save {number}" for number in range(5))]
 
 
+def test_what_hangs_on_a_wall_goes_with_it(tmp_path: Path) -> None:
+    socket = ("[[room.fixtures]]", 'name = "socket"', "at = [6, 2]   # 32 A")
+    path = base(tmp_path, above("[[room.doors]]", *socket))
+    same(*saved(path, "room 5.9x5", name="smaller"))
+    same(*saved(path, "room 7.5x5"))
+    assert footwork.load(path).room.fixtures[0].at == (7.5, 2)
+    assert "at = [7.5, 2]   # 32 A" in path.read_text(encoding="utf-8")
+
+
 def test_a_layout_saved_over_stays_so_at_the_next_save(tmp_path: Path) -> None:
     path = base(tmp_path)
     scenario, layout = footwork.apply(footwork.load(path), None, "move bench to 2,4")

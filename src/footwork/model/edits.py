@@ -195,6 +195,9 @@ def _plain(value: Any) -> Any:
 def _room(doc: Node, before: Scenario, after: Scenario, units: str) -> None:
     if after.room.size is not None and after.room.size != before.room.size:
         _put_point(doc["room"]["size"], after.room.size, units)
+    for i, (was, now) in enumerate(zip(before.room.fixtures, after.room.fixtures, strict=True)):
+        if was.at != now.at:
+            _put_point(doc["room"]["fixtures"][i]["at"], now.at, units)
     for i, (old, new) in enumerate(zip(before.room.yards, after.room.yards, strict=True)):
         if old.outline != new.outline:
             for point in doc["room"]["yards"][i]["outline"]:
