@@ -113,8 +113,12 @@ class Tree:
         threads = [threading.Thread(target=one, daemon=True) for _ in range(workers)]
         for thread in threads:
             thread.start()
-        for thread in threads:
-            thread.join()
+        try:
+            for thread in threads:
+                thread.join()
+        except KeyboardInterrupt:
+            self.full = True  # the workers leave after the node they are at
+            raise
         if failures:
             raise failures[0]
 

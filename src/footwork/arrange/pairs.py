@@ -2,14 +2,16 @@
 
 The walk of a leg leads round the building and those two footprints jointly, so it never exceeds the true
 one.  Carry widths count as in ``floor.routes``: straight out, at the load's width, straight in.
-A pair whose standing places cannot reach each other clashes.  Memory: 4 bytes a pair of spots.
+A pair whose standing places cannot reach each other clashes.  Where there are too many pairs of spots
+for the time, straight lines stand for the walks of the least walked blocks: below both.
+Memory: 4 bytes a pair of spots.
 """
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -42,8 +44,8 @@ FlatLegs = tuple[Floats, Floats, Longs, Longs, Longs, Longs]
 Ends = tuple[FloatArray, FloatArray]
 """Places and outward vectors, each (n, 2)."""
 
-DETOUR_PAIRS = 1_500_000
-"""Pairs of spots of two things up to which ways round are searched: some 3 microseconds each."""
+DETOUR_PAIRS = 4_000_000
+"""Pairs of spots for which ways round are searched when nobody says how many: some 3 microseconds each."""
 
 
 @njit(cache=True, nogil=True)
@@ -211,8 +213,12 @@ class PairTable:
         self.places: Places = make_places(scenario, lists)
         self.legs = pair_legs(scenario)
 
-    def build(self, processes: int, stop: Callable[[], bool] = lambda: False) -> Tables:
-        """Fill the table with ``processes`` threads; raises KeyboardInterrupt through."""
+    def build(self, processes: int, detours: int = DETOUR_PAIRS) -> Tables:
+        """Fill the table with ``processes`` threads.
+
+        Ways round are searched for about ``detours`` pairs of spots, where most is walked first; the others
+        count straight lines.  An interrupt goes through as soon as the blocks in work are done.
+        """
         size = int(self.first[-1])
         pair: Singles = np.zeros((size, size), np.float32)
         shapes = spot_shapes(self.scenario, self.lists, self.strict)
@@ -234,26 +240,51 @@ class PairTable:
         for (i, door), legs in alone.items():
             self._fixed(i, door, legs, unary)
         jobs = [(i, j) for i in range(len(self.lists)) for j in range(i + 1, len(self.lists))]
-        jobs.sort(
-            key=lambda ij: -self._count(ij[0]) * self._count(ij[1]) * (1 + 20 * len(shared.get(ij, ())))
-        )
-
-        def one(ij: tuple[int, int]) -> None:
-            if not stop():
-                self._block(ij, shared.get(ij, []), wishes.get(ij), shapes, pair)
-
+        jobs.sort(key=lambda ij: -self._cells(ij) * (1 + 20 * len(shared.get(ij, ()))))
+        searched = self._searched(shared, detours)
         with ThreadPoolExecutor(processes) as pool:
-            for done in [pool.submit(one, ij) for ij in jobs]:
-                done.result()
+            try:
+                for done in [
+                    pool.submit(
+                        self._block, ij, shared.get(ij, []), wishes.get(ij), shapes, pair, ij in searched
+                    )
+                    for ij in jobs
+                ]:
+                    done.result()
+            except BaseException:
+                pool.shutdown(cancel_futures=True)
+                raise
         names = tuple(spots.thing.name for spots in self.lists)
         return assemble(names, self.first, unary, pair, constant)
+
+    def _searched(
+        self, shared: Mapping[tuple[int, int], list[PairLeg]], detours: int
+    ) -> set[tuple[int, int]]:
+        """Blocks whose ways round are searched: those with the most times a year for their size first."""
+        left, found = detours, set()
+        weight = {ij: sum(leg.weight for leg in legs) for ij, legs in shared.items()}
+        for ij in sorted(shared, key=lambda ij: (self._cells(ij) / max(weight[ij], 1e-9), ij)):
+            if self._cells(ij) <= left:
+                left -= self._cells(ij)
+                found.add(ij)
+        return found
+
+    def _cells(self, ij: tuple[int, int]) -> int:
+        return self._count(ij[0]) * self._count(ij[1])
 
     def _count(self, i: int) -> int:
         return int(self.first[i + 1] - self.first[i])
 
     def _block(
-        self, ij: tuple[int, int], legs: list[PairLeg], wish: Floats | None, shapes: Shapes, pair: Singles
+        self,
+        ij: tuple[int, int],
+        legs: list[PairLeg],
+        wish: Floats | None,
+        shapes: Shapes,
+        pair: Singles,
+        detours: bool,
     ) -> None:
+        """Clashes and prices of two things; ``detours``: search ways round, else straight lines."""
         i, j = ij
         one, two = self.lists[i].thing, self.lists[j].thing
         a, b = slice(*self.first[i : i + 2]), slice(*self.first[j : j + 2])
@@ -287,7 +318,7 @@ class PairTable:
                 self.first[j : j + 2],
                 flat,
                 self.scenario.walker.width,
-                block.size <= DETOUR_PAIRS,
+                detours,
                 block,
             )
         if wish is not None:

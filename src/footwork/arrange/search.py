@@ -13,7 +13,7 @@ from queue import SimpleQueue
 
 import numpy as np
 
-from footwork.arrange.stop import Stop
+from footwork.arrange.stop import Any, Stop, Switch
 from footwork.arrange.tables import Floats, Ints, Seeds, Tables
 from footwork.arrange.truth import Judge
 
@@ -91,21 +91,29 @@ class Search:
         given = list(seeds)[:WAVE]
         numbers = range(self.starts, self.starts + WAVE)
         self.starts += WAVE
+        halt = Switch()
+        rule = Any(stop, halt)
         with ThreadPoolExecutor(self.processes) as threads:
             jobs = [
                 threads.submit(
                     self._start,
                     k,
                     steps,
-                    stop,
+                    rule,
                     given[k - numbers[0]] if k - numbers[0] < len(given) else None,
                 )
                 for k in numbers
             ]
-            results = [job.result() for job in jobs]
-        for result in results:
-            for cost, choice in result:
-                self.pool.add(cost, choice)
+            try:
+                for job in jobs:
+                    job.result()
+            except KeyboardInterrupt:
+                halt.throw()
+                raise
+            finally:
+                for job in jobs:
+                    for cost, choice in job.result():
+                        self.pool.add(cost, choice)
 
     def _start(self, number: int, steps: int, stop: Stop, given: Ints | None) -> list[tuple[float, Ints]]:
         rng = np.random.default_rng([self.seed, number])

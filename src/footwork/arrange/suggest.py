@@ -13,7 +13,7 @@ from footwork import checks
 from footwork.arrange.bound import Tree
 from footwork.arrange.cover import floor_cover
 from footwork.arrange.options import Options, base_layout, checked
-from footwork.arrange.pairs import PairTable
+from footwork.arrange.pairs import DETOUR_PAIRS, PairTable
 from footwork.arrange.search import Pool, Restriction, Search
 from footwork.arrange.spots import SpotList, find_spots
 from footwork.arrange.stop import After, Any, Stop, Switch
@@ -29,6 +29,8 @@ from footwork.scoring import Score, score
 
 Observer = Callable[[Progress], None]
 
+PAIRS_PER_SECOND = 350_000
+"""Ways round that one core searches for the pair table, about."""
 TURN = 0.25
 """Part of the time left that search and bound get in turn."""
 WAVE_STEPS = 4000
@@ -137,7 +139,7 @@ class _Run:
         any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in self.lists})
         building = Plan(self.scenario, any_layout).building
         self.table = PairTable(self.scenario, self.lists, options.strict, building)
-        self.tables: Tables = self.table.build(options.processes, self.switch)
+        self.tables: Tables = self.table.build(options.processes, self._detours())
         self.places: Floats = self.table.stamps.at
         self.judge = Judge(self.table)
         self.pool = Pool(self._passes)
@@ -145,6 +147,12 @@ class _Run:
         self.base_choice = self.base_spots if (self.base_spots >= 0).all() else None
         if self.base_choice is not None:
             self.pool.add(self._true(self.base_choice), self.base_choice)
+
+    def _detours(self) -> int:
+        """Pairs of spots for which the table searches ways round: a fifth of the time's worth."""
+        if self.options.iterations is not None:
+            return DETOUR_PAIRS
+        return int(0.2 * self.options.seconds * self.options.processes * PAIRS_PER_SECOND)
 
     def _base_spots(self) -> Ints:
         """The base's spot of each thing, -1 where it has none that the room allows."""
