@@ -189,6 +189,14 @@ def test_room_names_everything_that_no_longer_fits() -> None:
     )
 
 
+def test_room_that_leaves_nothing_of_a_yard_is_refused() -> None:
+    text = BOX.replace("[-6.0, 0.0], [0.0, 0.0], [0.0, 6.0], [-6.0, 6.0]", "[-6, 3], [0, 3], [0, 6], [-6, 6]")
+    text = text.replace("at = [7.7, 5.7]", "at = [7.7, 2.5]")
+    assert refused("room 8x3", loads(text))[-1] == (
+        "a room of 8.00 m x 3.00 m: the yard 'lane' would be squeezed to nothing"
+    )
+
+
 def test_room_given_by_its_outline_cannot_be_resized() -> None:
     text = BOX.replace("size = [8.0, 6.0]", "outline = [[0, 0], [8, 0], [8, 6], [0, 6]]")
     text = text.replace('wall = "west", from = 1.0', "wall = 4, from = 2.5").replace(

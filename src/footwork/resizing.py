@@ -40,6 +40,7 @@ def resize_room(scenario: Scenario, size: Size) -> Room:
     faults = [
         *_loose_openings(room, size, scenario.units),
         *_outside(room, size),
+        *_squeezed(room, size),
         *_too_large(scenario, size),
     ]
     if faults:
@@ -161,6 +162,7 @@ def _too_large(scenario: Scenario, size: Size) -> list[str]:
 
 
 def _squeezed(room: Room, size: Size) -> list[str]:
+    """Yards that lie along a wall so far that nothing of them would be left."""
     old = room.size or size
     return [
         f"the yard {yard.name!r} would be squeezed to nothing"
