@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import re
+import time
 from pathlib import Path
 
 import pytest
 
 from box import BOX, write_box
 from cli.run import footwork
+from footwork.arrange.suggestion import Progress
 from footwork.cli.progress import ProgressLine, describe
 from footwork.model.read import load
 
@@ -166,29 +168,36 @@ def test_suggest(tmp_path: Path) -> None:
     assert footwork(*words, "--save", "best", "--replace", "--quiet").status == 0
 
 
-class Report:
-    """As the search reports it."""
-
-    def __init__(self, seconds: float, phase: str, best: float, bound: float | None) -> None:
-        self.seconds, self.phase, self.best, self.bound = seconds, phase, best, bound
-
-
 def test_progress_in_words() -> None:
-    assert describe(Report(3.2, "search", 5200.4, 4940.0)) == (
+    assert describe(Progress(3.2, 5200.4, 4940.0, "search")) == (
         "   3 s  search  best 5,200 m a year  at least 4,940 (gap 5.0%)"
     )
-    assert describe(Report(0.1, "spots", float("inf"), None)) == "   0 s  spots  no layout yet"
-    assert describe(Report(1, "search", 0.0, 0.0)) == "   1 s  search  best 0 m a year"
+    assert describe(Progress(0.1, float("inf"), None, "spots")) == "   0 s  spots  no layout yet"
+    assert describe(Progress(1, 0.0, 0.0, "search")) == "   1 s  search  best 0 m a year"
 
 
 def test_progress_in_a_file_is_a_line_now_and_then(capsys: pytest.CaptureFixture[str]) -> None:
     progress = ProgressLine()
     for second in range(100):
-        progress(Report(second, "search", 10.0, None))
+        progress(Progress(second, 10.0, None, "search"))
     progress.close()
     assert capsys.readouterr().err == "   0 s  search  best 10 m a year\n"
-    ProgressLine(quiet=True)(Report(1, "search", 10.0, None))
+    ProgressLine(quiet=True)(Progress(1, 10.0, None, "search"))
     assert capsys.readouterr().err == ""
+
+
+def test_progress_on_a_terminal_counts_on(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    monkeypatch.setattr("footwork.cli.progress.REDRAW", 0.01)
+    progress = ProgressLine()
+    progress(Progress(3.0, 10.0, None, "bound"))
+    time.sleep(0.1)
+    progress.close()
+    told = capsys.readouterr().err
+    assert told.count("\r\x1b[K   3 s  bound  best 10 m a year") > 1
+    assert told.endswith("\r\x1b[K")
 
 
 @pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.toml")), ids=lambda path: path.stem)

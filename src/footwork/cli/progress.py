@@ -5,47 +5,63 @@ from __future__ import annotations
 import math
 import shutil
 import sys
+import threading
 import time
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from footwork.arrange.suggestion import Progress
 
-REDRAW = 0.1
+REDRAW = 0.25
 """Seconds between two updates of the line on a terminal."""
 EVERY = 5.0
 """Seconds between two lines where stderr is no terminal."""
 
 
 class ProgressLine:
-    """Called with each report of the search; only looks on, and never steers it."""
+    """Called with each report of the search; only looks on, and never steers it.
+
+    On a terminal the seconds go on counting between two reports, however long the search is silent.
+    """
 
     def __init__(self, quiet: bool = False) -> None:
         self._quiet = quiet
-        self._live = sys.stderr.isatty()
+        self._live = sys.stderr.isatty() and not quiet
         self._shown = -math.inf
-        self._drawn = False
+        self._last: Progress | None = None
+        self._heard = 0.0
+        self._closed = threading.Event()
+        self._ticker = threading.Thread(target=self._tick, daemon=True)
 
     def __call__(self, progress: Progress) -> None:
         now = time.monotonic()
-        if self._quiet or now - self._shown < (REDRAW if self._live else EVERY):
-            return
-        self._shown = now
-        text = describe(progress)
+        self._last, self._heard = progress, now
         if self._live:
-            columns = shutil.get_terminal_size().columns
-            sys.stderr.write(f"\r\x1b[K{text[: columns - 1]}")
-            self._drawn = True
-        else:
-            sys.stderr.write(f"{text}\n")
-        sys.stderr.flush()
+            if not self._ticker.is_alive() and not self._closed.is_set():
+                self._ticker.start()
+        elif not self._quiet and now - self._shown >= EVERY:
+            self._shown = now
+            sys.stderr.write(f"{describe(progress)}\n")
+            sys.stderr.flush()
 
     def close(self) -> None:
         """Take the line away again, so that the result stands alone."""
-        if self._drawn:
+        self._closed.set()
+        if self._ticker.is_alive():
+            self._ticker.join()
             sys.stderr.write("\r\x1b[K")
             sys.stderr.flush()
-            self._drawn = False
+
+    def _tick(self) -> None:
+        while True:
+            last, since = self._last, time.monotonic() - self._heard
+            if last is not None:
+                text = describe(replace(last, seconds=last.seconds + since))
+                sys.stderr.write(f"\r\x1b[K{text[: shutil.get_terminal_size().columns - 1]}")
+                sys.stderr.flush()
+            if self._closed.wait(REDRAW):
+                return
 
 
 def describe(progress: Progress) -> str:
