@@ -115,6 +115,15 @@ def test_lines_from_a_pipe(tmp_path: Path) -> None:
     assert load(path).layouts[2].placements["drill"].at == (4.0, 5.7)
 
 
+def test_saving_what_fails_a_check_says_so(tmp_path: Path) -> None:
+    path = write_box(tmp_path)
+    note = "note: it fails a must-check; `footwork score` says which\n"
+    done = footwork("whatif", path, "move rack to 5,5", "--save", "tight")
+    assert (done.status, done.err) == (1, f"saved as layout 'tight' in {path}\n{note}")
+    done = footwork("whatif", path, typed="move rack to 5,5\nsave tighter\n")
+    assert (done.status, done.err) == (0, f"saved as layout 'tighter' in {path}\n{note}")
+
+
 def test_help_at_the_prompt_lists_every_form(tmp_path: Path) -> None:
     from footwork.cli.prompt import WORDS
     from footwork.moves import FORMS

@@ -9,8 +9,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from footwork.cli import output
+
 if TYPE_CHECKING:
     from footwork.model.scenario import Layout, Scenario
+    from footwork.whatif import State
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -140,9 +143,15 @@ def check_new_layout(scenario: Scenario, name: str | None, replace: bool) -> Non
         )
 
 
+def save_state(state: State, name: str) -> None:
+    """Write the layout of a what-if state into the scenario's own file, and say so and whether it is sound."""
+    save_layout(state.scenario, state.layout, name)
+    if not state.score.ok:
+        output.note("note: it fails a must-check; `footwork score` says which")
+
+
 def save_layout(scenario: Scenario, layout: Layout, name: str) -> None:
     """Write the layout into the scenario's own file and say so."""
-    from footwork.cli import output
     from footwork.model.write import save
 
     save(scenario, layout, name, scenario.path)

@@ -108,7 +108,7 @@ class Talker:
         tables.score(state.score, output.console(), state.scenario)
 
     def _save(self, rest: str) -> None:
-        from footwork.cli.options import save_layout
+        from footwork.cli.options import save_state
         from footwork.model.names import name_fault
 
         name = rest.removesuffix("--replace").strip().strip("\"'")
@@ -119,8 +119,7 @@ class Talker:
             raise UsageError(f"save {name!r}: {fault}")
         if name in self.saved and not rest.endswith("--replace"):
             raise UsageError(f"there is a layout {name!r} already; `save {name} --replace` writes over it")
-        state = self.session.state
-        save_layout(state.scenario, state.layout, name)
+        save_state(self.session.state, name)
         self.saved.add(name)
 
     def _draw(self, rest: str) -> None:

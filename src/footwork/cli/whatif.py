@@ -14,8 +14,8 @@ from footwork.cli.options import (
     file_argument,
     json_option,
     layout_option,
-    save_layout,
     save_options,
+    save_state,
 )
 
 if TYPE_CHECKING:
@@ -69,12 +69,12 @@ def command(
 
         talk(session)
         if save is not None:
-            _save(session, save)
+            save_state(session.state, save)
         return 0
     if as_json:
         output.data(_to_dict(session, changes))
     if save is not None:
-        _save(session, save)
+        save_state(session.state, save)
     return 0 if session.state.score.ok else 1
 
 
@@ -95,13 +95,6 @@ def _apply(session: Session, moves: Sequence[str], as_json: bool) -> list[Change
 
             tables.change(change, output.console(), session.scenario)
     return changes
-
-
-def _save(session: Session, name: str) -> None:
-    state = session.state
-    save_layout(state.scenario, state.layout, name)
-    if not state.score.ok:
-        output.note("note: it fails a must-check; `footwork score` says which")
 
 
 def _to_dict(session: Session, changes: Sequence[Change]) -> dict[str, object]:
