@@ -144,7 +144,7 @@ def check_new_layout(scenario: Scenario, name: str | None, replace: bool) -> Non
 
 
 def save_state(state: State, name: str) -> None:
-    """Write the layout of a what-if state into the scenario's own file, and say so and whether it is sound."""
+    """Write the layout of a what-if state into its file; say so, and whether it fails a must-check."""
     save_layout(state.scenario, state.layout, name)
     if not state.score.ok:
         output.note("note: it fails a must-check; `footwork score` says which")
