@@ -2,8 +2,8 @@
 
     cost = sum over jobs of times a year x metres  +  sum over wishes of weight x metres
 
-All lengths are metres, hours are hours a year; a year has 365 days, 52 weeks, 12 months.  Where a leg
-can't be walked, metres and cost are infinite and ``ok`` is False.
+Lengths are metres, times are hours a year; a year has 365 days, 52 weeks, 12 months.  Where a leg can't
+be walked, metres and cost are infinite and ``ok`` is False.
 """
 
 from __future__ import annotations
@@ -37,8 +37,8 @@ class Stop:
 class Leg:
     """One leg as walked.  ``path`` is a polyline outside the arcs; ``metres`` the exact length.
 
-    ``width`` is the clear width it needs; ``round`` names what the way leads round; ``narrowest`` the
-    tightest place.
+    ``width`` is the clear width it needs; ``round`` names what the way leads round; ``narrowest`` is the
+    narrowest place on it.
     """
 
     start: Stop
@@ -83,8 +83,9 @@ class JobScore:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Time spent at one standing place.  ``stretch_minutes`` is the longest standing in one go, for
-    one job.
+    """Time spent at one standing place.
+
+    ``stretch_minutes`` is the longest that a person stands there in one go, on any one job.
     """
 
     station: str
@@ -214,8 +215,8 @@ def find_layout(scenario: Scenario, layout: Layout | str | None = None) -> Layou
 def score(scenario: Scenario, layout: Layout | str | None = None) -> Score:
     """Score a layout: by name, as an object, or the file's first.
 
-    Returns figures in metres and hours a year.  Raises UsageError when the layout does not exist or
-    leaves out a station.
+    Returns figures in metres and hours a year.  Raises UsageError when the layout does not exist, or
+    leaves out a station or vehicle.
     """
     return score_plan(Plan(scenario, find_layout(scenario, layout)))
 

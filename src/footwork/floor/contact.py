@@ -2,9 +2,8 @@
 
 Flat arrays (``Arrays``) describe a scene, for the compiled code:
 
-- ``vert`` (n, 5): vertices of convex pieces, counter-clockwise: x, y, then the outward unit normal of
-the edge that
-  leaves the vertex and that edge's offset (normal . vertex).  A wall is a piece of two vertices.
+- ``vert`` (n, 5): vertices of convex pieces, counter-clockwise: x, y, then the outward unit normal of the
+  edge that leaves the vertex and that edge's offset (normal . vertex).  A wall is a piece of two vertices.
 - ``ball`` (m, 3): a circle round each piece: x, y, radius.
 - ``span`` (m, 3): first vertex of each piece, one past its last, and the obstacle it belongs to.
 - ``corner`` (k, 6): x, y, and the cone of outward directions from the unit vector in columns 2 and 3
@@ -131,10 +130,10 @@ def arc_hits(
 ) -> bool:  # fmt: skip
     """Whether the disc's centre comes nearer than ``near`` to one piece while it turns about c.
 
-    The centre runs from c + r u to c + r t, counter-clockwise for ``o`` = 1, at most a half turn.
-    The distance from the arc to a convex piece is least at an end, where the arc points at a vertex,
-    where it points along an edge's normal, or inside the piece; no arc of a quarter turn can pass
-    through a piece with both its ends a radius away, so the middle of the arc is tried too.
+    The centre runs from c + r u to c + r t, counter-clockwise for ``o`` = 1, at most a half turn.  The
+    distance from the arc to a convex piece is least at an end, where the arc points at a vertex, where
+    it points along an edge's normal, or inside the piece.  No arc of a quarter turn can pass through a
+    piece with both its ends a radius away, so the middle of the arc is tried too.
     """
     mx, my = ux + tx, uy + ty
     length = math.hypot(mx, my)

@@ -1,7 +1,7 @@
 """The narrowest place on a way: between which two things it leads, and how wide it is there.
 
-At a point of the way the nearest points of two different things lie on opposite sides of the walker
-(their directions at least 120 degrees apart); the distance between them is the width of the place.  The
+At a point of the way, two things lie on opposite sides of the walker when the directions to their nearest
+points are at least 120 degrees apart; the distance between those two points is the width there.  The
 narrowest over the whole way is reported.  Metres, in the room's frame.
 """
 
@@ -82,7 +82,7 @@ def _narrowest(s: Arrays, points: Floats, reach: float) -> tuple[float, int, int
 def narrowest(scene: Scene, names: Sequence[str], points: Sequence[Point]) -> Narrow | None:
     """The narrowest place along the polyline ``points``; None where it leads over open floor only.
 
-    ``names`` has a name for each piece of the scene, as ``piece_names`` gives them.
+    ``names`` has a name for each piece of the scene, as ``Plan.piece_names`` gives them.
     """
     samples = _samples(points)
     width, a, b, at = _narrowest(scene.arrays, samples, REACH)

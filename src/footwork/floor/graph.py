@@ -2,8 +2,7 @@
 
 The search in ``kernel`` never builds it.  Nodes are the points where straight lines touch the arcs about
 corners, and the terminals; edges are clear lines and clear arcs with their true lengths.  A shortest
-path in this graph is
-a shortest path of the walker.  Metres, in the room's frame.
+path in this graph is a shortest path of the walker.  Metres, in the room's frame.
 """
 
 from __future__ import annotations
@@ -30,11 +29,10 @@ _CORNERS_TURNED = ((1, 1), (1, -1), (-1, 1), (-1, -1))
 def visibility_graph(scene: Scene, radius: float = 0.3, terminals: Sequence[Point] = ()) -> nx.Graph[Any]:
     """Everything that a disc of ``radius`` may walk along between corners and ``terminals``.
 
-    Returns an undirected graph.  Node ("terminal", i) is the i-th terminal; node (k, angle) the point
-    of corner k's
-    arc in that direction (radians, counter-clockwise from east).  Nodes have ``pos`` (x, y) and
-    ``corner`` (the name
-    of the obstacle, None for a terminal); edges have ``length`` in metres and ``kind`` ("line" or "arc").
+    Returns an undirected graph.  Node ("terminal", i) is the i-th terminal; node (k, angle) is the point
+    of corner k's arc in that direction (radians, counter-clockwise from east).  Nodes have ``pos`` (x, y)
+    and ``corner`` (the name of the obstacle, None for a terminal); edges have ``length`` in metres and
+    ``kind`` ("line" or "arc").
     """
     graph: nx.Graph[Any] = nx.Graph()
     for i, at in enumerate(terminals):

@@ -1,17 +1,17 @@
 """Compiled shortest paths of a disc among convex obstacles.
 
-The walker is a disc of radius ``r``; its centre may come within ``r`` of an obstacle, touching.
-A shortest path of the centre is made of straight segments and of arcs of radius ``r`` about
-convex corners of the obstacles, each segment tangent to the arcs at its ends (the tangent
-visibility graph of curved obstacles).  Nothing is rounded to a grid and no arc becomes a polygon:
-lengths are those of the true arcs.
+The walker is a disc of radius ``r``; its centre stays ``r`` away from every obstacle, touching allowed.
+A shortest path of the centre is made of straight segments and of arcs of radius ``r`` about convex
+corners of the obstacles, each segment tangent to the arcs at its ends (the tangent visibility graph of
+curved obstacles).  Nothing is rounded to a grid and no arc becomes a polygon: lengths are those of the
+true arcs.
 
-The graph is never built.  A* starts with the straight line; an edge is tested against every
-obstacle only when it reaches the top of the heap, and the obstacle that blocks it then joins the
-search with its corners.  An obstacle that never blocked an edge worth trying plays no part.  This is
-exact: every edge that was thrown away is blocked by an obstacle that has joined, so the search is an
-A* on the problem with the joined obstacles alone, whose shortest path can't be longer than the
-true one, and the path it returns is clear of all of them.
+The graph is never built.  A* starts with the straight line; an edge is tested against every obstacle
+only when it reaches the top of the heap, and the obstacle that blocks it then joins the search with its
+corners.  An obstacle that never blocked an edge worth trying plays no part.  This is exact: every edge
+that was thrown away is blocked by an obstacle that has joined, so the search is an A* on the problem
+with the joined obstacles alone.  The shortest path of that problem can't be longer than the true one,
+and the path that is returned was tested against every obstacle, joined or not: it is the true one.
 
 A scene is the flat arrays of ``contact.Arrays``, so that other compiled code can call ``search``.
 All lengths are metres in the room's frame.
@@ -45,7 +45,7 @@ def _lean(length: float, tol: float) -> float:
     """How far a line of ``length`` from a corner to the start or target may leave the corner's cone.
 
     That end may have sunk by ``tol`` into the face beside the corner, and the line leans over by as much.
-    Whether it sinks too far is tested later, with everything else.
+    Whether it sinks too far is tested later, with everything else.  The sine of an angle.
     """
     return max(_DIRECTION_SLACK, tol / max(length, 10.0 * tol))
 
@@ -54,11 +54,11 @@ def _lean(length: float, tol: float) -> float:
 def _tangent(dx: float, dy: float, lift: float, o: float, tol: float) -> tuple[float, float, float]:
     """Unit vector of a common tangent and its length.
 
-    ``d`` joins the centres; ``lift`` is how far the tangent changes side on the way: 0 between
-    corners turned the same way, 2 r between corners turned opposite ways, r from a corner to a point,
-    -r from a point to a corner; ``o`` is the sense of turn at the corner it leaves (or, from a point,
-    reaches).
-    Discs that overlap by no more than ``tol`` touch.  Length -1 says there is no tangent.
+    ``d`` joins the centres; ``lift`` is how far the tangent changes side on the way: 0 between corners
+    turned the same way, 2 r between corners turned opposite ways, r from a corner to a point, -r from a
+    point to a corner.  ``o`` is the sense of turn at the corner that the tangent leaves, or from a point
+    the one that it reaches: 1 counter-clockwise, -1 clockwise.  Discs that overlap by no more than
+    ``tol`` touch.  Length -1 says that there is no tangent.
     """
     d2 = dx * dx + dy * dy
     if d2 <= 0.0:
@@ -242,8 +242,9 @@ def _edge_blocker(
 def _dominated(
     s: Arrays, active: Ints, ef: Floats, ei: Ints, first: int, e: int, r: float, tol: float
 ) -> bool:
-    """Whether an edge accepted earlier at the same corner and sense can go on as edge ``e`` would, at
-    no more cost.
+    """Whether an edge accepted earlier can go on as edge ``e`` would, at no more cost.
+
+    ``first`` is the latest edge accepted at the same corner and sense; ``NEXT`` leads to those before it.
     """
     k = active[ei[e, CORNER]]
     o = float(ei[e, SENSE])
@@ -284,10 +285,10 @@ def search(
 ) -> Found:
     """Shortest path of the centre of a disc of radius ``r`` from p to q.
 
-    Returns its length (inf when there is none, or none up to ``limit``), the number of its last
-    edge (-1 when there is none), the two tables of edges and the corners that joined (see ``trace``).
-    ``joined`` (zeros, one an obstacle) is set to 1 for each obstacle that took part: the length
-    stays right while none of these moves away and nothing new stands on the path.
+    Returns its length (inf when there is none, or none up to ``limit``), the number of its last edge (-1
+    when there is none), the two tables of edges, and the corners that joined, from which ``scene.trace``
+    draws the path.  ``joined`` (zeros, one for each obstacle) is set to 1 for each obstacle that took
+    part: the length stays right while none of these moves away and nothing new stands on the path.
     """
     ef, ei = np.empty((256, 10)), np.empty((256, 4), np.int64)
     heap, item = np.empty(256), np.empty(256, np.int64)
@@ -351,7 +352,7 @@ def search(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def matrix(s: Arrays, p: Floats, q: Floats, r: float, tol: float) -> Floats:
-    """Shortest lengths between all points ``p`` (n, 2) and ``q`` (m, 2)."""
+    """Shortest lengths between all points ``p`` (n, 2) and ``q`` (m, 2): shape (n, m), inf for no way."""
     out = np.empty((len(p), len(q)))
     joined = np.zeros(len(s.first) - 1, np.int64)
     for i in range(len(p)):

@@ -1,7 +1,7 @@
 """Walking a job: the least walk over one standing place for each visit.
 
-Metres, in the room's frame.  A job is walked in each state of the vehicles that can hold while it
-is done; its distance is the mean over the states by their share of the time.
+A job is walked in each state of the vehicles that can hold while it is done; its distance is the mean
+over the states by their share of the time.  Metres, in the room's frame.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from footwork.model.scenario import Job, Point, Scenario, Visit
 Floats = NDArray[np.float64]
 
 NO_WAY = 1e7
-"""Metres.  Stands for a leg that can't be walked inside the dynamic programme, so that the rest of the
+"""Metres.  Stands, inside the dynamic programme, for a leg that can't be walked, so that the rest of the
 route is still found and every blocked leg can be named."""
 
 
@@ -89,8 +89,9 @@ def vehicle_states(scenario: Scenario, job: Job) -> tuple[tuple[frozenset[str], 
 
 
 def stepped_out(place: StandingPlace, walker_width: float, width: float) -> Point:
-    """Where a person with a load of ``width`` starts to walk: straight out until half its width from
-    the face.
+    """Where a person with a load of ``width`` starts to walk.
+
+    Straight out from the standing place, until the face is half the load's width away.
     """
     out = (width - walker_width) / 2
     return (place.at[0] + out * place.outward[0], place.at[1] + out * place.outward[1])
@@ -104,9 +105,7 @@ class Walks:
         self._matrices: dict[tuple[object, ...], Floats] = {}
 
     def matrix(self, state: frozenset[str], start: Visit, end: Visit, width: float) -> Floats:
-        """Distances from each place of ``start`` to each of ``end``, shape (n, m); inf where there is
-        no way.
-        """
+        """Distances from each place of ``start`` to each of ``end``: shape (n, m), inf for no way."""
         key = (state, start.members, start.side, end.members, end.side, width)
         if key not in self._matrices:
             mirrored = (state, end.members, end.side, start.members, start.side, width)
@@ -162,8 +161,8 @@ class Walks:
 def least_stops(matrices: Sequence[Floats], first: int) -> list[int]:
     """Dynamic programme along a route: for each visit the number of the place that makes the whole least.
 
-    ``matrices[k]`` has the distances from the places of visit k to those of visit k + 1; ``first`` is the
-    number of places of the first visit.  Ties go to the place that comes first.
+    ``matrices[k]`` has the distances from the places of visit k to those of visit k + 1; ``first`` is how
+    many places the first visit has.  Ties go to the place that comes first.
     """
     cost = np.zeros(first)
     back: list[NDArray[np.intp]] = []

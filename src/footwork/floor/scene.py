@@ -1,7 +1,7 @@
 """A floor with obstacles, and the shortest path of a walker across it.
 
-A ``Scene`` holds obstacles as convex pieces and corners in the flat arrays of ``kernel``.
-Everything is metres in the room's frame.
+A ``Scene`` holds obstacles as convex pieces and corners, also in the flat arrays of ``contact`` that the
+compiled search of ``kernel`` runs on.  Everything is metres in the room's frame.
 """
 
 from __future__ import annotations
@@ -34,8 +34,8 @@ _ROUNDING = 1e-12
 class Obstacle:
     """Something that cannot be walked through.
 
-    ``pieces``: convex rings, shape (n, 2), counter-clockwise; a wall is two points.  ``corners``: where a
-    path may turn.
+    ``pieces``: convex rings, shape (n, 2), counter-clockwise; a wall is two points.  ``corners``: where
+    a path may turn.
     """
 
     name: str
@@ -63,10 +63,9 @@ class Obstacle:
 class Path:
     """The way from one point to another.
 
-    ``length`` is exact, true arcs, in metres; inf when there is no way.  ``points`` is a polyline that stays
-    outside the arcs, at most 0.5 % longer than they are; empty when there is no way.  ``round`` names
-    the obstacles that
-    the path turns at, in order.
+    ``length`` is exact, with true arcs, in metres; inf when there is no way.  ``points`` is a polyline that
+    stays outside the arcs, at most 0.5 % longer than they are; empty when there is no way.  ``round``
+    names the obstacles that the path turns at, in order.
     """
 
     length: float
@@ -105,7 +104,7 @@ class Scene:
         return float(self._search(start, end, radius)[0])
 
     def lengths(self, starts: ArrayLike, ends: ArrayLike, radius: float) -> NDArray[np.float64]:
-        """Lengths between all ``starts`` (n, 2) and ``ends`` (m, 2): shape (n, m)."""
+        """Lengths between all ``starts`` (n, 2) and ``ends`` (m, 2): shape (n, m), inf for no way."""
         p = np.ascontiguousarray(starts, dtype=np.float64).reshape(-1, 2)
         q = np.ascontiguousarray(ends, dtype=np.float64).reshape(-1, 2)
         return kernel.matrix(self.arrays, p, q, radius, self.tolerance)
@@ -181,7 +180,7 @@ def _wall_corners(pieces: Sequence[Ring]) -> Iterable[Corner]:
 
 
 def pack(obstacles: Sequence[Obstacle]) -> Arrays:
-    """The flat arrays of ``kernel.Arrays`` for obstacles in their order."""
+    """The flat arrays of ``contact.Arrays`` for obstacles in their order."""
     pieces = [(i, p) for i, o in enumerate(obstacles) for p in o.pieces]
     corners = np.array([c for o in obstacles for c in o.corners], dtype=np.float64).reshape(-1, 6)
     vertices = np.concatenate([p for _, p in pieces]) if pieces else np.zeros((0, 2))

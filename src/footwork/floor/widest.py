@@ -42,9 +42,8 @@ def gap_widths(scene: Scene, limit: float) -> NDArray[np.float64]:
 def what_holds(scene: Scene, names: Sequence[str], start: Point, end: Point, width: float) -> Narrow | None:
     """The narrowest gap that would have to open for a disc of ``width`` to go from ``start`` to ``end``.
 
-    ``names`` has a name for each piece (``Plan.piece_names``).  None when an end itself is too close
-    to something,
-    or when no opening of a gap that is there already would do.
+    ``names`` has a name for each piece (``Plan.piece_names``).  None when an end itself is too close to
+    something, or when it would not help to widen any gap that is there.
     """
     for low in reversed([w for w in gap_widths(scene, width) if w < width]):
         way = scene.path(start, end, low / 2)
@@ -62,8 +61,9 @@ def crowding(scene: Scene, names: Sequence[str], place: Point) -> tuple[str, flo
 
 
 def widest(scene: Scene, start: Point, end: Point, limit: float) -> float:
-    """Greatest width, up to ``limit``, of a disc whose centre can go from ``start`` to ``end``; 0
-    when none can.
+    """Greatest width, up to ``limit``, of a disc whose centre can go from ``start`` to ``end``.
+
+    0 when none can.
     """
     return _widest(lambda w: math.isfinite(scene.length(start, end, w / 2)), gap_widths(scene, limit), limit)
 
@@ -74,10 +74,8 @@ def widest_from(
     """Greatest width, up to ``limit``, of a disc that can start anywhere with its centre in ``region``.
 
     ``region`` is a convex ring (n, 2); ``ends(width)`` gives the places one of which it must reach.  A
-    part of the
-    region from which there is a way out of it has free floor on the region's edge, so ways are looked
-    for from
-    there, and from its middle for an end inside.  0 when no disc gets out.
+    way out of the region crosses its edge, so ways are looked for from the free stretches of the edge,
+    and from the middle of the region for an end inside it.  0 when no disc gets out.
     """
     ring = np.asarray(region, dtype=np.float64).reshape(-1, 2)
 
@@ -132,10 +130,10 @@ def free_on_edge(scene: Scene, ring: NDArray[np.float64], radius: float) -> list
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _blocked(s: Arrays, a: Floats, b: Floats, near: float) -> Floats:
-    """For each piece the stretch of the segment a b nearer to it than ``near``, as shares (m, 2); (1,
-    0) for none.
+    """For each piece the stretch of the segment a b nearer to it than ``near``: (m, 2), from and to.
 
-    The distance to a convex piece is convex along a line: one least value, one stretch.
+    Both are shares of the segment, 0 at a and 1 at b; (1, 0) where no part is so near.  The distance to a
+    convex piece is convex along a line: one least value, one stretch.
     """
     out = np.empty((len(s.span), 2))
     for m in range(len(s.span)):

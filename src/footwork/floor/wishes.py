@@ -1,6 +1,7 @@
-"""Soft wishes: ``near`` and ``apart_from``, straight lines between centres.
+"""Soft wishes, ``near`` and ``apart_from``, in metres along straight lines.
 
-Metres, in the room's frame.
+A line runs from the centre of a station to the centre of another one, or to the nearest point of a part
+of the building.  Metres, in the room's frame.
 """
 
 from __future__ import annotations
@@ -22,8 +23,9 @@ def to_segment(p: Point, a: Point, b: Point) -> float:
 
 
 def to_building(room: Room, p: Point, name: str) -> float | None:
-    """Distance to the nearest part of the building of that name ("window", "door", or a name); None
-    when there is none.
+    """Distance to the nearest part of the building called ``name``; None when there is none.
+
+    ``name`` is "window" or "door" for any of them, or the name of a window, door or fixture.
     """
     near = [to_segment(p, d.start, d.end) for d in room.doors if name in (d.name, "door")]
     near += [to_segment(p, w.start, w.end) for w in room.windows if name == "window" or alike(name, [w.name])]
