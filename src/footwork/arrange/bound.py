@@ -177,7 +177,7 @@ class Tree:
                     self._lock.notify_all()
 
     def _children(self, node: Node) -> list[Node]:
-        from footwork.arrange.passing import work
+        from footwork.arrange.node import work
 
         problem, cover = self._scaled, self._cover
         spots, first, into = node.spots()
@@ -196,9 +196,7 @@ class Tree:
             into,
             problem.edges,
             rents,
-            cover.start,
-            cover.points,
-            cover.capacity,
+            (cover.start, cover.points, cover.capacity),
             limit,
             passes,
             PACE,

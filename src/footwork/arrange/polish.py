@@ -32,6 +32,15 @@ def copy_memo(source: Memo, target: Memo) -> None:
 
 
 @njit(cache=True, nogil=True)
+def afresh(floor: Floor, memo: Memo, state: Ints, work: Work) -> float:
+    """True cost of a state with nothing remembered."""
+    memo.known[:] = False
+    for i in range(len(state)):
+        put(floor, memo, i, state[i])
+    return true_cost(floor, memo, state, work, math.inf)
+
+
+@njit(cache=True, nogil=True)
 def try_move(
     floor: Floor,
     memo: Memo,
@@ -86,10 +95,7 @@ def polish(
     field = np.empty(len(unary))
     fill_field(unary, pair, state, field)
     paired = constant + energy(unary, pair, state)
-    memo.known[:] = False
-    for i in range(len(state)):
-        put(floor, memo, i, state[i])
-    now = true_cost(floor, memo, state, work, math.inf)
+    now = afresh(floor, memo, state, work)
     least = now
     best[:] = state
     after = state.copy()
@@ -104,11 +110,9 @@ def polish(
         limit = now - heat * math.log(1.0 - draw(seed))
         if paired + change > limit + 1e-6:
             continue
-        same = True
         for k in range(count):
-            same = same and new[k] == state[out[k]]
             after[out[k]] = new[k]
-        if same:
+        if np.array_equal(after, state):
             continue
         costed += 1
         found = try_move(floor, memo, trial, state, after, out, count, limit, work)

@@ -140,7 +140,7 @@ class Search:
                 self.left[[i, j]] += 1
             return []
         found: list[tuple[float, Ints]] = []
-        state, total, warm = best.copy(), max(steps, 1), hot / 10
+        state, total, warm = best.copy(), max(steps, 1), hot / 3
         for done in range(0, total, CHUNK):
             if stop():
                 break

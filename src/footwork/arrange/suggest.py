@@ -31,9 +31,11 @@ Observer = Callable[[Progress], None]
 
 PAIRS_PER_SECOND = 350_000
 """Ways round that one core searches for the pair table, about."""
-TURN = 0.25
-"""Part of the time left that search and bound get in turn."""
-WAVE_STEPS = 4000
+SEARCH_TURN, BOUND_TURN = 0.4, 0.2
+"""Parts of the time left that search and bound get in turn."""
+SMALL = 300
+"""Spots below which the bound may well finish at once, and gets its turn after one wave."""
+WAVE_STEPS = 12000
 """Moves on the true cost that a start tries."""
 BOUND_NODES = 300
 """Nodes of the tree when iterations, not seconds, limit the work."""
@@ -203,18 +205,23 @@ class _Run:
             assert self.tree is not None
             self.tree.run(self.switch, 1, BOUND_NODES)
             return
-        whole = Any(After(max(1.0, options.seconds - (time.monotonic() - self.began))), self.switch)
+        whole = Any(After(max(1.0, 0.95 * options.seconds - self.elapsed)), self.switch)
         number = 0
         while not whole() and (self.tree is None or not self.tree.done):
-            left = options.seconds - (time.monotonic() - self.began)
-            turn = Any(After(max(1.0, left * TURN)), whole)
-            search.wave(WAVE_STEPS, turn, starting if number == 0 else self._elite() if number % 2 else [])
-            number += 1
-            self.tell("search")
+            left = max(0.0, options.seconds - self.elapsed)
+            turn = Any(After(max(0.5, left * SEARCH_TURN)), whole)
+            while number == 0 or not turn():
+                search.wave(
+                    WAVE_STEPS, turn, starting if number == 0 else self._elite() if number % 2 else []
+                )
+                number += 1
+                self.tell("search")
+                if self.tables.size < SMALL:
+                    break
             if math.isfinite(self.pool.best):
                 if self.tree is None:
                     self._grow(restriction)
-                self._prove(Any(After(max(1.0, left * TURN)), whole))
+                self._prove(Any(After(max(1.0, left * BOUND_TURN)), whole))
         self._found_any(search)
 
     def _elite(self) -> list[Ints]:
@@ -250,7 +257,7 @@ class _Run:
         return cost
 
     def _prove(self, whole: Stop) -> None:
-        """Work the tree until it is done or time is up, telling how it stands."""
+        """Work the tree, its root at least, until it is done or time is up, telling how it stands."""
         assert self.tree is not None
         assert self.pool is not None
         self.tree.improve(self.pool.best, self.pool.choice)
@@ -261,7 +268,7 @@ class _Run:
             if time.monotonic() - last > 0.5:
                 last = time.monotonic()
                 self.tell("bound")
-            return whole()
+            return self.tree is not None and self.tree.nodes > 0 and whole()
 
         self.tree.run(stop, self.options.processes)
 
@@ -275,11 +282,16 @@ class _Run:
                 f"the others ({len(worst.placements)} spots; {worst.why()})"
             )
 
+    @property
+    def elapsed(self) -> float:
+        """Seconds since the call."""
+        return time.monotonic() - self.began
+
     def tell(self, phase: str) -> None:
         if self.progress is not None:
             best = math.inf if self.pool is None else self.pool.best
             bound = None if self.tree is None else self.tree.bound
-            self.progress(Progress(time.monotonic() - self.began, best, bound, phase))
+            self.progress(Progress(self.elapsed, best, bound, phase))
 
     # -- the result
 
