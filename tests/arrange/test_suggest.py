@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -17,7 +18,7 @@ from footwork.arrange.truth import Judge
 from footwork.floor.plan import Plan
 from footwork.model.errors import NoLayoutError, UsageError
 from footwork.model.read import load
-from footwork.model.scenario import Layout, Placement
+from footwork.model.scenario import CheckSetting, Layout, Placement
 from footwork.scoring import score
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -172,3 +173,11 @@ def test_json_has_the_fields_of_the_command() -> None:
     result: Suggestion = suggest(NOOK, **QUICK)
     found = result.to_dict()
     assert {"scenario", "base", "layouts", "bound", "gap", "status", "spots", "seconds", "seed"} <= set(found)
+
+
+def test_two_stations_that_can_never_stand_together_are_named_with_the_check() -> None:
+    """The glass must stand 9 m from the mat cutter, in a room of 4.3 m."""
+    rules = {"gives-minds": CheckSetting(figure=9.0, severity="must")}
+    stations = tuple(replace(s, gives=("dust",)) if s.name == "glass" else s for s in NOOK.stations)
+    with pytest.raises(NoLayoutError, match=r"(glass|mat).*(glass|mat).*gives-minds"):
+        suggest(NOOK.with_(stations=stations, checks=rules, layouts=()), iterations=400, processes=1)

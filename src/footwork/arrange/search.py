@@ -83,8 +83,8 @@ class Search:
         for _ in range(processes):
             self._judges.put(judge.twin())
         self.starts = 0
-        self.left = np.zeros(tables.things, np.int64)
-        """How often each thing was part of a clash that a start could not mend."""
+        self.left = np.zeros((tables.things, tables.things), np.int64)
+        """How often two things were a clash that a start could not mend."""
 
     def wave(self, steps: int, stop: Stop, seeds: Iterable[Ints] = ()) -> None:
         """One wave: ``steps`` true-cost moves a start.  ``seeds`` are choices to start from, first come."""
@@ -137,7 +137,7 @@ class Search:
         clashing = tables.clashes(best)
         if clashing:
             for i, j in clashing:
-                self.left[[i, j]] += 1
+                self.left[i, j] += 1
             return []
         found: list[tuple[float, Ints]] = []
         state, total, warm = best.copy(), max(steps, 1), hot / 3

@@ -9,9 +9,9 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from footwork import checks
 from footwork.arrange.bound import Tree
 from footwork.arrange.cover import floor_cover
+from footwork.arrange.nowhere import every_station_has_one, kept_stand_together, why_none
 from footwork.arrange.options import Options, base_layout, checked
 from footwork.arrange.pairs import DETOUR_PAIRS, PairTable
 from footwork.arrange.search import Pool, Restriction, Search
@@ -21,7 +21,6 @@ from footwork.arrange.suggestion import Progress, Saving, Suggestion
 from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Floats, Ints, Tables
 from footwork.arrange.tidy import ALIKE, shown_first
 from footwork.arrange.truth import Judge
-from footwork.checks.ground import Ground, Placed
 from footwork.floor.plan import Plan
 from footwork.model.errors import NoLayoutError, UsageError
 from footwork.model.scenario import Layout, Scenario
@@ -129,8 +128,8 @@ class _Run:
         self.lists = find_spots(
             self.scenario, options.pitch, options.facings, self.base, options.keep, options.strict
         )
-        _every_station_has_one(self.lists)
-        _kept_stand_together(self.scenario, self.lists, options)
+        every_station_has_one(self.lists)
+        kept_stand_together(self.scenario, self.lists, options.strict)
         size = sum(len(spots.placements) for spots in self.lists)
         if size > MEMORY_LIMIT_SPOTS:
             raise UsageError(
@@ -276,11 +275,7 @@ class _Run:
         """Raises NoLayoutError, naming the station that finds no spot, when nothing was found."""
         assert self.pool is not None
         if math.isinf(self.pool.best):
-            worst = self.lists[int(np.argmax(search.left))]
-            raise NoLayoutError(
-                f"no layout that passes every must-check was found: {worst.thing.name} finds no spot beside "
-                f"the others ({len(worst.placements)} spots; {worst.why()})"
-            )
+            raise NoLayoutError(why_none(self.scenario, self.lists, search.left, self.options.strict))
 
     @property
     def elapsed(self) -> float:
@@ -368,25 +363,3 @@ class _Run:
 
 def _offered(result: Score, strict: bool) -> bool:
     return result.ok and not (strict and any(not c.ok for c in result.checks))
-
-
-def _every_station_has_one(lists: Sequence[SpotList]) -> None:
-    for spots in lists:
-        if not spots.placements:
-            raise NoLayoutError(f"{spots.thing.name} finds no spot: {spots.why()}")
-
-
-def _kept_stand_together(scenario: Scenario, lists: Sequence[SpotList], options: Options) -> None:
-    """Raises NoLayoutError naming kept or fixed stations that clash where they are, and the check."""
-    ground = Ground(scenario)
-    held = [Placed(s.thing, s.placements[0]) for s in lists if len(s.placements) == 1 and s.tried == 1]
-    for k, one in enumerate(held):
-        fault = next(checks.faults_alone(ground, one, options.strict), None)
-        if fault:
-            raise NoLayoutError(f"{one.name} cannot stay where it is: it fails {fault[0]} ({fault[1].other})")
-        for other in held[:k]:
-            fault = next(checks.faults_pair(ground, one, other, options.strict), None)
-            if fault:
-                raise NoLayoutError(
-                    f"{other.name} and {one.name} cannot both stay where they are: they fail {fault[0]}"
-                )
