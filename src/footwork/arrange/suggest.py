@@ -14,6 +14,7 @@ from footwork.arrange.cover import floor_cover
 from footwork.arrange.nowhere import every_station_has_one, kept_stand_together, why_none
 from footwork.arrange.options import Options, base_layout, checked
 from footwork.arrange.pairs import DETOUR_PAIRS, PairTable
+from footwork.arrange.ready import make_ready
 from footwork.arrange.search import Pool, Restriction, Search
 from footwork.arrange.spots import SpotList, find_spots
 from footwork.arrange.stop import After, Any, Stop, Switch
@@ -59,8 +60,8 @@ def suggest(
     """Suggest a layout of ``scenario`` that costs less walking, with a bound on what any could cost.
 
     base          a layout, or the name of one in the file; by default the file's first, if it has one
-    seconds       time for all of it; ``iterations`` (moves tried on the true cost) instead makes the
-                  answer depend on ``seed`` alone
+    seconds       time for all of it, compiling on first use left out; ``iterations`` (moves tried on the
+                  true cost) instead makes the answer depend on ``seed`` alone
     pitch         metres between spots along walls and over the floor; ``facings`` 4 or 8 a turn
     keep          stations that stay where the base has them; ``moves`` the most that may leave it
     alternatives  further layouts that differ from all before by three stations or more
@@ -89,6 +90,9 @@ def suggest(
         ),
     )
     start = base_layout(scenario, base, needed=bool(keep) or moves is not None)
+    if progress is not None:
+        progress(Progress(0.0, math.inf, None, "getting ready"))
+    make_ready(_practise)
     run = _Run(scenario, start, options, progress)
     try:
         run.prepare()
@@ -100,6 +104,13 @@ def suggest(
         if run.pool is None or run.pool.choice is None:
             raise
     return run.result()
+
+
+def _practise(scenario: Scenario) -> None:
+    """All of the work once, on something small, so that everything compiled is loaded."""
+    run = _Run(scenario, None, Options(1.0, 8, 1.0, 4, 1, (), None, 0, False, 1), None)
+    run.prepare()
+    run.search()
 
 
 class _Run:
