@@ -92,9 +92,14 @@ def test_alternatives_differ_by_three_stations() -> None:
 
 
 def test_savings_add_up() -> None:
-    result = suggest(NOOK, "today", **QUICK)
+    result = suggest(NOOK, "today", moves=3, **QUICK)
     assert result.base_score is not None
+    assert result.moved
     assert sum(m.saves for m in result.moved) == pytest.approx(result.base_score.cost - result.best.cost)
+
+
+def test_a_whole_rearrangement_lists_no_savings() -> None:
+    assert suggest(NOOK, "today", **QUICK).moved == ()
 
 
 def test_progress_only_watches() -> None:

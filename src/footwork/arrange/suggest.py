@@ -351,7 +351,8 @@ class _Run:
 
         A step on the way that could not be walked saves nothing; the next one that can counts for both.
         """
-        if self.base_choice is None:
+        if self.base_choice is None or self.options.moves is None:
+            # A whole rearrangement passes through layouts nobody could walk: its single steps mean nothing.
             return ()
         now = self.base_choice.copy()
         cost = self.judge(now)

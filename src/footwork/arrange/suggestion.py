@@ -38,8 +38,8 @@ class Suggestion:
     """The layouts found, best first, and how good they are.
 
     ``bound`` (metres a year): no layout on these spots costs less; 0 when there was no time for one.
-    ``spots`` is how many spots were considered in all, ``seconds`` how long it took.  ``moved`` lists what
-    moves from the base to the best layout, greatest saving first.  ``notes`` are things to know,
+    ``spots`` is how many spots were considered in all, ``seconds`` how long it took.  ``moved`` lists, when
+    the moves were limited, what moves from the base to the best layout, greatest saving first.  ``notes`` are things to know,
     one line each.
     """
 
