@@ -39,8 +39,8 @@ class Suggestion:
 
     ``bound`` (metres a year): no layout on these spots costs less; 0 when there was no time for one.
     ``spots`` is how many spots were considered in all, ``seconds`` how long it took.  ``moved`` lists, when
-    the moves were limited, what moves from the base to the best layout, greatest saving first.  ``notes`` are things to know,
-    one line each.
+    the moves were limited, what moves from the base to the best layout, greatest saving first.  ``notes``
+    are things to know, one line each.
     """
 
     scenario: str
