@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+import footwork
 from footwork.model.catalogue import CATALOGUE, CatalogueEntry, Sourced, entry
 from footwork.model.errors import UsageError
 from footwork.model.read import loads
@@ -51,6 +52,33 @@ def test_an_entry_says_where_it_is_from(each: CatalogueEntry) -> None:
     assert all(set(value) == {"value", "source"} for value in told.values())
     assert each.note
     assert "\n" not in each.note
+
+
+@pytest.mark.parametrize("each", ENTRIES, ids=lambda e: e.name)
+def test_an_entry_can_stand(each: CatalogueEntry) -> None:
+    """Alone in a large room there is a spot for it, with every check passed."""
+    text = f"""
+        [room]
+        size = [9, 8]
+        doors = [{{ name = "door", wall = "south", from = 1, width = 1 }}]
+        [stations.a]
+        like = "{each.name}"
+        [jobs.visit]
+        times = 1
+        route = ["a", "door:door"]"""
+    found = footwork.suggest(loads(text), iterations=5, pitch=1.0, processes=1)
+    assert [check.id for check in found.layouts[0].checks if not check.ok] == []
+
+
+def test_machines_that_need_nothing_from_behind_go_back_to_a_wall() -> None:
+    """Common practice: at least what no sheet, board or person comes behind, less what is rolled about."""
+    for name in ("pillar drill", "pedestal grinder", "compressor", "planer", "sander", "dust extractor"):
+        assert entry(name).keys()["placing"] == "wall"
+    for each in ENTRIES:
+        keys = each.keys()
+        if keys.get("placing") == "wall":
+            behind = ("back" in keys.get(part, ()) for part in ("stand", "service", "stock"))
+            assert not any(behind), each.name
 
 
 def test_figures_of_a_published_source() -> None:

@@ -57,7 +57,6 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "note": "closed engraver with its duct",
             "size": [1.2, 0.8],
             "placing": "wall",
-            "service": {"back": 0.1},
             "height": 1.1,
             "gives": ["fumes"],
             "minds": ["dust", "flammable"],
@@ -112,8 +111,8 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
         "compressor": {
             "note": "piston compressor of 50 to 100 l",
             "size": [1.1, 0.5],
+            "placing": "wall",
             "strip": 0.6,
-            "service": {"back": 0.1},
             "height": 0.9,
             "castors": True,
             "weight": 80,

@@ -160,6 +160,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
         "pedestal grinder": {
             "note": "double-ended grinder on a pedestal",
             "size": [0.55, 0.5],
+            "placing": "wall",
             "stock": {"left": 0.5, "right": 0.5, "width": 0.3},
             "height": 1.2,
             "work_height": 1.0,
@@ -169,6 +170,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
         "belt linisher": {
             "note": "belt grinder on a stand",
             "size": [0.5, 0.9],
+            "placing": "wall",
             "stock": {"left": 0.6, "right": 0.6, "width": 0.3},
             "height": 1.2,
             "work_height": 1.0,

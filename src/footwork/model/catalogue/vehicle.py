@@ -43,6 +43,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
         "engine hoist": {
             "note": "folding crane on castors, parked folded",
             "size": [0.7, 0.7],
+            "placing": "wall",
             "strip": 0.6,
             "height": 1.6,
             "castors": True,
@@ -51,6 +52,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
         "jack store": {
             "note": "trolley jack, stands and ramps, parked",
             "size": [0.8, 0.7],
+            "placing": "wall",
             "strip": 0.6,
             "height": 0.6,
             "castors": True,

@@ -80,6 +80,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
         "planer": {
             "note": "surface planer: boards go from right to left along its front",
             "size": [1.4, 0.6],
+            "placing": "wall",
             "stock": {"left": 1.2, "right": 1.2, "width": 0.35},
             "height": 1.0,
             "work_height": 0.85,
@@ -100,6 +101,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
         "spindle moulder": {
             "note": "fixed machine with a feed from right to left",
             "size": [0.9, 0.8],
+            "placing": "wall",
             "strip": THREE_FEET,
             "stock": {"left": 1.8, "right": 1.8, "width": 0.35},
             "height": 1.2,
@@ -110,6 +112,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
         "router table": {
             "note": "small table with a router below",
             "size": [0.8, 0.6],
+            "placing": "wall",
             "stock": {"left": 1.2, "right": 1.2, "width": 0.35},
             "height": 1.1,
             "work_height": 0.9,
@@ -120,6 +123,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
         "wood lathe": {
             "note": "lathe of about 1 m between centres",
             "size": [1.6, 0.5],
+            "placing": "wall",
             "along": True,
             "height": 1.3,
             "work_height": 1.1,
@@ -129,6 +133,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
         "sander": {
             "note": "belt and disc sander on a stand",
             "size": [0.6, 0.7],
+            "placing": "wall",
             "stock": {"left": 0.6, "right": 0.6, "width": 0.3},
             "height": 1.2,
             "work_height": 0.95,
@@ -162,6 +167,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
         "dust extractor": {
             "note": "bag extractor on castors",
             "size": [1.0, 0.6],
+            "placing": "wall",
             "strip": 0.6,
             "height": 2.0,
             "castors": True,
