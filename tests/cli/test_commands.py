@@ -133,12 +133,11 @@ def test_stations() -> None:
 def test_new_writes_a_file_that_can_be_arranged(tmp_path: Path) -> None:
     path = tmp_path / "shed.toml"
     done = footwork("new", path, "--room", "9x6.5")
-    assert done == (
-        0,
-        f"wrote {path}; next: put in your room and stations, then: footwork suggest {path} --save first\n",
-        "",
-    )
+    told = f"wrote {path}; next: put in your room and stations, then: footwork suggest {path} --save first"
+    assert done == (0, f"{told} --pitch 0.5\n", "")
     assert load(path).room.size == (9.0, 6.5)
+    small = tmp_path / "nook.toml"
+    assert footwork("new", small, "--room", "4x3").out == told.replace(str(path), str(small)) + "\n"
     assert footwork("check", path).status == 0
 
 

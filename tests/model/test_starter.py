@@ -9,7 +9,7 @@ import pytest
 import footwork
 from footwork.model.errors import UsageError
 from footwork.model.read import loads
-from footwork.model.starter import starter
+from footwork.model.starter import starter, usual_pitch
 from footwork.model.starter_kinds import KINDS
 
 SMALL = [(3.0, 2.4), (4.0, 3.0), (3.0, 4.0), (5.2, 3.6), (4.3, 7.0)]
@@ -55,6 +55,29 @@ def test_a_car_comes_in_where_it_fits() -> None:
 def test_each_can_be_arranged(kind: str, room: tuple[float, float]) -> None:
     scenario = loads(starter(kind, room))
     found = footwork.suggest(scenario, iterations=200, pitch=0.5 if room[0] > 4 else 0.25, processes=1)
+    assert found.layouts[0].ok
+
+
+@pytest.mark.parametrize(
+    ("kind", "room", "pitch"),
+    [
+        *((kind, room, 0.25) for kind in KINDS for room in (None, (4.0, 3.0), (6.0, 5.0))),
+        ("metalwork", (9.0, 6.5), 0.5),
+        ("vehicle", (15.0, 10.0), 0.5),
+        ("woodwork", (15.0, 10.0), 1.0),
+    ],
+)
+def test_the_pitch_for_an_answer_in_seconds(
+    kind: str, room: tuple[float, float] | None, pitch: float
+) -> None:
+    """Coarser where the room is large and much stands free; the file says so where it is not the usual."""
+    assert usual_pitch(kind, room) == pitch
+    assert (f"add --pitch {pitch:g} " in starter(kind, room)) == (pitch != 0.25)
+
+
+def test_a_large_room_is_arranged_with_its_pitch() -> None:
+    scenario = loads(starter("vehicle", (15.0, 10.0)))
+    found = footwork.suggest(scenario, iterations=50, pitch=usual_pitch("vehicle", (15.0, 10.0)))
     assert found.layouts[0].ok
 
 

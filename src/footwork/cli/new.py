@@ -27,7 +27,7 @@ def command(file: Path, kind: str, room: str | None) -> None:
         raise UsageError(f"--room: {fault}") from None
     if file.exists():
         raise _taken(file)
-    from footwork.model.starter import starter
+    from footwork.model.starter import PITCHES, starter, usual_pitch
 
     text = starter(kind, size)
     try:
@@ -35,8 +35,11 @@ def command(file: Path, kind: str, room: str | None) -> None:
             out.write(text)
     except FileExistsError:
         raise _taken(file) from None
+    pitch = usual_pitch(kind, size)
+    coarser = "" if pitch == PITCHES[0] else f" --pitch {pitch:g}"
     output.line(
-        f"wrote {file}; next: put in your room and stations, then: footwork suggest {file} --save first"
+        f"wrote {file}; next: put in your room and stations, "
+        f"then: footwork suggest {file} --save first{coarser}"
     )
 
 

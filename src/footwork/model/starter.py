@@ -15,6 +15,14 @@ SMALLEST = (3.0, 2.4)
 """Metres: below this no starter makes sense."""
 
 LARGEST = 100.0
+"""Metres: above this it is no home workshop."""
+
+PITCHES = (0.25, 0.5, 1.0)
+"""Metres; the first is what `footwork suggest` takes by itself."""
+
+QUICK_SPOTS = 10_500
+"""Spots, as ``usual_pitch`` counts them, that are arranged in about five seconds on two cores."""
+
 FILL = 0.85
 """Share of the floor that stations and the floor before them may take; the rest is for walking.
 Common practice, and what `footwork suggest` arranges in rooms from 4 x 3 m to 15 x 10 m."""
@@ -27,6 +35,42 @@ def starter(kind: str = "metalwork", room: tuple[float, float] | None = None) ->
     metres.  Stations that the room has no floor for are left out, and the text says which.  Raises
     UsageError on an unknown kind and on a room that is too small or too large to be one.
     """
+    plan, width, depth = _sized(kind, room)
+    has_car = plan.car is not None and _car_fits(plan.car, width, depth)
+    chosen, left_out = _choose(plan, width, depth, has_car)
+    names = {*chosen, *(["car"] if has_car else []), "door:door"}
+    parts = [
+        _head(plan, width, depth, has_car, usual_pitch(kind, room)),
+        _stations(chosen, max(width, depth)),
+        _car(plan) if has_car else "",
+        _left_out(left_out, plan.car is not None and not has_car),
+        _jobs(plan, names),
+        _TAIL,
+    ]
+    return "\n".join(part for part in parts if part)
+
+
+def usual_pitch(kind: str = "metalwork", room: tuple[float, float] | None = None) -> float:
+    """Metres between spots with which `footwork suggest` arranges that starter in a few seconds.
+
+    Arguments and errors are those of ``starter``.
+    """
+    plan, width, depth = _sized(kind, room)
+    has_car = plan.car is not None and _car_fits(plan.car, width, depth)
+    chosen, _ = _choose(plan, width, depth, has_car)
+    at_wall = sum(CATALOGUE[like].keys().get("placing") == "wall" for like, _ in chosen.values())
+    free = len(chosen) - at_wall + has_car
+    middle = (width - 1.4) * (depth - 1.4)  # where the middle of a station of usual size can be
+    for pitch in PITCHES:
+        at_walls = 2 * (width + depth) / pitch * at_wall
+        in_the_room = 4 * middle / pitch**2 * free  # four facings
+        if at_walls + in_the_room <= QUICK_SPOTS:
+            return pitch
+    return PITCHES[-1]
+
+
+def _sized(kind: str, room: tuple[float, float] | None) -> tuple[Kind, float, float]:
+    """The kind and the size of its room in metres, or UsageError."""
     if kind not in KINDS:
         raise UsageError(f"no starter of kind '{kind}'; {hint(kind, KINDS, 'kinds')}")
     plan = KINDS[kind]
@@ -36,18 +80,7 @@ def starter(kind: str = "metalwork", room: tuple[float, float] | None = None) ->
         raise UsageError(f"{size} is too small to work in; give {SMALLEST[0]:g} x {SMALLEST[1]:g} m or more")
     if max(width, depth) > LARGEST:
         raise UsageError(f"{size} is no workshop; give at most {LARGEST:g} m a side")
-    has_car = plan.car is not None and _car_fits(plan.car, width, depth)
-    chosen, left_out = _choose(plan, width, depth, has_car)
-    names = {*chosen, *(["car"] if has_car else []), "door:door"}
-    parts = [
-        _head(plan, width, depth, has_car),
-        _stations(chosen, max(width, depth)),
-        _car(plan) if has_car else "",
-        _left_out(left_out, plan.car is not None and not has_car),
-        _jobs(plan, names),
-        _TAIL,
-    ]
-    return "\n".join(part for part in parts if part)
+    return plan, width, depth
 
 
 def _car_fits(car: tuple[float, float], width: float, depth: float) -> bool:
@@ -86,10 +119,11 @@ def _floor(like: str) -> float:
     return float((keys["size"][0] + 0.2 + around) * (keys["size"][1] + 0.75 * min(sides, 2)))
 
 
-def _head(plan: Kind, width: float, depth: float, has_car: bool) -> str:
-    pitch = f"\n#{'':40}(in a room as large as this, add --pitch 0.5)" if width * depth > 50 else ""
+def _head(plan: Kind, width: float, depth: float, has_car: bool, pitch: float) -> str:
+    option = "" if pitch == PITCHES[0] else f" --pitch {pitch:g}"
+    head = _HEAD if not option else _HEAD_LARGE
     size = [spelling.length(side, "m") for side in (width, depth)]
-    text = _HEAD.format(title=plan.title, pitch=pitch, width=size[0], depth=size[1])
+    text = head.format(title=plan.title, option=option, width=size[0], depth=size[1])
     if has_car:
         start = round(min(0.6, (width - 2.6) / 2), 2)
         return text + _GATE.format(start=start) + _DOOR.format(wall="east", start=_door_start(depth))
@@ -209,7 +243,7 @@ _HEAD = """\
 # {title}: a scenario for Footwork.  Change what is not so in your shed.
 #
 #   footwork check FILE                   says everything that is wrong with the file
-#   footwork suggest FILE --save first    arranges it and writes the layout into this file{pitch}
+#   footwork suggest FILE --save first    arranges it and writes the layout into this file
 #   footwork score FILE --layout first    says what it costs you to walk
 #
 # Bare numbers are in `units`; a text carries its own: "2400 mm", "7 ft 6 in".  x runs east, y north.
@@ -221,6 +255,12 @@ units = "m"
 size = [{width}, {depth}]         # inside: east to west, south to north
 
 """
+
+_HEAD_LARGE = _HEAD.replace(
+    "#   footwork score",
+    "#                                         (a large room: add{option} for an answer in seconds)\n"
+    "#   footwork score",
+)
 
 _GATE = """\
 [[room.doors]]
