@@ -12,8 +12,9 @@ import pytest
 import tomlkit
 
 from footwork.model import schema
+from footwork.model.errors import ScenarioError
 from footwork.model.read import loads
-from footwork.model.rules import RULE_IDS
+from footwork.model.rules import RULE_IDS, RULES_WITH_FIGURE
 from footwork.model.scenario import SIDES
 
 PAGE = (Path(__file__).parents[2] / "scenarios" / "README.md").read_text(encoding="utf-8")
@@ -81,8 +82,47 @@ def test_each_key_is_there(model: type[schema.Table]) -> None:
     assert set(tables(model)) - set(SIDES) <= words
 
 
+@pytest.mark.parametrize(
+    ("section", "model"),
+    [
+        ("## The head", schema.HeadTable),
+        ("## walker", schema.WalkerTable),
+        ("## room", schema.RoomTable),
+        ("### doors", schema.DoorTable),
+        ("### windows", schema.WindowTable),
+        ("### fixtures", schema.FixtureTable),
+        ("### floor to keep clear", schema.KeepClearTable),
+        ("### yards", schema.YardTable),
+        ("## stations", schema.StationTable),
+        ("## vehicles", schema.VehicleTable),
+        ("## jobs", schema.JobTable),
+        ("## spots", schema.SpotTable),
+        ("## wishes", schema.PreferTable),
+    ],
+)
+def test_a_section_names_the_keys_of_its_table_and_no_others(section: str, model: type[schema.Table]) -> None:
+    """In the first column, or in the first line of a section without one ("`name` and `outline`")."""
+    body = re.split(r"^##", PAGE.split(f"\n{section}\n")[1], flags=re.MULTILINE)[0].strip()
+    rows = re.findall(r"^\| (`[^|]*`) \|", body, re.MULTILINE)
+    told = re.findall(r"`([a-z_]+)`", " ".join(rows) if rows else body.split("\n")[0])
+    assert sorted(told) == sorted(tables(model))
+
+
 def test_each_check_is_there() -> None:
-    assert all(f"`{check}`" in PAGE for check in RULE_IDS)
+    """And no other, with a figure where the file may change one."""
+    body = PAGE.split("\n## checks\n")[1].split("```toml")[0]
+    with_figure, alone = re.findall(
+        r"Figure and severity: (.*?)\. Severity alone:(.*?)\.\n", body, re.DOTALL
+    )[0]
+    assert set(re.findall(r"`([a-z-]+)`", with_figure)) == RULES_WITH_FIGURE
+    assert set(re.findall(r"`([a-z-]+)`", alone)) == set(RULE_IDS) - RULES_WITH_FIGURE
+
+
+def test_the_faults_shown_are_those_of_the_file_shown() -> None:
+    file, lines = re.findall(r"^```text\n(.*?)^```", PAGE, re.DOTALL | re.MULTILINE)
+    with pytest.raises(ScenarioError) as told:
+        loads(file, Path("faulty.toml"))
+    assert [f"footwork: {line}" for line in told.value.lines] == lines.splitlines()
 
 
 def test_links_lead_somewhere() -> None:
