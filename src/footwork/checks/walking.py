@@ -14,7 +14,7 @@ from footwork.checks.result import CheckResult
 from footwork.checks.rule import YOUR_FILE, Rule, published
 from footwork.floor.routes import LegWalk, stepped_out
 from footwork.floor.shapes import StandingPlace, door_place, side_rectangle
-from footwork.floor.widest import crowding, what_holds, widest_from
+from footwork.floor.widest import crowding, gap_widths, what_holds, widest_from
 from footwork.model.scenario import TOLERANCE, Point, Station
 
 # --- reachable: every place that a job uses, from every other it needs, in the state it needs.
@@ -112,10 +112,13 @@ def way_out(case: Case) -> Iterator[CheckResult]:
     def exits(width: float) -> list[Point]:
         return [door_place(door, width).at for door in doors if door.width >= width - TOLERANCE]
 
+    gaps = gap_widths(scene, limit)
     for placed, station in case.stations:
         if not station.stand:
             continue
-        wide = min(widest_from(scene, strip.polygon, exits, limit) for strip in plan.strips(placed.name))
+        wide = min(
+            widest_from(scene, strip.polygon, exits, limit, gaps) for strip in plan.strips(placed.name)
+        )
         ok = wide >= needed - WARN_BY
         message = f"the way from {placed.name} to a door is {say(wide)} wide"
         if wide < needed - TOLERANCE:
@@ -200,8 +203,8 @@ def wheelchair(case: Case) -> Iterator[CheckResult]:
 
 
 def _turning(case: Case) -> CheckResult:
-    say = case.say
     """A turning circle, with vehicles out, on floor that the stations' places can be reached from."""
+    say = case.say
     room = case.ground.room
     solid = [f.outline for f in room.fixtures] + [
         case.layout.plan.footprint(p.name) for p, _ in case.stations

@@ -69,13 +69,18 @@ def widest(scene: Scene, start: Point, end: Point, limit: float) -> float:
 
 
 def widest_from(
-    scene: Scene, region: ArrayLike, ends: Callable[[float], Sequence[Point]], limit: float
+    scene: Scene,
+    region: ArrayLike,
+    ends: Callable[[float], Sequence[Point]],
+    limit: float,
+    gaps: NDArray[np.float64] | None = None,
 ) -> float:
     """Greatest width, up to ``limit``, of a disc that can start anywhere with its centre in ``region``.
 
     ``region`` is a convex ring (n, 2); ``ends(width)`` gives the places one of which it must reach.  A
     way out of the region crosses its edge, so ways are looked for from the free stretches of the edge,
-    and from the middle of the region for an end inside it.  0 when no disc gets out.
+    and from the middle of the region for an end inside it.  0 when no disc gets out.  ``gaps`` are the
+    scene's ``gap_widths`` up to ``limit``, where a caller asks for many regions of one scene.
     """
     ring = np.asarray(region, dtype=np.float64).reshape(-1, 2)
 
@@ -83,7 +88,7 @@ def widest_from(
         starts = [*free_on_edge(scene, ring, width / 2), tuple(ring.mean(axis=0))]
         return any(math.isfinite(scene.length(s, e, width / 2)) for e in ends(width) for s in starts)
 
-    return _widest(can, gap_widths(scene, limit), limit)
+    return _widest(can, gap_widths(scene, limit) if gaps is None else gaps, limit)
 
 
 def _widest(can: Callable[[float], bool], gaps: NDArray[np.float64], limit: float) -> float:
@@ -138,6 +143,10 @@ def _blocked(s: Arrays, a: Floats, b: Floats, near: float) -> Floats:
     out = np.empty((len(s.span), 2))
     for m in range(len(s.span)):
         first, last = s.span[m, 0], s.span[m, 1]
+        out[m, 0], out[m, 1] = 1.0, 0.0
+        reach = near + s.ball[m, 2] + math.hypot(b[0] - a[0], b[1] - a[1]) / 2
+        if math.hypot(s.ball[m, 0] - (a[0] + b[0]) / 2, s.ball[m, 1] - (a[1] + b[1]) / 2) > reach:
+            continue
         low, high = 0.0, 1.0
         for _ in range(60):
             x, y = low + (high - low) / 3, high - (high - low) / 3
@@ -151,7 +160,6 @@ def _blocked(s: Arrays, a: Floats, b: Floats, near: float) -> Floats:
         value = point_distance(
             s.vert, first, last, a[0] + least * (b[0] - a[0]), a[1] + least * (b[1] - a[1])
         )
-        out[m, 0], out[m, 1] = 1.0, 0.0
         if value >= near:
             continue
         for side in range(2):
