@@ -67,7 +67,6 @@ class Tree:
         self.upper = upper
         self.best: Ints | None = None
         self.nodes = 0
-        self.leaves = 0
         self.full = False
         self._lock = threading.Condition()
         self._heap: list[tuple[int, int, Node]] = []
@@ -259,7 +258,6 @@ class Tree:
             if self._too_many_moved(spots):
                 return
             self._seen.add(choice.tobytes())
-            self.leaves += 1
             cost = self._true(choice)
             if cost < self.upper:
                 self.upper, self.best = cost, choice

@@ -36,7 +36,6 @@ class Routes(NamedTuple):
     block: Longs
     rows: Longs
     columns: Longs
-    block_state: Longs
     block_width: FloatArray
     start: Longs
     end: Longs
@@ -140,7 +139,6 @@ class _Flattener:
             np.cumsum([0, *sizes]),
             np.array([len(a) for _, a, _, _ in blocks], np.int64),
             np.array([len(b) for _, _, b, _ in blocks], np.int64),
-            np.array([s for s, *_ in blocks], np.int64),
             np.array([w for *_, w in blocks], np.float64),
             np.array([p for p, _ in entries], np.int64),
             np.array([q for _, q in entries], np.int64),

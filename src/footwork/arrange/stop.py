@@ -13,13 +13,6 @@ class Stop(Protocol):
     def __call__(self) -> bool: ...
 
 
-class Never:
-    """Work until it is done."""
-
-    def __call__(self) -> bool:
-        return False
-
-
 class After:
     """So many seconds from now."""
 

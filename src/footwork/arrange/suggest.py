@@ -99,7 +99,6 @@ def suggest(
         run.search()
         run.tell("done")
     except KeyboardInterrupt:
-        run.interrupted = True
         run.switch.throw()
         if run.pool is None or run.pool.choice is None:
             raise
@@ -125,7 +124,6 @@ class _Run:
         self.pool: Pool | None = None
         self.tree: Tree | None = None
         self.notes: list[str] = []
-        self.interrupted = False
         self.lists: tuple[SpotList, ...] = ()
 
     # -- what the search works on

@@ -7,7 +7,7 @@ Nothing here knows of geometry: tests fill tables with random numbers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,13 +69,6 @@ class Tables:
         chosen = np.asarray(spots)
         rows, columns = np.nonzero(np.triu(self.pair[np.ix_(chosen, chosen)] >= self.clash, 1))
         return list(zip(rows.tolist(), columns.tolist(), strict=True))
-
-    def restricted(self, kept: Iterable[int]) -> tuple[Tables, Ints]:
-        """The same problem on fewer spots, and which spots those are."""
-        index = np.unique(np.fromiter(kept, dtype=np.int32))
-        first = np.searchsorted(index, self.first).astype(np.int32)
-        pair = np.ascontiguousarray(self.pair[np.ix_(index, index)])
-        return Tables(self.names, first, self.unary[index], pair, self.constant, self.clash), index
 
 
 def assemble(

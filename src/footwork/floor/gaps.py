@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from footwork.floor.contact import Arrays, Floats
 from footwork.floor.scene import Scene
+from footwork.floor.solid import point_to_ring
 from footwork.model.scenario import Point
 
 STEP = 0.02
@@ -42,18 +43,9 @@ class Narrow:
 @njit(cache=True, nogil=True)
 def _nearest_points(s: Arrays, x: float, y: float, out: Floats) -> None:
     """Nearest point of each piece to (x, y): columns are its place and the distance."""
+    xs, ys = s.vert[:, 0], s.vert[:, 1]
     for m in range(len(s.span)):
-        best = math.inf
-        for i in range(s.span[m, 0], s.span[m, 1]):
-            j = i + 1 if i + 1 < s.span[m, 1] else s.span[m, 0]
-            dx, dy = s.vert[j, 0] - s.vert[i, 0], s.vert[j, 1] - s.vert[i, 1]
-            t = ((x - s.vert[i, 0]) * dx + (y - s.vert[i, 1]) * dy) / (dx * dx + dy * dy)
-            t = min(1.0, max(0.0, t))
-            px, py = s.vert[i, 0] + t * dx, s.vert[i, 1] + t * dy
-            d = math.hypot(px - x, py - y)
-            if d < best:
-                best = d
-                out[m, 0], out[m, 1], out[m, 2] = px, py, d
+        out[m, 2], out[m, 0], out[m, 1] = point_to_ring(x, y, xs, ys, s.span[m, 0], s.span[m, 1])
 
 
 @njit(cache=True, nogil=True)

@@ -7,7 +7,7 @@ over the states by their share of the time.  Metres, in the room's frame.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -183,11 +183,3 @@ def walk(plan: Plan) -> tuple[JobWalk, ...]:
     """Walk every job of the scenario."""
     walks = Walks(plan)
     return tuple(walks.job(job) for job in plan.scenario.jobs)
-
-
-def all_legs(walks: Sequence[JobWalk]) -> Iterator[tuple[JobWalk, StateWalk, LegWalk]]:
-    """Every leg of every job in every state."""
-    for job in walks:
-        for state in job.states:
-            for leg in state.legs:
-                yield job, state, leg

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from footwork.floor import contact, kernel
+from footwork.floor import kernel
 from footwork.floor.contact import Arrays
 from footwork.model.errors import GeometryError
 from footwork.model.scenario import TOLERANCE, Point
@@ -108,11 +108,6 @@ class Scene:
         p = np.ascontiguousarray(starts, dtype=np.float64).reshape(-1, 2)
         q = np.ascontiguousarray(ends, dtype=np.float64).reshape(-1, 2)
         return kernel.matrix(self.arrays, p, q, radius, self.tolerance)
-
-    def blocker(self, start: Point, end: Point, radius: float) -> str | None:
-        """Name of an obstacle that blocks the straight line, None when it is clear."""
-        piece = contact.segment_blocker(self.arrays, *start, *end, radius, self.tolerance)
-        return None if piece < 0 else self.obstacles[self.arrays.span[piece, 2]].name
 
     def _search(self, start: Point, end: Point, radius: float) -> kernel.Found:
         joined = np.zeros(len(self.obstacles), np.int64)

@@ -96,7 +96,7 @@ def overlapping(ax, ay, astart, bx, by, bstart):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True)
-def _point_to_ring(px, py, x, y, k0, k1):  # type: ignore[no-untyped-def]
+def point_to_ring(px, py, x, y, k0, k1):  # type: ignore[no-untyped-def]
     """Distance from a point to the edges of a ring, and the nearest point on them."""
     best, bx, by = 1e300, 0.0, 0.0
     for i in range(k0, k1):
@@ -132,11 +132,11 @@ def union_nearest(ax, ay, astart, bx, by, bstart):  # type: ignore[no-untyped-de
             if convex_depth(ax, ay, a0, a1, bx, by, b0, b1) > 0.0:
                 inside = True
             for k in range(a0, a1):
-                d, x, y = _point_to_ring(ax[k], ay[k], bx, by, b0, b1)
+                d, x, y = point_to_ring(ax[k], ay[k], bx, by, b0, b1)
                 if d < gap:
                     gap, px, py, qx, qy = d, ax[k], ay[k], x, y
             for k in range(b0, b1):
-                d, x, y = _point_to_ring(bx[k], by[k], ax, ay, a0, a1)
+                d, x, y = point_to_ring(bx[k], by[k], ax, ay, a0, a1)
                 if d < gap:
                     gap, px, py, qx, qy = d, x, y, bx[k], by[k]
     if inside:

@@ -10,16 +10,8 @@ import math
 from collections.abc import Mapping
 
 from footwork.model.names import alike
-from footwork.model.scenario import Placement, Point, Prefer, Room, Scenario
-
-
-def to_segment(p: Point, a: Point, b: Point) -> float:
-    """Distance from a point to a segment."""
-    dx, dy = b[0] - a[0], b[1] - a[1]
-    length2 = dx * dx + dy * dy
-    t = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length2 if length2 > 0 else 0.0
-    t = min(1.0, max(0.0, t))
-    return math.hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy)
+from footwork.model.outlines import distance, nearest_on
+from footwork.model.scenario import Door, Placement, Point, Prefer, Room, Scenario, Window
 
 
 def to_building(room: Room, p: Point, name: str) -> float | None:
@@ -27,12 +19,10 @@ def to_building(room: Room, p: Point, name: str) -> float | None:
 
     ``name`` is "window" or "door" for any of them, or the name of a window, door or fixture.
     """
-    near = [to_segment(p, d.start, d.end) for d in room.doors if name in (d.name, "door")]
-    near += [to_segment(p, w.start, w.end) for w in room.windows if name == "window" or alike(name, [w.name])]
-    for fixture in room.fixtures:
-        if alike(name, [fixture.name]):
-            ring = fixture.outline
-            near.append(min(to_segment(p, a, b) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)))
+    openings: list[Door | Window] = [d for d in room.doors if name in (d.name, "door")]
+    openings += [w for w in room.windows if name == "window" or alike(name, [w.name])]
+    near = [math.dist(p, nearest_on(o.start, o.end, p)) for o in openings]
+    near += [distance(f.outline, p) for f in room.fixtures if alike(name, [f.name])]
     return min(near) if near else None
 
 

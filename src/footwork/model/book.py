@@ -31,7 +31,6 @@ class Book:
     door_names: tuple[str, ...]
     groups: Mapping[str, tuple[str, ...]]
     broken: frozenset[str] = field(default_factory=frozenset)
-    has_room: bool = True
 
     def is_broken(self, word: str) -> bool:
         """Whether the word names a station or vehicle whose table has a fault."""
@@ -71,7 +70,6 @@ def make_book(
         tuple(part_names("doors", faults)),
         {word: tuple(members) for word, members in groups.items()},
         frozenset(name for name in raw if name not in known),
-        room is not None,
     )
 
 

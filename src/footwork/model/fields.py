@@ -237,7 +237,6 @@ def _minutes(value: Any) -> tuple[tuple[str, float], ...]:
     return tuple((word, _number(minutes, 0, 1e6, " of minutes")) for word, minutes in value.items())
 
 
-Length = Annotated[float, BeforeValidator(_length)]
 Positive = Annotated[float, BeforeValidator(_more_than_zero)]
 NotNegative = Annotated[float, BeforeValidator(_not_negative)]
 Size = Annotated[
