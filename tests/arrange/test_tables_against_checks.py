@@ -17,7 +17,7 @@ from footwork.checks.ground import Ground, Placed
 from footwork.floor.plan import Plan
 from footwork.floor.routes import walk
 from footwork.floor.wishes import wish_metres
-from footwork.model.read import load
+from footwork.model.read import load, loads
 from footwork.model.scenario import Layout, Scenario
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -133,3 +133,52 @@ def _free_choice(rng: np.random.Generator, tables: Tables) -> np.ndarray:
         free = [s for s in span[:300] if not chosen or (tables.pair[s, chosen] < tables.clash).all()]
         chosen.append(int(free[0] if free else span[0]))
     return np.array(chosen, np.int32)
+
+
+# A saw whose bars go out of the door to the east, and a bin that may stand in the yard, straight behind
+# that door: what lies beyond the opening does not count, so the two may stand so.
+BARS_OUT = """
+[room]
+size = [4, 3]
+doors = [{ name = "side", wall = "east", from = 1.0, width = 1.0 }]
+yards = [{ name = "yard", outline = [[4, 0], [8, 0], [8, 3], [4, 3]] }]
+[stations.saw]
+size = [0.6, 0.6]
+stock = { left = 4.0, width = 0.3 }
+[stations.bin]
+size = [0.8, 0.8]
+outdoors = true
+[jobs.cut]
+times = "1 per week"
+route = ["saw", "bin"]
+[[spots]]
+name = "by the wall"
+at = [2.0, 1.5]
+facing = "north"
+takes = ["saw"]
+[[spots]]
+name = "behind the door"
+at = [6.5, 1.5]
+facing = "south"
+takes = ["bin"]
+[[spots]]
+name = "before the door"
+at = [3.2, 1.5]
+facing = "south"
+takes = ["bin"]
+"""
+
+
+def test_stock_beyond_an_opening_is_no_clash() -> None:
+    scenario = loads(BARS_OUT)
+    ground = Ground(scenario)
+    lists = find_spots(scenario, PITCH, 4, None)
+    some = Layout("some", {s.thing.name: s.placements[0] for s in lists})
+    tables = PairTable(scenario, lists, False, Plan(scenario, some).building).build(1)
+    saw, bins = lists
+    for k, placement in enumerate(bins.placements):
+        fault = next(
+            faults_pair(ground, Placed(saw.thing, saw.placements[0]), Placed(bins.thing, placement)), None
+        )
+        assert (fault is not None) == (placement.x < 4)
+        assert bool(tables.clashes([0, int(tables.first[1]) + k])) == (fault is not None)

@@ -16,16 +16,17 @@ import numpy as np
 import numpy.typing as npt
 from numba import njit
 
-from footwork.arrange.ground import CLAIMS, Thing, is_must, layers
+from footwork.arrange.ground import CLAIMS, Thing, is_must, layers, openings
 from footwork.arrange.spots import SpotList
 from footwork.arrange.tables import Bools, Singles
-from footwork.checks.ground import Ground
+from footwork.checks.ground import Ground, Placed
 from footwork.checks.hazards import FLAMMABLE, GIVES_MINDS, SPARKS, SPARKS_FLAMMABLES, VEHICLE_SPARKS
 from footwork.checks.rule import Rule
-from footwork.checks.strips import passes_above
+from footwork.checks.strips import passes_above, stock_inside
 from footwork.floor import shapes
+from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
-from footwork.floor.solid import convex_depth, union_nearest
+from footwork.floor.solid import convex_depth, overlapping, union_nearest
 from footwork.model.scenario import TOLERANCE, Placement, Scenario, Station, Vehicle
 
 BODY, HARD, STOCK, WAY = range(4)
@@ -46,6 +47,7 @@ class Shapes(NamedTuple):
 def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> Shapes:
     """The shapes of every spot, in the order of the lists."""
     ground = Ground(scenario)
+    ways_out = openings(ground)
     layer_of = {"body": BODY, "stock": STOCK}
     layer_of |= {kind: HARD for kind, check in CLAIMS.items() if is_must(scenario, check, strict)}
     rings: list[FloatArray] = []
@@ -70,6 +72,10 @@ def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> 
                 if number == WAY and isinstance(spots.thing, Vehicle):
                     way = shapes.drive_in(spots.thing, p, scenario.room.door(spots.thing.door)).corridor
                     mine = [] if way is None else [way]
+                elif number == STOCK and any(_passes(ring, ways_out) for ring in mine):
+                    placed = Placed(spots.thing, p)
+                    inside = [stock_inside(ground, placed, claim) for claim in placed.stock]
+                    mine = [ring for claim in inside for ring in claim.body.pieces]
                 rings += mine
                 layer.append(layer[-1] + len(mine))
     corners = np.concatenate(rings)
@@ -81,6 +87,11 @@ def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> 
         box,
         np.array(layer),
     )
+
+
+def _passes(ring: FloatArray, ways_out: Flat) -> bool:
+    """Whether a strip may leave the room by a door or window: there the checks cut it off."""
+    return bool(overlapping(*flatten((ring,)), *ways_out))
 
 
 @njit(cache=True, nogil=True)

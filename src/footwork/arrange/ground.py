@@ -94,7 +94,7 @@ class Sieve:
                 continue
             for k in np.nonzero(self._hits(parts, layer, at, against))[0]:
                 names[k] = names[k] or check
-        through = self._hits(parts, "stock rooted", at, _openings(self.ground))
+        through = self._hits(parts, "stock rooted", at, openings(self.ground))
         if is_must(self.scenario, "stock-clear", self.strict):
             hard = _flat([*self.ground.building(), *self.ground.swings])
             for k in np.nonzero(self._hits(parts, "stock rooted", at, hard) & ~through)[0]:
@@ -154,7 +154,7 @@ class Sieve:
         return hit
 
 
-def _openings(ground: Ground) -> Flat:
+def openings(ground: Ground) -> Flat:
     """Doors and windows as segments: what long stock may pass."""
     openings: list[Door | Window] = [*ground.room.doors, *ground.room.windows]
     return flatten(tuple(np.array([o.start, o.end], dtype=np.float64) for o in openings))

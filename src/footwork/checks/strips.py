@@ -213,6 +213,12 @@ def passes_above(owner: Station, other: Station) -> bool:
     return owner.work_height is not None and other.height is not None and other.height < owner.work_height
 
 
+def stock_inside(ground: Ground, owner: Placed, claim: Claim) -> Claim:
+    """A stock strip of ``owner`` as far as it counts: up to the opening it leaves the room by."""
+    _, opening, reach = _way_out(ground, owner, claim)
+    return claim if opening is None else _cut(claim, owner, reach)
+
+
 def stock_clear_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     """A station as high as the work in the way of another's long stock, as far as the stock is inside."""
     for owner, other in ((a, b), (b, a)):
@@ -222,8 +228,7 @@ def stock_clear_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
             continue
         for claim in owner.stock:
             if claim.body.meets(other.body):
-                _, opening, reach = _way_out(ground, owner, claim)
-                inside = claim if opening is None else _cut(claim, owner, reach)
+                inside = stock_inside(ground, owner, claim)
                 if inside.body.meets(other.body):
                     yield claim_fault(owner, inside, other.body, other.name)
 
