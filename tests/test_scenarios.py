@@ -44,9 +44,9 @@ def test_every_station_but_the_compressor_is_used_by_a_job(path: Path) -> None:
 
 
 def test_today_leaves_something_to_gain(path: Path) -> None:
-    """A few seconds of search find at least a tenth."""
+    """A short search on coarse spots finds at least a tenth; moves are counted, so a slow machine finds it too."""
     scenario = footwork.load(path)
-    suggestion = footwork.suggest(scenario, "today", seconds=6.0, seed=1)
+    suggestion = footwork.suggest(scenario, "today", iterations=4000, pitch=0.5, seed=1)
     best = suggestion.layouts[0]
     today = footwork.score(scenario, "today")
     assert best.ok
