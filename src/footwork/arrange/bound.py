@@ -16,6 +16,7 @@ import numpy as np
 
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
 from footwork.arrange.tree import Cover, Node, Scaled, Worked, groups, hub, scaled
+from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
 NODE_PASSES = 12
@@ -37,6 +38,7 @@ class Tree:
     places  (spots, 2) where each spot stands, to group them
     cover   what spots share (floor rents), see ``Cover``
     base    spot of each thing in the base layout and ``moves`` how many things may leave theirs
+    visits  visits that are variables of their own (``visits.py``)
     """
 
     def __init__(
@@ -48,13 +50,14 @@ class Tree:
         cover: Cover | None = None,
         base: Ints | None = None,
         moves: int | None = None,
+        visits: Visits = NO_VISITS,
     ) -> None:
         self._tables = tables
         self._true = true
         cover = cover or Cover.none(tables.size)
         if base is not None and moves is not None:
             cover = cover.with_moved(base, moves)
-        self._scaled: Scaled = scaled(tables, upper, hub(tables))
+        self._scaled: Scaled = scaled(tables, upper, hub(tables), visits)
         self._cover = cover.reordered(self._scaled.order)
         self._places = places[self._scaled.order]
         self._moves = moves
@@ -122,11 +125,19 @@ class Tree:
             raise failures[0]
 
     def _plant(self) -> None:
-        problem = self._scaled
-        n, size = len(problem.things), len(problem.order)
-        into = np.zeros((n, size), np.int32)
+        from footwork.arrange.passing import labels_begin, messages_begin
+
+        problem = self._scaled.problem
+        size = int(problem.first[-1])
+        labels = labels_begin(problem, problem.first)
         rents = np.zeros(len(self._cover.capacity), np.int64)
-        whole = Worked(np.arange(size, dtype=np.int32), problem.first, into, rents)
+        whole = Worked(
+            np.arange(size, dtype=np.int32),
+            problem.first,
+            np.ones(labels[-1], np.bool_),
+            np.zeros(messages_begin(problem, labels)[1], np.int32),
+            rents,
+        )
         self._push(Node(0, whole, np.arange(size, dtype=np.int32)))
 
     def _bound(self) -> float:
@@ -176,24 +187,23 @@ class Tree:
                     self._lock.notify_all()
 
     def _children(self, node: Node) -> list[Node]:
-        from footwork.arrange.node import work
+        from footwork.arrange.node import inherited, work
 
-        problem, cover = self._scaled, self._cover
-        spots, first, into = node.spots()
-        if (np.diff(first) == 1).all():
+        scaled, cover, parent = self._scaled, self._cover, node.parent
+        spots = parent.spots[node.pick]
+        if len(spots) == len(scaled.things):
             self._leaf(spots)
             return []
-        rents = node.parent.rents.copy()
-        limit = problem.limit(self.upper)
+        rents = parent.rents.copy()
+        limit = scaled.limit(self.upper)
         passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
         passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
-        bound, spots, first, into, marginal, decoded, paid = work(
-            problem.pair,
-            problem.unary,
-            first,
+        alive, messages = inherited(scaled.problem, parent.first, parent.alive, parent.messages, node.pick)
+        bound, spots, first, alive, messages, marginal, decoded, paid = work(
+            scaled.problem,
             spots,
-            into,
-            problem.edges,
+            alive,
+            messages,
             rents,
             (cover.start, cover.points, cover.capacity),
             limit,
@@ -204,9 +214,9 @@ class Tree:
             return []
         self._leaf(decoded)
         key = max(int(bound), node.key)
-        worked = Worked(spots, first, into, rents)
+        worked = Worked(spots, first, alive, messages, rents)
         with self._lock:
-            self._bytes += into.nbytes + rents.nbytes
+            self._bytes += messages.nbytes + alive.nbytes + rents.nbytes
             self.full = self._bytes > MEMORY_LIMIT
         return self._split(worked, key, marginal, paid)
 

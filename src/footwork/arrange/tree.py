@@ -6,7 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.arrange.tables import Bytes, Floats, Ints, Longs, Tables
+from footwork.arrange.passing import Problem
+from footwork.arrange.problem import make_problem
+from footwork.arrange.tables import Bools, Floats, Ints, Longs, Tables
+from footwork.arrange.visits import NO_VISITS, Visits
 
 UNIT = 1 << 23
 """The upper bound in integer prices.  Prices are floored: a sum of some hundred loses at most 1e-5 of it,
@@ -58,10 +61,7 @@ class Scaled:
     each station here.  price = (integer + ``offset``) / ``scale``, rounded down.
     """
 
-    pair: Ints
-    unary: Longs
-    first: Ints
-    edges: Bytes
+    problem: Problem
     order: Ints
     things: Ints
     scale: float
@@ -89,13 +89,13 @@ def hub(tables: Tables) -> int:
     return int(np.argmax(weight))
 
 
-def scaled(tables: Tables, upper: float, last: int) -> Scaled:
+def scaled(tables: Tables, upper: float, last: int, visits: Visits = NO_VISITS) -> Scaled:
     """Integer prices with ``upper`` (metres a year, finite) at ``UNIT`` and thing ``last`` at the end."""
     things = np.array([i for i in range(tables.things) if i != last] + [last], np.int32)
     spots = [np.arange(tables.first[i], tables.first[i + 1]) for i in things]
     order = np.concatenate(spots).astype(np.int32)
     first = np.concatenate(([0], np.cumsum([len(s) for s in spots]))).astype(np.int32)
-    unary = tables.unary[order]
+    unary = (tables.unary - visits.spot_share(tables.size))[order]
     offset = tables.constant
     for i in range(len(things)):
         if first[i] < first[i + 1]:
@@ -106,12 +106,9 @@ def scaled(tables: Tables, upper: float, last: int) -> Scaled:
     offset -= 1e-9 * abs(offset)
     scale = UNIT / max(upper - offset, 1e-9)
     pair = _integers(tables, order, scale)
-    edges = np.zeros((len(things), len(things)), np.uint8)
-    for i in range(len(things)):
-        for j in range(len(things)):
-            edges[i, j] = i != j and bool(pair[first[i] : first[i + 1], first[j] : first[j + 1]].any())
+    _leave_out(pair, first, things, visits, scale)
     own = np.minimum(np.floor(unary * scale), UNIT).astype(np.int64)
-    return Scaled(pair, own, first, edges, order, things, scale, offset)
+    return Scaled(make_problem(pair, own, first, things, visits, scale), order, things, scale, offset)
 
 
 def _integers(tables: Tables, order: Ints, scale: float) -> Ints:
@@ -124,13 +121,27 @@ def _integers(tables: Tables, order: Ints, scale: float) -> Ints:
     return pair
 
 
+def _leave_out(pair: Ints, first: Ints, things: Ints, visits: Visits, scale: float) -> None:
+    """Take the walks that the visits count themselves out of the pairs of stations."""
+    place = {int(thing): k for k, thing in enumerate(things)}
+    for (i, j), metres in visits.pair_share.items():
+        a, b = slice(*first[place[i] : place[i] + 2]), slice(*first[place[j] : place[j] + 2])
+        # One more unit and a hair for rounding: what stays may be too little, never too much.
+        share = np.floor(metres.astype(np.float64) * (scale * (1.0 - 1e-6))).astype(np.int64) + 1
+        block = pair[a, b]
+        less = np.where(block >= UNIT, block, np.maximum(block - share, 0)).astype(np.int32)
+        pair[a, b] = less
+        pair[b, a] = less.T
+
+
 @dataclass(frozen=True, slots=True)
 class Worked:
     """What a worked node hands to its children."""
 
     spots: Ints
     first: Ints
-    into: Ints
+    alive: Bools
+    messages: Ints
     rents: Longs
 
 
@@ -141,11 +152,6 @@ class Node:
     key: int
     parent: Worked
     pick: Ints
-
-    def spots(self) -> tuple[Ints, Ints, Ints]:
-        """(spots, first, messages) of this node."""
-        first = np.searchsorted(self.pick, self.parent.first).astype(np.int32)
-        return self.parent.spots[self.pick], first, np.ascontiguousarray(self.parent.into[:, self.pick])
 
 
 def groups(places: Floats) -> list[Ints]:
