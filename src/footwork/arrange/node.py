@@ -26,9 +26,7 @@ from footwork.arrange.tables import Bools, Ints, Longs
 
 
 @njit(cache=True, nogil=True)
-def inherited(
-    problem: Problem, first: Ints, alive: Bools, messages: Ints, pick: Ints
-) -> tuple[Bools, Ints]:
+def inherited(problem: Problem, first: Ints, alive: Bools, messages: Ints, pick: Ints) -> tuple[Bools, Ints]:
     """A child's living labels and messages: those of the spots ``pick`` (places in the parent's)."""
     fewer, picks = fewer_labels(problem, first, pick)
     label, less = labels_begin(problem, first), labels_begin(problem, fewer)
@@ -36,7 +34,9 @@ def inherited(
 
 
 @njit(cache=True, nogil=True)
-def thetas(problem: Problem, live: Living, picks: Longs, messages: Ints, rents: Longs, shared: Shared) -> Longs:
+def thetas(
+    problem: Problem, live: Living, picks: Longs, messages: Ints, rents: Longs, shared: Shared
+) -> Longs:
     """Thetas of a node: own prices, messages and rents of each label; ``picks`` its numbers at full size."""
     start, points, _ = shared
     theta = problem.unary[picks]

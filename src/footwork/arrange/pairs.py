@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -212,13 +212,18 @@ class PairTable:
         self.stamps: Stamps = make_stamps(lists)
         self.places: Places = make_places(scenario, lists)
         self.legs = pair_legs(scenario)
+        self.kept: set[tuple[End, End, float]] = set()
+        self.walks: dict[PairLeg, Singles] = {}
+        """Metres, (spots of the thing that comes first, spots of the other), by leg without its weight;
+        infinite where the two clash."""
 
-    def build(self, processes: int, detours: int = DETOUR_PAIRS) -> Tables:
-        """Fill the table with ``processes`` threads.
+    def build(self, processes: int, detours: int = DETOUR_PAIRS, kept: Iterable[PairLeg] = ()) -> Tables:
+        """Fill the table with ``processes`` threads; the metres of the legs ``kept`` stay in ``walks``.
 
         Ways round are searched for about ``detours`` pairs of spots, where most is walked first; the others
         count straight lines.  An interrupt goes through as soon as the blocks in work are done.
         """
+        self.kept = {(leg.start, leg.end, leg.width) for leg in kept}
         size = int(self.first[-1])
         pair: Singles = np.zeros((size, size), np.float32)
         shapes = spot_shapes(self.scenario, self.lists, self.strict)
@@ -304,28 +309,40 @@ class PairTable:
         if not legs and wish is None:
             return
         block = pair[a, b].astype(np.float64)
-        if legs:
-            scene, slots = make_scene(self.building, (one, two))
-            flat = self._flat_legs(
-                [(leg if leg.start[0] == one.name else _turned(leg)) for leg in legs], one.name, two.name
-            )
-            walk_block(
-                copied(scene),
-                slots,
-                self.stamps,
-                self.places,
-                self.first[i : i + 2],
-                self.first[j : j + 2],
-                flat,
-                self.scenario.walker.width,
-                detours,
-                block,
-            )
+        for leg in [leg for leg in legs if (leg.start, leg.end, leg.width) in self.kept]:
+            unit = np.where(np.isinf(block), np.inf, 0.0)
+            self._walk_legs(ij, [PairLeg(leg.start, leg.end, leg.width, 1.0)], detours, unit)
+            self.walks[PairLeg(leg.start, leg.end, leg.width, 0.0)] = floor_single(unit * (1.0 - 1e-12))
+            block += leg.weight * unit
+        rest = [leg for leg in legs if (leg.start, leg.end, leg.width) not in self.kept]
+        if rest:
+            self._walk_legs(ij, rest, detours, block)
         if wish is not None:
             block += wish
         singles = floor_single(block * (1.0 - 1e-12))
         pair[a, b] = singles
         pair[b, a] = singles.T
+
+    def _walk_legs(self, ij: tuple[int, int], legs: list[PairLeg], detours: bool, block: Floats) -> None:
+        """Add what two things' legs cost to ``block``, infinite where one cannot be walked."""
+        i, j = ij
+        one, two = self.lists[i].thing, self.lists[j].thing
+        scene, slots = make_scene(self.building, (one, two))
+        flat = self._flat_legs(
+            [(leg if leg.start[0] == one.name else _turned(leg)) for leg in legs], one.name, two.name
+        )
+        walk_block(
+            copied(scene),
+            slots,
+            self.stamps,
+            self.places,
+            self.first[i : i + 2],
+            self.first[j : j + 2],
+            flat,
+            self.scenario.walker.width,
+            detours,
+            block,
+        )
 
     def _fixed(self, i: int, door: str, legs: list[PairLeg], unary: Floats) -> None:
         thing = self.lists[i].thing

@@ -213,16 +213,14 @@ def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
 
 
 @njit(cache=True, nogil=True)
-def least_over_rows(
-    block: Singles, columns: int, weight: float, alive: Bools, off: Ints, best: Ints
-) -> None:
+def least_over_rows(block: Singles, columns: int, weight: float, alive: Bools, off: Ints, best: Ints) -> None:
     """best[c] = least over living rows r of price[r, c] - off[r]."""
     w, top = np.float32(weight), np.float32(CLASH)
     for r in range(len(alive)):
         if alive[r]:
             row, offset = block[r * columns : (r + 1) * columns], off[r]
             for c in range(columns):
-                best[c] = min(best[c], np.int32(min(w * row[c], top)) - offset)
+                best[c] = min(best[c], np.int32(np.int32(min(w * row[c], top)) - offset))
 
 
 @njit(cache=True, nogil=True)
@@ -237,7 +235,7 @@ def least_over_columns(
             row = block[r * columns : (r + 1) * columns]
             least = best[r]
             for c in range(columns):
-                least = min(least, np.int32(min(w * row[c], top)) - offset[c])
+                least = min(least, np.int32(np.int32(min(w * row[c], top)) - offset[c]))
             best[r] = least
 
 
@@ -297,7 +295,7 @@ def collect(problem: Problem, live: Living, state: State, e: int, side: int, scr
             if alive[k]:
                 row, offset = live.pair[y + k, x : x + width], off[k]
                 for m in range(width):
-                    best[m] = min(best[m], row[m] - offset)
+                    best[m] = min(best[m], np.int32(row[m] - offset))
     elif problem.kind[e] == LEG:
         k = problem.block[e]
         block = live.store[live.store_at[k] : live.store_at[k + 1]]

@@ -17,6 +17,7 @@ from footwork.arrange.pairs import DETOUR_PAIRS, PairTable
 from footwork.arrange.ready import make_ready
 from footwork.arrange.search import Pool, Restriction, Search
 from footwork.arrange.spots import SpotList, find_spots
+from footwork.arrange.standing import StandingPlaces
 from footwork.arrange.stop import After, Any, Stop, Switch
 from footwork.arrange.suggestion import Progress, Saving, Suggestion
 from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Floats, Ints, Tables
@@ -149,7 +150,10 @@ class _Run:
         any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in self.lists})
         building = Plan(self.scenario, any_layout).building
         self.table = PairTable(self.scenario, self.lists, options.strict, building)
-        self.tables: Tables = self.table.build(options.processes, self._detours())
+        standing = StandingPlaces(self.table)
+        kept = standing.contexts.replaced()
+        self.tables: Tables = self.table.build(options.processes, self._detours(), kept)
+        self.visits = standing.visits(self.tables, self._detours() // 4, options.processes)
         self.places: Floats = self.table.stamps.at
         self.judge = Judge(self.table)
         self.pool = Pool(self._passes)
@@ -250,6 +254,7 @@ class _Run:
             floor_cover(self.lists),
             restriction.base if limited else None,
             restriction.moves if limited else None,
+            self.visits,
         )
 
     def _leaf(self, choice: Ints) -> float:

@@ -127,7 +127,8 @@ def _leave_out(pair: Ints, first: Ints, things: Ints, visits: Visits, scale: flo
     for (i, j), metres in visits.pair_share.items():
         a, b = slice(*first[place[i] : place[i] + 2]), slice(*first[place[j] : place[j] + 2])
         # One more unit and a hair for rounding: what stays may be too little, never too much.
-        share = np.floor(metres.astype(np.float64) * (scale * (1.0 - 1e-6))).astype(np.int64) + 1
+        finite = np.where(np.isfinite(metres), metres, 0.0)
+        share = np.floor(finite * (scale * (1.0 - 1e-6))).astype(np.int64) + 1
         block = pair[a, b]
         less = np.where(block >= UNIT, block, np.maximum(block - share, 0)).astype(np.int32)
         pair[a, b] = less
