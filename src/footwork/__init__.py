@@ -1,6 +1,6 @@
 """Arrange a home workshop so that the work done in it takes less walking.
 
-Six verbs and the objects they take and give::
+Seven verbs and the objects they take and give::
 
     import footwork
 
@@ -10,6 +10,7 @@ Six verbs and the objects they take and give::
     tried, layout = footwork.apply(scenario, "today", "turn bench 90", "room 11x7")
     footwork.save(scenario, layout, "turned bench")         # into the scenario's own file
     footwork.draw(scenario, layout, "plan.svg")
+    placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
 All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
 error raised on purpose is a :class:`FootworkError`, whose ``lines`` are ready to show.
@@ -23,6 +24,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from footwork.arrange.assign import assign
+    from footwork.arrange.assignment import Assignment
     from footwork.arrange.suggest import suggest
     from footwork.arrange.suggestion import Suggestion
     from footwork.checks.result import CheckResult
@@ -38,6 +41,7 @@ if TYPE_CHECKING:
     from footwork.whatif import Change, Session, apply
 
 __all__ = [
+    "Assignment",
     "Change",
     "CheckResult",
     "FootworkError",
@@ -51,6 +55,7 @@ __all__ = [
     "Session",
     "Suggestion",
     "apply",
+    "assign",
     "draw",
     "load",
     "save",
@@ -60,6 +65,7 @@ __all__ = [
 ]
 
 _HOMES = {
+    "Assignment": "footwork.arrange.assignment",
     "Change": "footwork.whatif",
     "CheckResult": "footwork.checks.result",
     "FootworkError": "footwork.model.errors",
@@ -73,6 +79,7 @@ _HOMES = {
     "Session": "footwork.whatif",
     "Suggestion": "footwork.arrange.suggestion",
     "apply": "footwork.whatif",
+    "assign": "footwork.arrange.assign",
     "draw": "footwork.show.draw",
     "load": "footwork.model.read",
     "save": "footwork.model.write",

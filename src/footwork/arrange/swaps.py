@@ -133,9 +133,7 @@ def move_field(
 
 
 @njit(cache=True, nogil=True)
-def best_exchange(
-    price: Floats, tabu: Longs, state: Ints, step: int, wanted: float
-) -> tuple[int, int]:
+def best_exchange(price: Floats, tabu: Longs, state: Ints, step: int, wanted: float) -> tuple[int, int]:
     """The cheapest exchange that is not tabu, or is cheaper than ``wanted``; (-1, -1) when there is none.
 
     It is tabu when both things left the place of the other lately; an idle thing has no memory.

@@ -1,0 +1,61 @@
+"""The bound of Gilmore and Lawler: quick at any size, and the floor under what the tree proves.
+
+P. Gilmore, "Optimal and suboptimal algorithms for the quadratic assignment problem", SIAM Journal on
+Applied Mathematics 10 (1962), 305-313; E. Lawler, "The quadratic assignment problem", Management
+Science 9 (1963), 586-599.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from footwork.arrange.assignment import Problem
+from footwork.arrange.tables import Floats
+
+WHOLE = float(1 << 40)
+"""The greatest price in whole numbers that the linear assignment works with."""
+
+
+def gilmore_lawler(problem: Problem) -> float:
+    """What no assignment of ``problem`` costs less than.
+
+    Thing i at place a costs at least ``linear[i, a]`` and the least that its flows can come to from there:
+    the greatest flow over the shortest way, and so on down.  The least linear assignment at those prices is
+    the bound; flows out of and into each thing count half each.
+    """
+    prices = problem.linear.copy()
+    for flow, distance in ((problem.flow, problem.distance), (problem.flow.T, problem.distance.T)):
+        prices += 0.5 * _least_products(flow, distance)
+    prices[~problem.allowed] = np.inf
+    return _least_assignment(prices)
+
+
+def _least_products(flow: Floats, distance: Floats) -> Floats:
+    """(things, places): the least sum of products of a thing's flows with as many distances from a place."""
+    n, m = len(flow), len(distance)
+    others = ~np.eye(n, dtype=np.bool_)
+    elsewhere = ~np.eye(m, dtype=np.bool_)
+    flows = -np.sort(-flow[others].reshape(n, n - 1), axis=1)
+    ways = np.sort(distance[elsewhere].reshape(m, m - 1), axis=1)[:, : n - 1]
+    return np.asarray(flows @ ways.T)
+
+
+def _least_assignment(prices: Floats) -> float:
+    """Cost of the least linear assignment, rounded down; ``prices`` (n, m), infinite where forbidden."""
+    from ortools.graph.python.linear_sum_assignment import SimpleLinearSumAssignment
+
+    n, m = prices.shape
+    usable = np.isfinite(prices)
+    top = float(prices[usable].max(initial=0.0))
+    if top <= 0:
+        return 0.0
+    scale = WHOLE / top
+    solver = SimpleLinearSumAssignment()
+    rows, columns = np.nonzero(usable)
+    solver.add_arcs_with_cost(rows, columns, np.floor(prices[usable] * scale).astype(np.int64))
+    # Idle things take the places that are left, for nothing.
+    idle, places = np.meshgrid(np.arange(n, m), np.arange(m), indexing="ij")
+    solver.add_arcs_with_cost(idle.ravel(), places.ravel(), np.zeros(idle.size, np.int64))
+    if solver.solve() != SimpleLinearSumAssignment.OPTIMAL:
+        return 0.0
+    return float(solver.optimal_cost()) / scale * (1 - 1e-12)
