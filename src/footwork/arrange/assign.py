@@ -106,13 +106,17 @@ def _wrong(
 
 @lru_cache(maxsize=1)
 def _make_ready() -> None:
-    """Everything compiled, on problems of three things, before the clock starts."""
-    flow = np.array([[0.0, 1.0, 2.0], [1.0, 0.0, 3.0], [2.0, 3.0, 0.0]])
-    for distance in (flow, np.triu(flow)):
-        wrong: list[str] = []
-        problem = problem_of(flow if distance is flow else np.tril(flow), distance, None, None, None, wrong)
-        run = _Run(problem, np.arange(3, dtype=np.int32), 1.0, None, 1, 1, None)
-        run.work(12)
+    """Everything compiled, on small problems with and without symmetry, before the clock starts."""
+    rng = np.random.default_rng(1)
+    for symmetric in (True, False):
+        flow, distance = rng.random((2, 4, 4))
+        if symmetric:
+            flow, distance = flow + flow.T, distance + distance.T
+        problem = problem_of(flow, distance, None, None, None, [])
+        run = _Run(problem, np.arange(4, dtype=np.int32), 1.0, None, 1, 1, None)
+        run.work(4)
+        if run.tree is None and run._grow():  # the tree too, even where it was not needed
+            run._prove(run.switch, 1, 100)
 
 
 class _Run:
