@@ -2,8 +2,8 @@
 
 Same figures as ``floor.routes`` and ``floor.wishes``: every leg with everything on the floor, exact
 arcs, the least over standing places along the whole route, the mean over the states of the vehicles.
-A distance stays known while nothing that its search met has moved and nothing new stands near the
-path, which is kept as a polyline whose arcs stray from it by less than the walker's radius.
+After a move only the routes are walked again that use a distance which may have changed, and of those
+distances only the ones are searched that a least walk needs.
 """
 
 from __future__ import annotations
@@ -11,34 +11,32 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-import numpy as np
-import numpy.typing as npt
 from numba import njit
 
-from footwork.arrange.flat_routes import Routes, Wishes
-from footwork.arrange.fleet import Places, Slots, Stamps, lift, stamp
+from footwork.arrange.fleet import lift, stamp
+from footwork.arrange.memory import (
+    HIGH_X,
+    HIGH_Y,
+    KNOWN,
+    LOW_X,
+    LOW_Y,
+    METRES,
+    POINTS,
+    SETS,
+    SOLE,
+    Floor,
+    Log,
+    Memory,
+    keep_path,
+    keep_sets,
+    save,
+    unsettle,
+)
 from footwork.arrange.tables import Ints, Longs
-from footwork.floor.contact import Arrays, segment_blocker
-from footwork.floor.kernel import BEFORE, EX, EY, SX, SY, search
+from footwork.floor.contact import bare
+from footwork.floor.kernel import explore
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
-
-MOST_POINTS = 16
-"""Points of a path that a memo keeps; a longer path is forgotten at every move."""
-
-
-class Memo(NamedTuple):
-    """What is known of one layout: slots' places, distances, the things each search met, its path."""
-
-    at: FloatArray
-    out: FloatArray
-    metres: FloatArray
-    met: npt.NDArray[np.uint64]
-    path: FloatArray
-    points: Longs
-    known: npt.NDArray[np.bool_]
-    promise: FloatArray
-    value: FloatArray
 
 
 class Work(NamedTuple):
@@ -50,180 +48,63 @@ class Work(NamedTuple):
     last: Longs
 
 
-class Floor(NamedTuple):
-    """Everything the compiled cost needs besides a memo: the thread's own scene and shared tables."""
-
-    scene: Arrays
-    slots: Slots
-    stamps: Stamps
-    places: Places
-    routes: Routes
-    wishes: Wishes
-    unary: FloatArray
-    first_thing: int
-    joined: Longs
-
-
-@njit(cache=True, nogil=True)
-def put(floor: Floor, memo: Memo, thing: int, spot: int) -> None:
-    """Place a thing: its obstacle in the scene and its standing places in the memo."""
-    stamp(floor.scene, floor.slots, thing, floor.stamps, spot)
-    places, routes = floor.places, floor.routes
-    for s in range(routes.thing_slot[thing], routes.thing_slot[thing + 1]):
-        k = places.start[spot] + routes.slot_place[s]
-        for c in range(2):
-            memo.at[s, c] = places.at[k, c]
-            memo.out[s, c] = places.out[k, c]
-
-
-@njit(cache=True, nogil=True)
-def forget(floor: Floor, memo: Memo, thing: int) -> None:
-    """Forget the distances that a thing's leaving its spot may change."""
-    routes = floor.routes
-    bit = np.uint64(1) << np.uint64(thing % 64)
-    for e in range(len(memo.known)):
-        if memo.known[e] and (
-            memo.met[e] & bit
-            or routes.slot_thing[routes.start[e]] == thing
-            or routes.slot_thing[routes.end[e]] == thing
-        ):
-            memo.known[e] = False
-
-
-@njit(cache=True, nogil=True)
-def near_path(memo: Memo, e: int, x: float, y: float, reach: float) -> bool:
-    """Whether a point is within ``reach`` of the polyline of entry e."""
-    for k in range(memo.points[e] - 1):
-        ax, ay = memo.path[e, k, 0], memo.path[e, k, 1]
-        dx, dy = memo.path[e, k + 1, 0] - ax, memo.path[e, k + 1, 1] - ay
-        square = dx * dx + dy * dy
-        t = 0.0
-        if square > 0.0:
-            t = min(1.0, max(0.0, ((x - ax) * dx + (y - ay) * dy) / square))
-        ex, ey = ax + t * dx - x, ay + t * dy - y
-        if ex * ex + ey * ey < reach * reach:
-            return True
-    return False
-
-
-@njit(cache=True, nogil=True)
-def disturb(floor: Floor, memo: Memo, thing: int, spot: int) -> None:
-    """Forget the distances whose path a thing newly on a spot may stand on (no way stays no way)."""
-    routes, stamps = floor.routes, floor.stamps
-    t = stamps.template[spot]
-    for p in range(stamps.piece[t], stamps.piece[t + 1]):
-        x = stamps.arrays.ball[p, 0] + stamps.at[spot, 0]
-        y = stamps.arrays.ball[p, 1] + stamps.at[spot, 1]
-        for e in range(len(memo.known)):
-            if memo.known[e] and memo.metres[e] < math.inf:
-                # A bent path's arcs stray from the polyline by less than a radius.
-                radii = 0.5 if memo.points[e] == 2 else 1.0
-                reach = stamps.arrays.ball[p, 2] + radii * routes.block_width[routes.entry_block[e]]
-                memo.known[e] = memo.points[e] > 0 and not near_path(memo, e, x, y, reach)
-
-
-@njit(cache=True, nogil=True)
-def keep_path(memo: Memo, e: int, last: int, ef: FloatArray, ei: Longs) -> None:
-    """Keep the polyline of a finished search, end to start."""
-    count = 0
-    while last >= 0:
-        if count + 2 > MOST_POINTS:
-            memo.points[e] = 0
-            return
-        memo.path[e, count, 0], memo.path[e, count, 1] = ef[last, EX], ef[last, EY]
-        memo.path[e, count + 1, 0], memo.path[e, count + 1, 1] = ef[last, SX], ef[last, SY]
-        count += 2
-        last = ei[last, BEFORE]
-    memo.points[e] = count
-
-
-@njit(cache=True, nogil=True)
-def bit_of(floor: Floor, obstacle: int) -> np.uint64:
-    """The mark of an obstacle in ``Memo.met``; 0 for the building, which never moves."""
-    if obstacle < floor.first_thing:
-        return np.uint64(0)
-    return np.uint64(1) << np.uint64((obstacle - floor.first_thing) % 64)
-
-
-@njit(cache=True, nogil=True)
-def seek(
-    floor: Floor, memo: Memo, e: int, px: float, py: float, qx: float, qy: float, radius: float
-) -> tuple[float, np.uint64]:
-    """Length of the way from p to q and the marks of the obstacles that decide it; keeps its path.
-
-    Straight where that is clear; none where an end cannot be stood at; else searched.
-    """
-    scene = floor.scene
-    memo.points[e] = 0
-    met = np.uint64(0)
-    if segment_blocker(scene, px, py, qx, qy, radius, TOLERANCE) < 0:
-        memo.path[e, 0, 0], memo.path[e, 0, 1] = px, py
-        memo.path[e, 1, 0], memo.path[e, 1, 1] = qx, qy
-        memo.points[e] = 2
-        return math.hypot(px - qx, py - qy), met
-    for x, y in ((px, py), (qx, qy)):
-        piece = segment_blocker(scene, x, y, x, y, radius, TOLERANCE)
-        if piece >= 0:
-            return math.inf, bit_of(floor, scene.span[piece, 2])
-    joined = floor.joined
-    joined[:] = 0
-    metres, last, ef, ei, _ = search(scene, px, py, qx, qy, radius, TOLERANCE, math.inf, joined)
-    keep_path(memo, e, last, ef, ei)
-    for o in range(len(joined)):
-        if joined[o]:
-            met |= bit_of(floor, o)
-    return metres, met
-
-
-@njit(cache=True, nogil=True)
-def ends_of(floor: Floor, memo: Memo, e: int) -> tuple[float, float, float, float, float]:
+@bare
+def ends_of(floor: Floor, memory: Memory, e: int) -> tuple[float, float, float, float, float]:
     """Where entry e is walked from and to, straight out from its places, and the metres of one such step."""
     routes = floor.routes
     a, b = routes.start[e], routes.end[e]
     out = 0.5 * (routes.block_width[routes.entry_block[e]] - routes.walker)
-    px, py = memo.at[a, 0] + out * memo.out[a, 0], memo.at[a, 1] + out * memo.out[a, 1]
-    qx, qy = memo.at[b, 0] + out * memo.out[b, 0], memo.at[b, 1] + out * memo.out[b, 1]
+    px, py = memory.at[a, 0] + out * memory.out[a, 0], memory.at[a, 1] + out * memory.out[a, 1]
+    qx, qy = memory.at[b, 0] + out * memory.out[b, 0], memory.at[b, 1] + out * memory.out[b, 1]
     return px, py, qx, qy, out
 
 
-@njit(cache=True, nogil=True)
-def promise_all(floor: Floor, memo: Memo) -> None:
-    """Fill ``memo.value``: distances where they are known, straight lines elsewhere."""
-    for e in range(len(memo.known)):
-        if memo.known[e]:
-            memo.value[e] = memo.metres[e]
-        elif floor.routes.start[e] == floor.routes.end[e]:
-            memo.value[e], memo.metres[e], memo.points[e] = 0.0, 0.0, 0
-            memo.known[e] = True
-        else:
-            px, py, qx, qy, out = ends_of(floor, memo, e)
-            memo.value[e] = math.hypot(px - qx, py - qy) + 2.0 * out
+@bare
+def promise(floor: Floor, memory: Memory, e: int) -> None:
+    """The value of an entry that is not known: the straight line; from a place to itself nothing."""
+    if floor.routes.start[e] != floor.routes.end[e]:
+        px, py, qx, qy, out = ends_of(floor, memory, e)
+        memory.value[e] = math.hypot(px - qx, py - qy) + 2.0 * out
+        return
+    memory.value[e] = 0.0
+    fact, figure = memory.fact, memory.figure
+    fact[e, KNOWN], fact[e, POINTS], fact[e, SOLE], fact[e, SETS] = 1, 1, 0, 0
+    figure[e, METRES] = 0.0
+    figure[e, LOW_X], figure[e, LOW_Y], figure[e, HIGH_X], figure[e, HIGH_Y] = (
+        math.inf, math.inf, -math.inf, -math.inf,
+    )  # fmt: skip
 
 
 @njit(cache=True, nogil=True)
-def find_out(floor: Floor, memo: Memo, e: int) -> None:
+def find_out(floor: Floor, memory: Memory, e: int) -> None:
     """Search the distance of entry e and keep it."""
-    px, py, qx, qy, out = ends_of(floor, memo, e)
-    metres, met = seek(floor, memo, e, px, py, qx, qy, out + 0.5 * floor.routes.walker)
-    memo.metres[e] = metres + 2.0 * out
-    memo.value[e] = memo.metres[e]
-    memo.met[e] = met
-    memo.known[e] = True
+    px, py, qx, qy, out = ends_of(floor, memory, e)
+    radius = out + 0.5 * floor.routes.walker
+    floor.joined[:] = 0
+    metres, last, ef, ei, _ = explore(
+        floor.scene, px, py, qx, qy, radius, TOLERANCE, math.inf, floor.joined, floor.desk, True
+    )
+    keep_path(memory, e, last, ef, ei, radius)
+    keep_sets(floor, memory, e)
+    memory.value[e] = metres + 2.0 * out
+    memory.figure[e, METRES] = memory.value[e]
+    memory.fact[e, KNOWN] = 1
 
 
-@njit(cache=True, nogil=True)
-def walk_task(floor: Floor, memo: Memo, t: int, work: Work) -> float:
-    """Least metres of one task over one standing place for each visit, at ``memo.value`` an entry.
+@bare
+def walk_task(floor: Floor, memory: Memory, t: int, work: Work) -> float:
+    """Least metres of one task over one standing place for each visit, at ``memoryry.value`` an entry.
 
     ``work.back[k, j]`` is the place before place j of the visit that step k reaches; ``work.last`` the last.
     """
-    routes, cost, then = floor.routes, work.cost, work.then
+    routes, cost, then, value, back = floor.routes, work.cost, work.then, memory.value, work.back
     begin, stop = routes.task[t], routes.task[t + 1]
     if begin == stop:
         return 0.0
     first = routes.step[begin]
     count = routes.columns[first] if routes.turned[begin] else routes.rows[first]
-    cost[:count] = 0.0
+    for i in range(count):
+        cost[i] = 0.0
     for k in range(begin, stop):
         block = routes.step[k]
         rows, columns, base = routes.rows[block], routes.columns[block], routes.block[block]
@@ -234,14 +115,15 @@ def walk_task(floor: Floor, memo: Memo, t: int, work: Work) -> float:
             best, which = math.inf, 0
             e = base + (j * columns if turned else j)
             for i in range(count):
-                metres = cost[i] + memo.value[e]
+                metres = cost[i] + value[e]
                 e += stride
                 if metres < best:
                     best, which = metres, i
             then[j] = best
-            work.back[k - begin, j] = which
+            back[k - begin, j] = which
         count = ends
-        cost[:count] = then[:count]
+        for i in range(count):
+            cost[i] = then[i]
     least = math.inf
     for j in range(count):
         if cost[j] < least:
@@ -251,7 +133,7 @@ def walk_task(floor: Floor, memo: Memo, t: int, work: Work) -> float:
 
 
 @njit(cache=True, nogil=True)
-def find_out_route(floor: Floor, memo: Memo, t: int, work: Work) -> bool:
+def find_out_route(floor: Floor, memory: Memory, saved: Memory, log: Log, t: int, work: Work) -> bool:
     """Search what is only promised on the route that ``walk_task`` chose; whether there was any."""
     routes = floor.routes
     begin, any_found = routes.task[t], False
@@ -261,14 +143,15 @@ def find_out_route(floor: Floor, memo: Memo, t: int, work: Work) -> bool:
         i = work.back[k - begin, j]
         columns = routes.columns[block]
         e = routes.block[block] + (j * columns + i if routes.turned[k] else i * columns + j)
-        if not memo.known[e]:
-            find_out(floor, memo, e)
+        if memory.fact[e, KNOWN] == 0:
+            save(memory, saved, log, e)
+            find_out(floor, memory, e)
             any_found = True
         j = i
     return any_found
 
 
-@njit(cache=True, nogil=True)
+@bare
 def wish_cost(floor: Floor, spots: Ints) -> float:
     """Weight x metres of the wishes; those measured to the building are ``floor.unary``."""
     wishes, at = floor.wishes, floor.stamps.at
@@ -286,37 +169,76 @@ def wish_cost(floor: Floor, spots: Ints) -> float:
     return total
 
 
+@bare
+def walk_again(floor: Floor, memory: Memory, saved: Memory, log: Log, work: Work) -> None:
+    """Give every distance that was forgotten its straight line, and walk the routes that may use it."""
+    routes = floor.routes
+    for k in range(log.size[0]):
+        e = log.entries[k]
+        if memory.fact[e, KNOWN] == 0:
+            promise(floor, memory, e)
+            block = routes.entry_block[e]
+            for u in range(routes.user[block], routes.user[block + 1]):
+                unsettle(memory, saved, log, routes.used_by[u])
+    for t in range(len(routes.weight)):
+        if not memory.settled[t] and routes.weight[t] > 0.0:
+            unsettle(memory, saved, log, t)
+            memory.cost[t] = walk_task(floor, memory, t, work)
+
+
+@bare
+def total_of(floor: Floor, memory: Memory, wishes: float) -> float:
+    """Metres a year at the costs of the tasks as they stand, always summed in the same order."""
+    total = wishes
+    for t in range(len(floor.routes.weight)):
+        if floor.routes.weight[t] > 0.0:
+            total += floor.routes.weight[t] * memory.cost[t]
+    return total
+
+
+@bare
+def bring_in(floor: Floor, spots: Ints, state: int) -> None:
+    """Put the vehicles that are in while a state holds on the floor, and take off the others."""
+    routes = floor.routes
+    for v in range(len(spots)):
+        if routes.is_vehicle[v]:
+            if routes.inside[state, v]:
+                stamp(floor.scene, floor.slots, v, floor.stamps, spots[v])
+            else:
+                lift(floor.scene, floor.slots, v, floor.stamps, spots[v])
+
+
 @njit(cache=True, nogil=True)
-def true_cost(floor: Floor, memo: Memo, spots: Ints, work: Work, limit: float) -> float:
+def true_cost(
+    floor: Floor, memory: Memory, saved: Memory, log: Log, spots: Ints, work: Work, limit: float
+) -> float:
     """Metres a year of the layout that ``put`` has set up; infinite as soon as it exceeds ``limit``.
 
     Starts from straight lines where nothing is known, and searches only the legs of the route that is
     the least so far, until all of them are known: no other route can be shorter then.
     """
     routes = floor.routes
-    promise_all(floor, memo)
-    total = wish_cost(floor, spots)
-    for t in range(len(routes.weight)):
-        memo.promise[t] = walk_task(floor, memo, t, work)
-        total += routes.weight[t] * memo.promise[t]
+    walk_again(floor, memory, saved, log, work)
+    wishes = wish_cost(floor, spots)
+    total = total_of(floor, memory, wishes)
     for state in range(len(routes.inside)):
         if total > limit or total == math.inf:
             return math.inf
-        for v in range(len(spots)):
-            if routes.is_vehicle[v]:
-                if routes.inside[state, v]:
-                    stamp(floor.scene, floor.slots, v, floor.stamps, spots[v])
-                else:
-                    lift(floor.scene, floor.slots, v, floor.stamps, spots[v])
+        ready = False
         for t in range(len(routes.weight)):
-            if routes.task_state[t] != state or routes.weight[t] <= 0.0:
+            if routes.task_state[t] != state or memory.settled[t] or routes.weight[t] <= 0.0:
                 continue
-            metres = walk_task(floor, memo, t, work)
-            while metres < math.inf and find_out_route(floor, memo, t, work):
-                metres = walk_task(floor, memo, t, work)
-                if total + routes.weight[t] * (metres - memo.promise[t]) > limit:
+            if not ready:
+                bring_in(floor, spots, state)
+                ready = True
+            promised = memory.cost[t]
+            memory.cost[t] = walk_task(floor, memory, t, work)
+            while memory.cost[t] < math.inf and find_out_route(floor, memory, saved, log, t, work):
+                memory.cost[t] = walk_task(floor, memory, t, work)
+                if total + routes.weight[t] * (memory.cost[t] - promised) > limit:
                     return math.inf
-            total += routes.weight[t] * (metres - memo.promise[t])
+            memory.settled[t] = True
+            total += routes.weight[t] * (memory.cost[t] - promised)
             if total > limit or total == math.inf:
                 return math.inf
-    return total
+    return total_of(floor, memory, wishes)

@@ -25,7 +25,9 @@ class Routes(NamedTuple):
     ``door_out`` at its own slot.  A block is a table of distances between the slots of two visits in one
     state at one width: entries ``block[l]`` onwards, ``rows[l]`` x ``columns[l]``.  Entry e is from slot
     ``start[e]`` to ``end[e]``.  Task t walks steps ``task[t]:task[t + 1]``; step k uses block ``step[k]``,
-    turned round where ``turned[k]``; a metre of it weighs ``weight[t]``.
+    turned round where ``turned[k]``; a metre of it weighs ``weight[t]``.  Block l belongs to state
+    ``block_state[l]`` and is used by tasks ``used_by[user[l]:user[l + 1]]``; thing i's places are ends of
+    entries ``own[owned[i]:owned[i + 1]]``.
     """
 
     slot_thing: Longs
@@ -37,9 +39,14 @@ class Routes(NamedTuple):
     rows: Longs
     columns: Longs
     block_width: FloatArray
+    block_state: Longs
+    user: Longs
+    used_by: Longs
     start: Longs
     end: Longs
     entry_block: Longs
+    owned: Longs
+    own: Longs
     task: Longs
     step: Longs
     turned: Bools
@@ -130,6 +137,12 @@ class _Flattener:
         entries = [(p, q) for _, a, b, _ in blocks for p in a for q in b]
         steps = [step for _, _, legs in tasks for step in legs]
         rows = np.array(self.slot_rows, dtype=np.float64).reshape(-1, 6)
+        things = [{int(rows[p, 0]), int(rows[q, 0])} for p, q in entries]
+        own = [[e for e, ends in enumerate(things) if i in ends] for i in range(len(self.things))]
+        users = [
+            [t for t, (_, _, legs) in enumerate(tasks) if any(step == k for step, _ in legs)]
+            for k in range(len(blocks))
+        ]
         return Routes(
             rows[:, 0].astype(np.int64),
             rows[:, 1].astype(np.int64),
@@ -140,9 +153,12 @@ class _Flattener:
             np.array([len(a) for _, a, _, _ in blocks], np.int64),
             np.array([len(b) for _, _, b, _ in blocks], np.int64),
             np.array([w for *_, w in blocks], np.float64),
+            np.array([state for state, *_ in blocks], np.int64),
+            *_csr(users),
             np.array([p for p, _ in entries], np.int64),
             np.array([q for _, q in entries], np.int64),
             np.repeat(np.arange(len(blocks)), sizes).astype(np.int64),
+            *_csr(own),
             np.cumsum([0, *(len(legs) for _, _, legs in tasks)]),
             np.array([s for s, _ in steps], np.int64),
             np.array([t for _, t in steps], np.bool_),
@@ -152,6 +168,12 @@ class _Flattener:
             np.array([isinstance(t, Vehicle) for t in self.things], np.bool_),
             self.scenario.walker.width,
         )
+
+
+def _csr(lists: Sequence[Sequence[int]]) -> tuple[Longs, Longs]:
+    """Where each list begins, and all of them in one."""
+    starts = np.cumsum([0, *map(len, lists)])
+    return starts, np.array([x for one in lists for x in one], np.int64)
 
 
 def make_wishes(table: PairTable) -> Wishes:

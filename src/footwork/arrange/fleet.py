@@ -11,12 +11,11 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.spots import SpotList
 from footwork.arrange.tables import Longs
 from footwork.floor import shapes
-from footwork.floor.contact import Arrays
+from footwork.floor.contact import Arrays, bare
 from footwork.floor.scene import Obstacle, pack
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import Placement, Scenario, Side, Station, Vehicle
@@ -77,7 +76,7 @@ def make_stamps(lists: Sequence[SpotList]) -> Stamps:
                 obstacles.append(obstacle(spots.thing, Placement(0.0, 0.0, p.facing)))
             template.append(numbers[key])
     arrays = pack(obstacles)
-    vertex, piece = _starts(arrays, len(obstacles))
+    vertex, piece = starts(arrays, len(obstacles))
     at = np.array([p.at for spots in lists for p in spots.placements], dtype=np.float64).reshape(-1, 2)
     return Stamps(arrays, vertex, piece, arrays.first.copy(), np.array(template, np.int64), at)
 
@@ -115,12 +114,12 @@ def make_scene(building: Sequence[Obstacle], things: Sequence[Station | Vehicle]
     """Arrays of the building with a slot for each of ``things``, and where the slots are."""
     origin = Placement(0.0, 0.0, 0.0)
     arrays = pack((*building, *(obstacle(t, origin) for t in things)))
-    vertex, piece = _starts(arrays, len(building) + len(things))
+    vertex, piece = starts(arrays, len(building) + len(things))
     n = len(building)
     return arrays, Slots(vertex[n:-1], piece[n:-1], arrays.first[n:-1].copy())
 
 
-def _starts(arrays: Arrays, obstacles: int) -> tuple[Longs, Longs]:
+def starts(arrays: Arrays, obstacles: int) -> tuple[Longs, Longs]:
     """Where each obstacle's vertices and pieces begin, shape (obstacles + 1,)."""
     piece = np.searchsorted(arrays.span[:, 2], np.arange(obstacles + 1)).astype(np.int64)
     starts = np.append(arrays.span[:, 0], len(arrays.vert)).astype(np.int64)
@@ -130,11 +129,16 @@ def _starts(arrays: Arrays, obstacles: int) -> tuple[Longs, Longs]:
 def copied(arrays: Arrays) -> Arrays:
     """A scene of its own for a thread to stamp on."""
     return Arrays(
-        arrays.vert.copy(), arrays.ball.copy(), arrays.span.copy(), arrays.corner.copy(), arrays.first.copy()
+        arrays.vert.copy(),
+        arrays.ball.copy(),
+        arrays.box.copy(),
+        arrays.span.copy(),
+        arrays.corner.copy(),
+        arrays.first.copy(),
     )
 
 
-@njit(cache=True, nogil=True)
+@bare
 def stamp(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) -> None:
     """Put a thing on a spot."""
     s, t = stamps.arrays, stamps.template[spot]
@@ -151,6 +155,10 @@ def stamp(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) ->
         scene.ball[p + shift, 0] = s.ball[p, 0] + x
         scene.ball[p + shift, 1] = s.ball[p, 1] + y
         scene.ball[p + shift, 2] = s.ball[p, 2]
+        scene.box[p + shift, 0] = s.box[p, 0] + x
+        scene.box[p + shift, 1] = s.box[p, 1] + y
+        scene.box[p + shift, 2] = s.box[p, 2] + x
+        scene.box[p + shift, 3] = s.box[p, 3] + y
     shift = slots.corner[thing] - stamps.corner[t]
     for k in range(stamps.corner[t], stamps.corner[t + 1]):
         scene.corner[k + shift, 0] = s.corner[k, 0] + x
@@ -159,10 +167,11 @@ def stamp(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) ->
             scene.corner[k + shift, c] = s.corner[k, c]
 
 
-@njit(cache=True, nogil=True)
+@bare
 def lift(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) -> None:
     """Take a thing off the floor: its pieces lie out of reach."""
     t = stamps.template[spot]
     shift = slots.piece[thing] - stamps.piece[t]
     for p in range(stamps.piece[t], stamps.piece[t + 1]):
         scene.ball[p + shift, 0] = FAR
+        scene.box[p + shift, 0] = FAR

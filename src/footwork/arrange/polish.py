@@ -13,38 +13,32 @@ import numpy as np
 from numba import njit
 
 from footwork.arrange.anneal import MOST_OUT, draw, energy, fill_field, propose, settle_move
-from footwork.arrange.evaluate import Floor, Memo, Work, disturb, forget, put, true_cost
+from footwork.arrange.evaluate import Work, promise, true_cost
+from footwork.arrange.memory import KNOWN, Floor, Log, Memory, begin, disturb, forget, put, undo
 from footwork.arrange.tables import Floats, Ints, Seeds, Singles
 
 
 @njit(cache=True, nogil=True)
-def copy_memo(source: Memo, target: Memo) -> None:
-    """Overwrite one memo by another."""
-    target.at[:] = source.at
-    target.out[:] = source.out
-    target.metres[:] = source.metres
-    target.met[:] = source.met
-    for e in range(len(source.known)):
-        if source.known[e]:
-            target.points[e] = source.points[e]
-            target.path[e, : source.points[e]] = source.path[e, : source.points[e]]
-    target.known[:] = source.known
-
-
-@njit(cache=True, nogil=True)
-def afresh(floor: Floor, memo: Memo, state: Ints, work: Work) -> float:
-    """True cost of a state with nothing remembered."""
-    memo.known[:] = False
+def afresh(
+    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, work: Work, limit: float
+) -> float:
+    """True cost of a state with nothing remembered; infinite as soon as it exceeds ``limit``."""
+    begin(log)
+    memory.fact[:, KNOWN] = 0
+    memory.settled[:] = False
     for i in range(len(state)):
-        put(floor, memo, i, state[i])
-    return true_cost(floor, memo, state, work, math.inf)
+        put(floor, memory, i, state[i])
+    for e in range(len(memory.fact)):
+        promise(floor, memory, e)
+    return true_cost(floor, memory, saved, log, state, work, limit)
 
 
 @njit(cache=True, nogil=True)
 def try_move(
     floor: Floor,
-    memo: Memo,
-    trial: Memo,
+    memory: Memory,
+    saved: Memory,
+    log: Log,
     state: Ints,
     after: Ints,
     out: Ints,
@@ -52,16 +46,30 @@ def try_move(
     limit: float,
     work: Work,
 ) -> float:
-    """True cost of ``after``, which differs from ``state`` in the things ``out``; fills ``trial``."""
-    copy_memo(memo, trial)
+    """True cost of ``after``, which differs from ``state`` in the things ``out``; infinite above ``limit``.
+
+    The memory is that of ``after`` from now on; ``take_back`` makes it that of ``state`` again, which is
+    needed where the cost came out infinite because of the limit.
+    """
+    begin(log)
     for k in range(count):
         if after[out[k]] != state[out[k]]:
-            forget(floor, trial, out[k])
+            forget(floor, memory, saved, log, out[k])
     for k in range(count):
         if after[out[k]] != state[out[k]]:
-            put(floor, trial, out[k], after[out[k]])
-            disturb(floor, trial, out[k], after[out[k]])
-    return true_cost(floor, trial, after, work, limit)
+            put(floor, memory, out[k], after[out[k]])
+            disturb(floor, memory, saved, log, out[k])
+    return true_cost(floor, memory, saved, log, after, work, limit)
+
+
+@njit(cache=True, nogil=True)
+def take_back(
+    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, out: Ints, count: int
+) -> None:
+    """Undo ``try_move``."""
+    undo(memory, saved, log)
+    for k in range(count):
+        put(floor, memory, out[k], state[out[k]])
 
 
 @njit(cache=True, nogil=True)
@@ -75,8 +83,9 @@ def polish(
     base: Ints,
     moves: int,
     floor: Floor,
-    memo: Memo,
-    trial: Memo,
+    memory: Memory,
+    saved: Memory,
+    log: Log,
     work: Work,
     state: Ints,
     steps: int,
@@ -89,13 +98,13 @@ def polish(
 
     While it cannot be walked (infinite cost) every move is taken that the table's heat bath proposes.
 
-    Arguments as in ``anneal.anneal``, the floor and two memos, and scratch for the routes.  ``best`` gets
-    the best state; returns (its true cost, moves costed).
+    Arguments as in ``anneal.anneal``, the floor, a memory and what undoes its changes, and scratch for
+    the routes.  ``best`` gets the best state; returns (its true cost, moves costed).
     """
     field = np.empty(len(unary))
     fill_field(unary, pair, state, field)
     paired = constant + energy(unary, pair, state)
-    now = afresh(floor, memo, state, work)
+    now = afresh(floor, memory, saved, log, state, work, math.inf)
     least = now
     best[:] = state
     after = state.copy()
@@ -115,9 +124,8 @@ def polish(
         if np.array_equal(after, state):
             continue
         costed += 1
-        found = try_move(floor, memo, trial, state, after, out, count, limit, work)
+        found = try_move(floor, memory, saved, log, state, after, out, count, limit, work)
         if found <= limit:
-            memo, trial = trial, memo
             settle_move(out, count, new, state, pair, field)
             now = found
             paired += change
@@ -125,7 +133,7 @@ def polish(
                 least = now
                 best[:] = state
         else:
+            take_back(floor, memory, saved, log, state, out, count)
             for k in range(count):
                 after[out[k]] = state[out[k]]
-                put(floor, memo, out[k], state[out[k]])
     return least, costed

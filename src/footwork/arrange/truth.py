@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.evaluate import MOST_POINTS, Floor, Memo, Work, put, true_cost
+from footwork.arrange.evaluate import Work
 from footwork.arrange.flat_routes import make_routes, make_wishes
 from footwork.arrange.fleet import copied, make_scene
 from footwork.arrange.legs import wish_prices
+from footwork.arrange.memory import Floor, new_log, new_memory
 from footwork.arrange.pairs import PairTable
 from footwork.arrange.tables import Floats, Ints, Tables
+from footwork.floor.desk import new_desk
 
 if TYPE_CHECKING:
     from footwork.arrange.search import Restriction
@@ -30,12 +32,24 @@ class Judge:
             unary = _wishes_to_building(table)
             joined = np.zeros(len(scene.first) - 1, np.int64)
             self.floor = Floor(
-                scene, slots, table.stamps, table.places, routes, wishes, unary, len(table.building), joined
+                scene,
+                new_desk(scene),
+                joined,
+                slots,
+                table.stamps,
+                table.places,
+                routes,
+                wishes,
+                unary,
+                len(table.building),
             )
         else:
-            self.floor = like.floor._replace(scene=copied(like.floor.scene), joined=like.floor.joined.copy())
-        self.memo, self.trial = self._memo(), self._memo()
+            scene = copied(like.floor.scene)
+            self.floor = like.floor._replace(
+                scene=scene, desk=new_desk(scene), joined=like.floor.joined.copy()
+            )
         routes = self.floor.routes
+        self.memory, self.saved, self.log = new_memory(routes), new_memory(routes), new_log(routes)
         most = max([1, *routes.rows.tolist(), *routes.columns.tolist()])
         longest = max([1, *np.diff(routes.task).tolist()])
         self.work = Work(
@@ -44,10 +58,10 @@ class Judge:
 
     def __call__(self, choice: Ints, limit: float = np.inf) -> float:
         """Metres a year, infinite above ``limit`` or when a job cannot be walked."""
-        self.memo.known[:] = False
-        for thing, spot in enumerate(choice):
-            put(self.floor, self.memo, thing, spot)
-        return float(true_cost(self.floor, self.memo, np.asarray(choice), self.work, limit))
+        from footwork.arrange.polish import afresh
+
+        spots = np.asarray(choice)
+        return float(afresh(self.floor, self.memory, self.saved, self.log, spots, self.work, limit))
 
     def twin(self) -> Judge:
         """Another judge of the same table, for another thread."""
@@ -79,8 +93,9 @@ class Judge:
             restriction.base,
             restriction.moves,
             self.floor,
-            self.memo,
-            self.trial,
+            self.memory,
+            self.saved,
+            self.log,
             self.work,
             state,
             steps,
@@ -90,21 +105,6 @@ class Judge:
             best,
         )
         return float(cost)
-
-    def _memo(self) -> Memo:
-        routes = self.floor.routes
-        entries = len(routes.start)
-        return Memo(
-            routes.door_at.copy(),
-            routes.door_out.copy(),
-            np.zeros(entries),
-            np.zeros(entries, np.uint64),
-            np.zeros((entries, MOST_POINTS, 2)),
-            np.zeros(entries, np.int64),
-            np.zeros(entries, np.bool_),
-            np.zeros(len(routes.weight)),
-            np.zeros(entries),
-        )
 
 
 def _wishes_to_building(table: PairTable) -> Floats:

@@ -4,7 +4,7 @@ Flat arrays (``Arrays``) describe a scene, for the compiled code:
 
 - ``vert`` (n, 5): vertices of convex pieces, counter-clockwise: x, y, then the outward unit normal of the
   edge that leaves the vertex and that edge's offset (normal . vertex).  A wall is a piece of two vertices.
-- ``ball`` (m, 3): a circle round each piece: x, y, radius.
+- ``ball`` (m, 3): a circle round each piece: x, y, radius; ``box`` (m, 4): least x, y and greatest x, y.
 - ``span`` (m, 3): first vertex of each piece, one past its last, and the obstacle it belongs to.
 - ``corner`` (k, 6): x, y, and the cone of outward directions from the unit vector in columns 2 and 3
   counter-clockwise to the one in 4 and 5, at most a half turn; ``first``: obstacle ``o`` owns corners
@@ -16,7 +16,8 @@ All lengths are metres in the room's frame.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from collections.abc import Callable
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 from numba import njit
@@ -26,11 +27,21 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+
+bare: Callable[[_Function], _Function] = njit(  # type: ignore[call-overload]
+    cache=True, nogil=True, error_model="numpy", _nrt=False
+)
+"""Compiles a function that makes no arrays and returns none: references are not counted in it, which in such
+small functions takes longer than what they compute."""
+
+
 class Arrays(NamedTuple):
     """A scene as flat arrays; see the module's text."""
 
     vert: Floats
     ball: Floats
+    box: Floats
     span: Ints
     corner: Floats
     first: Ints
@@ -40,7 +51,7 @@ _ROUNDING = 1e-12
 """Metres.  What lies in line with a wall, past its end, may seem this deep inside it: distances decide."""
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _point_segment2(px: float, py: float, ax: float, ay: float, bx: float, by: float) -> float:
     """Squared distance from a point to a segment."""
     dx, dy = bx - ax, by - ay
@@ -54,7 +65,7 @@ def _point_segment2(px: float, py: float, ax: float, ay: float, bx: float, by: f
     return wx * wx + wy * wy
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def hits(
     vert: Floats, first: int, last: int, px: float, py: float, qx: float, qy: float, r: float, tol: float
 ) -> bool:
@@ -102,7 +113,7 @@ def hits(
     return False
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def point_distance(vert: Floats, first: int, last: int, px: float, py: float) -> float:
     """Distance from a point to a piece; inside it, minus the depth."""
     outside = -math.inf
@@ -117,13 +128,13 @@ def point_distance(vert: Floats, first: int, last: int, px: float, py: float) ->
     return math.sqrt(best)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _in_arc(ux: float, uy: float, tx: float, ty: float, o: float, x: float, y: float) -> bool:
     """Whether direction (x, y) lies on the arc from u to t, at most a half turn, turning by ``o``."""
     return o * (ux * y - uy * x) >= 0.0 and o * (x * ty - y * tx) >= 0.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def arc_hits(
     vert: Floats, first: int, last: int, cx: float, cy: float, r: float,
     ux: float, uy: float, tx: float, ty: float, o: float, near: float,
@@ -166,24 +177,21 @@ def arc_hits(
     return False
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def segment_blocker(s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float) -> int:
     """The first piece that the disc would sink into from p to q, or -1."""
-    vert, ball, span = s.vert, s.ball, s.span
-    dx, dy = qx - px, qy - py
-    length2 = dx * dx + dy * dy
-    inv = 1.0 / length2 if length2 > 0.0 else 0.0
+    vert, box, span = s.vert, s.box, s.span
+    low_x, high_x = min(px, qx) - r, max(px, qx) + r
+    low_y, high_y = min(py, qy) - r, max(py, qy) + r
     for m in range(len(span)):
-        wx, wy = ball[m, 0] - px, ball[m, 1] - py
-        t = min(1.0, max(0.0, (wx * dx + wy * dy) * inv))
-        wx, wy = wx - t * dx, wy - t * dy
-        reach = ball[m, 2] + r
-        if wx * wx + wy * wy < reach * reach and hits(vert, span[m, 0], span[m, 1], px, py, qx, qy, r, tol):
+        if low_x >= box[m, 2] or high_x <= box[m, 0] or low_y >= box[m, 3] or high_y <= box[m, 1]:
+            continue
+        if hits(vert, span[m, 0], span[m, 1], px, py, qx, qy, r, tol):
             return m
     return -1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def arc_blocker(
     s: Arrays, cx: float, cy: float, r: float,
     ux: float, uy: float, tx: float, ty: float, o: float, tol: float,
@@ -198,3 +206,51 @@ def arc_blocker(
         ):
             return m
     return -1
+
+
+@bare
+def mark(obstacle: int) -> int:
+    """The bit that stands for an obstacle in a set of them; shared from the 65th on."""
+    return 1 << (obstacle % 64)
+
+
+@bare
+def blockers(
+    s: Arrays, px: float, py: float, qx: float, qy: float,
+    cx: float, cy: float, ux: float, uy: float, tx: float, ty: float, o: float,
+    r: float, tol: float, joined: Ints, every: bool,
+) -> tuple[int, bool, int]:  # fmt: skip
+    """What the disc would sink into from p to q, or on the arc about c before that (none for ``o`` = 0).
+
+    Returns (obstacle, whether there is one, set of obstacles by ``mark``): one that has joined where there
+    is one, else the first.  With ``every`` the set is of all that block; without, only that there is one
+    counts.  In a scene of more than 64 obstacles the set has only the one returned, as bits are shared.
+    """
+    vert, box, ball, span = s.vert, s.box, s.ball, s.span
+    low_x, high_x = min(px, qx) - r, max(px, qx) + r
+    low_y, high_y = min(py, qy) - r, max(py, qy) + r
+    owner, found = -1, 0
+    for m in range(len(span)):
+        this = span[m, 2]
+        shut = (
+            low_x < box[m, 2]
+            and high_x > box[m, 0]
+            and low_y < box[m, 3]
+            and high_y > box[m, 1]
+            and hits(vert, span[m, 0], span[m, 1], px, py, qx, qy, r, tol)
+        )
+        if not shut and o != 0.0:
+            wx, wy = ball[m, 0] - cx, ball[m, 1] - cy
+            reach = ball[m, 2] + 2.0 * r
+            shut = wx * wx + wy * wy < reach * reach and arc_hits(
+                vert, span[m, 0], span[m, 1], cx, cy, r, ux, uy, tx, ty, o, r - tol
+            )
+        if shut:
+            found |= mark(this)
+            if owner < 0 or (joined[this] != 0 and joined[owner] == 0):
+                owner = this
+            if joined[owner] != 0 and not every:
+                break
+    if owner >= 0 and len(s.first) > 65:
+        found = mark(owner)
+    return owner, owner >= 0, found

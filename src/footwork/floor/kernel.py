@@ -24,7 +24,29 @@ import math
 import numpy as np
 from numba import njit
 
-from footwork.floor.contact import Arrays, Floats, Ints, arc_blocker, segment_blocker
+from footwork.floor.contact import Arrays, Floats, Ints, arc_blocker, bare, blockers, mark, segment_blocker
+from footwork.floor.desk import (
+    BEFORE,
+    CORNER,
+    EX,
+    EY,
+    FULL,
+    NEXT,
+    SENSE,
+    SX,
+    SY,
+    UX,
+    UY,
+    WX,
+    WY,
+    Desk,
+    G,
+    new_desk,
+    note,
+    pop,
+    push,
+    tables,
+)
 
 _DIRECTION_SLACK = 1e-9
 """Sine of the angle by which a tangent may leave a corner's cone: rounding, not geometry."""
@@ -34,13 +56,13 @@ Found = tuple[float, int, Floats, Ints, Ints]
 """What ``search`` returns: length, last edge, the two tables of edges, the corners that joined."""
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _in_cone(ax: float, ay: float, zx: float, zy: float, ux: float, uy: float, slack: float) -> bool:
     """Whether direction u lies in the cone from a counter-clockwise to z, at most a half turn."""
     return ax * uy - ay * ux >= -slack and ux * zy - uy * zx >= -slack
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _lean(length: float, tol: float) -> float:
     """How far a line of ``length`` from a corner to the start or target may leave the corner's cone.
 
@@ -50,7 +72,7 @@ def _lean(length: float, tol: float) -> float:
     return max(_DIRECTION_SLACK, tol / max(length, 10.0 * tol))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _tangent(dx: float, dy: float, lift: float, o: float, tol: float) -> tuple[float, float, float]:
     """Unit vector of a common tangent and its length.
 
@@ -76,61 +98,7 @@ def _tangent(dx: float, dy: float, lift: float, o: float, tol: float) -> tuple[f
     return dx * c - dy * w, dx * w + dy * c, length
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def _sift_up(key: Floats, item: Ints, at: int) -> None:
-    k, v = key[at], item[at]
-    while at > 0:
-        up = (at - 1) // 2
-        if key[up] <= k:
-            break
-        key[at], item[at] = key[up], item[up]
-        at = up
-    key[at], item[at] = k, v
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def _sift_down(key: Floats, item: Ints, size: int) -> None:
-    k, v = key[0], item[0]
-    at = 0
-    while True:
-        low = 2 * at + 1
-        if low >= size:
-            break
-        if low + 1 < size and key[low + 1] < key[low]:
-            low += 1
-        if key[low] >= k:
-            break
-        key[at], item[at] = key[low], item[low]
-        at = low
-    key[at], item[at] = k, v
-
-
-# An edge tried or to be tried: columns of the two tables that the search fills.
-# floats: f, g at arrival, arrival direction ux uy, start sx sy, end ex ey, departure direction wx wy
-F, G, UX, UY, SX, SY, EX, EY, WX, WY = range(10)
-# integers: edge before, local corner (-1 the target), sense of turn there, next accepted at that
-# corner and sense
-BEFORE, CORNER, SENSE, NEXT = range(4)
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def _push(
-    ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
-    before: int, corner: int, sense: int, f: float, g: float,
-) -> int:  # fmt: skip
-    """Put a new edge on the heap; its number."""
-    e = size[0]
-    size[0] = e + 1
-    ef[e, F], ef[e, G] = f, g
-    ei[e, BEFORE], ei[e, CORNER], ei[e, SENSE], ei[e, NEXT] = before, corner, sense, -1
-    h = size[1]
-    size[1] = h + 1
-    heap[h], item[h] = f, e
-    _sift_up(heap, item, h)
-    return int(e)
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _leaves(
     ax: float, ay: float, zx: float, zy: float, ux: float, uy: float, wx: float, wy: float, o: float,
     slack: float,
@@ -145,55 +113,72 @@ def _leaves(
     return math.atan2(max(0.0, turn), ux * wx + uy * wy)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _to_target(
     corner: Floats, active: Ints, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
     before: int, qx: float, qy: float, r: float, tol: float,
 ) -> None:  # fmt: skip
     """Queue the edge from the end of ``before`` to the target."""
-    c = corner[active[ei[before, CORNER]]]
+    k = active[ei[before, CORNER]]
+    cx, cy = corner[k, 0], corner[k, 1]
     o = float(ei[before, SENSE])
-    tx, ty, length = _tangent(qx - c[0], qy - c[1], r, o, tol)
+    tx, ty, length = _tangent(qx - cx, qy - cy, r, o, tol)
     if length < 0.0:
         return
     wx, wy = o * ty, -o * tx
-    angle = _leaves(c[2], c[3], c[4], c[5], ef[before, UX], ef[before, UY], wx, wy, o, _lean(length, tol))
+    ax, ay, zx, zy = corner[k, 2], corner[k, 3], corner[k, 4], corner[k, 5]
+    angle = _leaves(ax, ay, zx, zy, ef[before, UX], ef[before, UY], wx, wy, o, _lean(length, tol))
     if angle < 0.0:
         return
     g = ef[before, G] + r * angle + length
-    e = _push(ef, ei, heap, item, size, before, -1, 0, g, g)
-    ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = c[0] + r * wx, c[1] + r * wy, qx, qy
+    e = push(ef, ei, heap, item, size, before, -1, 0, g, g)
+    ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = cx + r * wx, cy + r * wy, qx, qy
     ef[e, WX], ef[e, WY] = wx, wy
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _from_start(
     corner: Floats, active: Ints, j: int, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
     px: float, py: float, qx: float, qy: float, r: float, tol: float,
 ) -> None:  # fmt: skip
     """Queue the edges from the start to local corner ``j``, in both senses."""
-    c = corner[active[j]]
+    k = active[j]
+    cx, cy, ax, ay, zx, zy = (
+        corner[k, 0],
+        corner[k, 1],
+        corner[k, 2],
+        corner[k, 3],
+        corner[k, 4],
+        corner[k, 5],
+    )
     for sense in (1, -1):
         o = float(sense)
-        tx, ty, g = _tangent(c[0] - px, c[1] - py, -r, o, tol)
+        tx, ty, g = _tangent(cx - px, cy - py, -r, o, tol)
         ux, uy = o * ty, -o * tx
-        if g < 0.0 or not _in_cone(c[2], c[3], c[4], c[5], ux, uy, _lean(g, tol)):
+        if g < 0.0 or not _in_cone(ax, ay, zx, zy, ux, uy, _lean(g, tol)):
             continue
-        ex, ey = c[0] + r * ux, c[1] + r * uy
-        e = _push(ef, ei, heap, item, size, -1, j, sense, g + math.hypot(qx - ex, qy - ey), g)
+        ex, ey = cx + r * ux, cy + r * uy
+        e = push(ef, ei, heap, item, size, -1, j, sense, g + math.hypot(qx - ex, qy - ey), g)
         ef[e, UX], ef[e, UY], ef[e, WX], ef[e, WY] = ux, uy, 0.0, 0.0
         ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = px, py, ex, ey
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _to_corners(
     corner: Floats, active: Ints, low: int, high: int, ef: Floats, ei: Ints, heap: Floats, item: Ints,
     size: Ints, before: int, qx: float, qy: float, r: float, tol: float,
 ) -> None:  # fmt: skip
     """Queue the edges from the end of ``before`` to local corners ``low`` to ``high``, in both senses."""
     i = ei[before, CORNER]
-    here = corner[active[i]]
-    hx, hy, ax, ay, zx, zy = here[0], here[1], here[2], here[3], here[4], here[5]
+    h = active[i]
+    hx, hy, ax, ay, zx, zy = (
+        corner[h, 0],
+        corner[h, 1],
+        corner[h, 2],
+        corner[h, 3],
+        corner[h, 4],
+        corner[h, 5],
+    )
     o = float(ei[before, SENSE])
     ux, uy, gone = ef[before, UX], ef[before, UY], ef[before, G]
     for j in range(low, high):
@@ -215,32 +200,14 @@ def _to_corners(
                 continue
             ex, ey = kx + r * nx, ky + r * ny
             g = gone + r * angle + length
-            e = _push(ef, ei, heap, item, size, before, j, sense, g + math.hypot(qx - ex, qy - ey), g)
+            e = push(ef, ei, heap, item, size, before, j, sense, g + math.hypot(qx - ex, qy - ey), g)
             ef[e, UX], ef[e, UY], ef[e, WX], ef[e, WY] = nx, ny, wx, wy
             ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = hx + r * wx, hy + r * wy, ex, ey
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def _edge_blocker(
-    s: Arrays, active: Ints, ef: Floats, ei: Ints, e: int, r: float, tol: float
-) -> tuple[int, int]:
-    """The piece that blocks edge ``e``, or -1; and 1 where its segment is to blame, 0 its arc."""
-    m = segment_blocker(s, ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY], r, tol)
-    if m >= 0:
-        return m, 1
-    before = ei[e, BEFORE]
-    if before >= 0 and r > 0.0:
-        k = active[ei[before, CORNER]]
-        ux, uy, wx, wy = ef[before, UX], ef[before, UY], ef[e, WX], ef[e, WY]
-        if abs(ux - wx) + abs(uy - wy) > 1e-12:
-            o = float(ei[before, SENSE])
-            return arc_blocker(s, s.corner[k, 0], s.corner[k, 1], r, ux, uy, wx, wy, o, tol), 0
-    return -1, 0
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
+@bare
 def _dominated(
-    s: Arrays, active: Ints, ef: Floats, ei: Ints, first: int, e: int, r: float, tol: float
+    s: Arrays, corner: Floats, active: Ints, ef: Floats, ei: Ints, first: int, e: int, r: float, tol: float
 ) -> bool:
     """Whether an edge accepted earlier can go on as edge ``e`` would, at no more cost.
 
@@ -256,107 +223,141 @@ def _dominated(
         if turn >= -1e-12:
             angle = math.atan2(max(0.0, turn), ux * wx + uy * wy)
             if ef[c, G] + r * angle <= ef[e, G] and (
-                angle < 1e-12 or arc_blocker(s, s.corner[k, 0], s.corner[k, 1], r, ux, uy, wx, wy, o, tol) < 0
+                angle < 1e-12 or arc_blocker(s, corner[k, 0], corner[k, 1], r, ux, uy, wx, wy, o, tol) < 0
             ):
                 return True
         c = ei[c, NEXT]
     return False
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def _room_for(
-    ef: Floats, ei: Ints, heap: Floats, item: Ints, used: int, more: int
-) -> tuple[Floats, Ints, Floats, Ints]:
-    """The same tables, larger if ``more`` rows would not fit after ``used``."""
-    cap = len(heap)
-    if used + more <= cap:
-        return ef, ei, heap, item
-    cap = 2 * (used + more)
-    ef2, ei2 = np.empty((cap, 10)), np.empty((cap, 4), np.int64)
-    heap2, item2 = np.empty(cap), np.empty(cap, np.int64)
-    n = len(heap)
-    ef2[:n], ei2[:n], heap2[:n], item2[:n] = ef, ei, heap, item
-    return ef2, ei2, heap2, item2
+@bare
+def _blockers(
+    s: Arrays, corner: Floats, active: Ints, ef: Floats, ei: Ints, e: int, r: float, tol: float, joined: Ints,
+    every: bool,
+) -> tuple[int, bool, int]:  # fmt: skip
+    """What blocks edge ``e``, its segment or the arc before it; as ``contact.blockers``."""
+    before = ei[e, BEFORE]
+    cx, cy, ux, uy, wx, wy, o = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    if before >= 0 and r > 0.0:
+        ux, uy, wx, wy = ef[before, UX], ef[before, UY], ef[e, WX], ef[e, WY]
+        if abs(ux - wx) + abs(uy - wy) > 1e-12:
+            k = active[ei[before, CORNER]]
+            cx, cy, o = corner[k, 0], corner[k, 1], float(ei[before, SENSE])
+    return blockers(
+        s, ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY], cx, cy, ux, uy, wx, wy, o, r, tol, joined, every
+    )
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def search(
     s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints
 ) -> Found:
+    """Shortest path of the centre of a disc of radius ``r`` from p to q: ``explore`` on a desk of its own.
+
+    ``joined`` must be zeros.
+    """
+    return explore(s, px, py, qx, qy, r, tol, limit, joined, new_desk(s), False)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def explore(
+    s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints,
+    desk: Desk, every: bool,
+) -> Found:  # fmt: skip
     """Shortest path of the centre of a disc of radius ``r`` from p to q.
 
     Returns its length (inf when there is none, or none up to ``limit``), the number of its last edge (-1
-    when there is none), the two tables of edges, and the corners that joined, from which ``scene.trace``
-    draws the path.  ``joined`` (zeros, one for each obstacle) is set to 1 for each obstacle that took
-    part: the length stays right while none of these moves away and nothing new stands on the path.
+    when there is none), the two tables of edges (good until the desk is used again), and the corners that
+    joined, from which ``scene.trace`` draws the path.  ``joined`` (zeros, one for each obstacle) is set to
+    1 for each obstacle that took part.
+
+    With ``every``, ``desk.sets`` says what the answer rests on.  Each edge that was tried and is blocked is
+    blocked by a set of obstacles; a shorter path would have to use one that is blocked no more.  So the
+    length stays right while the path stays clear, the obstacles of ``sets[1]`` stay where they are, and of
+    each set ``sets[2:2 + sets[0]]`` one that joined does.  New obstacles can't open a way.
     """
-    ef, ei = np.empty((256, 10)), np.empty((256, 4), np.int64)
-    heap, item = np.empty(256), np.empty(256, np.int64)
-    size = np.zeros(2, np.int64)
+    ef, ei, heap, item, accepted = desk.ef, desk.ei, desk.heap, desk.item, desk.accepted
+    last, n_active = _run(
+        s, px, py, qx, qy, r, tol, limit, joined, every,
+        ef, ei, heap, item, accepted, desk.size, desk.active, desk.heads, desk.sets,
+    )  # fmt: skip
+    while last == FULL:
+        joined[:] = 0
+        ef, ei, heap, item, accepted = tables(8 * len(heap))
+        last, n_active = _run(
+            s, px, py, qx, qy, r, tol, limit, joined, every,
+            ef, ei, heap, item, accepted, desk.size, desk.active, desk.heads, desk.sets,
+        )  # fmt: skip
+    return ef[last, G] if last >= 0 else math.inf, last, ef, ei, desk.active[:n_active]
+
+
+@bare
+def _run(
+    s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints,
+    every: bool, ef: Floats, ei: Ints, heap: Floats, item: Ints, accepted: Ints, size: Ints, active: Ints,
+    heads: Ints, sets: Ints,
+) -> tuple[int, int]:  # fmt: skip
+    """``explore`` on tables of a given size: the last edge (-1 none, FULL where they are too small) and
+    how many corners have joined."""
     corner = s.corner
-    active = np.empty(len(corner), np.int64)
-    heads = np.full(2 * len(corner), -1, np.int64)
-    accepted = np.empty(64, np.int64)
     n_active, n_accepted = 0, 0
+    size[0], size[1], sets[0], sets[1] = 0, 0, 0, 0
     for x, y in ((px, py), (qx, qy)):
         m = segment_blocker(s, x, y, x, y, r, tol)
         if m >= 0:
             joined[s.span[m, 2]] = 1
-            return math.inf, -1, ef, ei, active[:0]
+            note(sets, mark(s.span[m, 2]), mark(s.span[m, 2]))
+            return -1, 0
     g = math.hypot(qx - px, qy - py)
-    e = _push(ef, ei, heap, item, size, -1, -1, 0, g, g)
+    e = push(ef, ei, heap, item, size, -1, -1, 0, g, g)
     ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY], ef[e, WX], ef[e, WY] = px, py, qx, qy, 0.0, 0.0
-    while size[1] > 0:
-        e = item[0]
-        if heap[0] > limit:
-            break
-        size[1] -= 1
-        heap[0], item[0] = heap[size[1]], item[size[1]]
-        if size[1] > 0:
-            _sift_down(heap, item, size[1])
+    while size[1] > 0 and heap[0] <= limit:
+        e = pop(heap, item, size)
         j = ei[e, CORNER]
         slot = 2 * j + (1 if ei[e, SENSE] < 0 else 0)
-        if j >= 0 and _dominated(s, active, ef, ei, heads[slot], e, r, tol):
+        if j >= 0 and _dominated(s, corner, active, ef, ei, heads[slot], e, r, tol):
             continue
-        m, _ = _edge_blocker(s, active, ef, ei, e, r, tol)
-        if m < 0 and j < 0:
-            return ef[e, G], int(e), ef, ei, active[:n_active]
-        if m < 0:
-            if n_accepted == len(accepted):
-                accepted = np.concatenate((accepted, accepted))
+        owner, shut, by = _blockers(s, corner, active, ef, ei, e, r, tol, joined, every)
+        if not shut and j < 0:
+            return e, n_active
+        if not shut:
             accepted[n_accepted] = e
             n_accepted += 1
             ei[e, NEXT], heads[slot] = heads[slot], e
-            ef, ei, heap, item = _room_for(ef, ei, heap, item, size[0], 2 * n_active + 1)
+            if size[0] + 2 * n_active + 1 > len(heap):
+                return FULL, n_active
             _to_target(corner, active, ef, ei, heap, item, size, e, qx, qy, r, tol)
             _to_corners(corner, active, 0, n_active, ef, ei, heap, item, size, e, qx, qy, r, tol)
             continue
-        owner = s.span[m, 2]
+        if every:
+            note(sets, by, mark(owner))
         if joined[owner] != 0:
             continue
         joined[owner] = 1
         fresh = n_active
         for c in range(s.first[owner], s.first[owner + 1]):
             active[n_active] = c
+            heads[2 * n_active], heads[2 * n_active + 1] = -1, -1
             n_active += 1
-        more = 2 * (n_accepted + 1) * (n_active - fresh)
-        ef, ei, heap, item = _room_for(ef, ei, heap, item, size[0], more)
+        if size[0] + 2 * (n_accepted + 1) * (n_active - fresh) > len(heap):
+            return FULL, n_active
         for j in range(fresh, n_active):
             _from_start(corner, active, j, ef, ei, heap, item, size, px, py, qx, qy, r, tol)
         for a in range(n_accepted):
             _to_corners(
                 corner, active, fresh, n_active, ef, ei, heap, item, size, accepted[a], qx, qy, r, tol
             )
-    return math.inf, -1, ef, ei, active[:n_active]
+    return -1, n_active
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def matrix(s: Arrays, p: Floats, q: Floats, r: float, tol: float) -> Floats:
     """Shortest lengths between all points ``p`` (n, 2) and ``q`` (m, 2): shape (n, m), inf for no way."""
     out = np.empty((len(p), len(q)))
-    joined = np.zeros(len(s.first) - 1, np.int64)
+    joined, desk = np.zeros(len(s.first) - 1, np.int64), new_desk(s)
     for i in range(len(p)):
         for j in range(len(q)):
             joined[:] = 0
-            out[i, j] = search(s, p[i, 0], p[i, 1], q[j, 0], q[j, 1], r, tol, math.inf, joined)[0]
+            found = explore(s, p[i, 0], p[i, 1], q[j, 0], q[j, 1], r, tol, math.inf, joined, desk, False)
+            out[i, j] = found[0]
     return out

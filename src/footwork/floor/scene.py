@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from footwork.floor import kernel
+from footwork.floor import desk, kernel
 from footwork.floor.contact import Arrays
 from footwork.model.errors import GeometryError
 from footwork.model.scenario import TOLERANCE, Point
@@ -189,6 +189,7 @@ def pack(obstacles: Sequence[Obstacle]) -> Arrays:
     return Arrays(
         vert=np.column_stack((vertices, normals, (vertices * normals).sum(axis=1))),
         ball=np.column_stack((middles, reach)),
+        box=np.array([(*p.min(axis=0), *p.max(axis=0)) for _, p in pieces]).reshape(-1, 4),
         span=np.column_stack((np.concatenate(([0], ends[:-1])), ends, owners)).astype(np.int64),
         corner=corners,
         first=np.cumsum([0, *(len(o.corners) for o in obstacles)], dtype=np.int64),
@@ -203,20 +204,20 @@ def trace(
     e = last
     while e >= 0:
         edges.append(e)
-        e = int(ei[e, kernel.BEFORE])
+        e = int(ei[e, desk.BEFORE])
     edges.reverse()
     points: list[Point] = []
     corners: list[int] = []
     for before, e in zip([-1, *edges], edges, strict=False):
         if before >= 0:
-            k = int(active[ei[before, kernel.CORNER]])
+            k = int(active[ei[before, desk.CORNER]])
             corners.append(k)
-            u = (ef[before, kernel.UX], ef[before, kernel.UY])
-            w = (ef[e, kernel.WX], ef[e, kernel.WY])
-            points += _arc_points((s.corner[k, 0], s.corner[k, 1]), r, u, w, float(ei[before, kernel.SENSE]))
+            u = (ef[before, desk.UX], ef[before, desk.UY])
+            w = (ef[e, desk.WX], ef[e, desk.WY])
+            points += _arc_points((s.corner[k, 0], s.corner[k, 1]), r, u, w, float(ei[before, desk.SENSE]))
         points += [
-            (float(ef[e, kernel.SX]), float(ef[e, kernel.SY])),
-            (float(ef[e, kernel.EX]), float(ef[e, kernel.EY])),
+            (float(ef[e, desk.SX]), float(ef[e, desk.SY])),
+            (float(ef[e, desk.EX]), float(ef[e, desk.EY])),
         ]
     return tuple(_without_repeats(points)), corners
 

@@ -1,0 +1,291 @@
+"""What is known of a layout's distances while things move about on it, compiled.
+
+An *entry* is a distance from one standing place to another (``flat_routes.Routes``).  It stays known while
+its answer cannot have changed: its own ends stand, nothing new stands on its path, and of each set of
+obstacles that the search says it rests on (``kernel.explore``) one is still where it was.  The building and
+the two things at the ends never leave an entry's sets empty, so those sets are not kept.
+
+A move is tried in place.  What it changes is copied first (``save``) and put back when the move is refused
+(``undo``).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from footwork.arrange.flat_routes import Routes, Wishes
+from footwork.arrange.fleet import Places, Slots, Stamps, stamp
+from footwork.arrange.tables import Bools, Longs
+from footwork.floor.contact import Arrays, bare, hits, mark
+from footwork.floor.desk import BEFORE, EX, EY, SX, SY, Desk
+from footwork.floor.shapes import FloatArray
+from footwork.model.scenario import TOLERANCE
+
+MOST_POINTS = 16
+"""Points of a path that are kept; a longer path is forgotten whenever anything is put down."""
+MOST_SETS = 5
+"""Sets of obstacles of an entry that are kept; of further ones a single obstacle must stay."""
+
+METRES, LOW_X, LOW_Y, HIGH_X, HIGH_Y, PATH = range(6)
+"""Columns of ``Memory.figure``: length, the box round the path, then its points from end to start."""
+KNOWN, POINTS, SOLE, SETS = range(4)
+"""Columns of ``Memory.fact``: 1 when known, points kept, the obstacles that must all stay, the sets of
+which one must (0: none)."""
+
+
+class Memory(NamedTuple):
+    """Places of the slots, and by entry and by task what is known.
+
+    ``value``: an entry's metres where known, else the straight line; ``cost``: a task's least metres at these
+    values, exact where ``settled``.
+    """
+
+    at: FloatArray
+    out: FloatArray
+    value: FloatArray
+    figure: FloatArray
+    fact: Longs
+    cost: FloatArray
+    settled: Bools
+
+
+class Log(NamedTuple):
+    """What a move has changed: entries and tasks, how many of each, and which are on the lists."""
+
+    entries: Longs
+    tasks: Longs
+    size: Longs
+    entry_in: Bools
+    task_in: Bools
+
+
+class Floor(NamedTuple):
+    """Everything the compiled cost needs besides a memory: the thread's own scene, desk and list of
+    obstacles that joined, and tables that all threads share."""
+
+    scene: Arrays
+    desk: Desk
+    joined: Longs
+    slots: Slots
+    stamps: Stamps
+    places: Places
+    routes: Routes
+    wishes: Wishes
+    unary: FloatArray
+    first_thing: int
+
+
+def new_memory(routes: Routes) -> Memory:
+    """A memory that knows nothing."""
+    entries, tasks = len(routes.start), len(routes.weight)
+    return Memory(
+        routes.door_at.copy(),
+        routes.door_out.copy(),
+        np.zeros(entries),
+        np.zeros((entries, PATH + 2 * MOST_POINTS)),
+        np.zeros((entries, SETS + MOST_SETS), np.int64),
+        np.zeros(tasks),
+        np.zeros(tasks, np.bool_),
+    )
+
+
+def new_log(routes: Routes) -> Log:
+    entries, tasks = len(routes.start), len(routes.weight)
+    return Log(
+        np.zeros(entries, np.int64),
+        np.zeros(tasks, np.int64),
+        np.zeros(2, np.int64),
+        np.zeros(entries, np.bool_),
+        np.zeros(tasks, np.bool_),
+    )
+
+
+@bare
+def save(memory: Memory, saved: Memory, log: Log, e: int) -> None:
+    """Copy an entry before its first change in this move."""
+    if log.entry_in[e]:
+        return
+    log.entry_in[e] = True
+    log.entries[log.size[0]] = e
+    log.size[0] += 1
+    saved.value[e] = memory.value[e]
+    for c in range(SETS + MOST_SETS):
+        saved.fact[e, c] = memory.fact[e, c]
+    for c in range(PATH + 2 * memory.fact[e, POINTS]):
+        saved.figure[e, c] = memory.figure[e, c]
+
+
+@bare
+def unsettle(memory: Memory, saved: Memory, log: Log, t: int) -> None:
+    """Copy a task before its first change in this move; its cost is to be found again."""
+    if not log.task_in[t]:
+        log.task_in[t] = True
+        log.tasks[log.size[1]] = t
+        log.size[1] += 1
+        saved.cost[t], saved.settled[t] = memory.cost[t], memory.settled[t]
+    memory.settled[t] = False
+
+
+@bare
+def begin(log: Log) -> None:
+    """Begin a move: what the one before changed stays."""
+    for k in range(log.size[0]):
+        log.entry_in[log.entries[k]] = False
+    for k in range(log.size[1]):
+        log.task_in[log.tasks[k]] = False
+    log.size[0], log.size[1] = 0, 0
+
+
+@bare
+def undo(memory: Memory, saved: Memory, log: Log) -> None:
+    """Put back what the move has changed."""
+    for k in range(log.size[0]):
+        e = log.entries[k]
+        memory.value[e] = saved.value[e]
+        for c in range(SETS + MOST_SETS):
+            memory.fact[e, c] = saved.fact[e, c]
+        for c in range(PATH + 2 * memory.fact[e, POINTS]):
+            memory.figure[e, c] = saved.figure[e, c]
+    for k in range(log.size[1]):
+        t = log.tasks[k]
+        memory.cost[t], memory.settled[t] = saved.cost[t], saved.settled[t]
+
+
+@bare
+def put(floor: Floor, memory: Memory, thing: int, spot: int) -> None:
+    """Place a thing: its obstacle in the scene and its standing places in the memory."""
+    stamp(floor.scene, floor.slots, thing, floor.stamps, spot)
+    places, routes = floor.places, floor.routes
+    for s in range(routes.thing_slot[thing], routes.thing_slot[thing + 1]):
+        k = places.start[spot] + routes.slot_place[s]
+        for c in range(2):
+            memory.at[s, c] = places.at[k, c]
+            memory.out[s, c] = places.out[k, c]
+
+
+@bare
+def forget(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) -> None:
+    """Forget the distances that a thing's leaving its spot may change."""
+    routes, fact = floor.routes, memory.fact
+    for k in range(routes.owned[thing], routes.owned[thing + 1]):
+        save(memory, saved, log, routes.own[k])
+        fact[routes.own[k], KNOWN] = 0
+    bit = mark(floor.first_thing + thing)
+    for e in range(len(fact)):
+        if fact[e, KNOWN] == 0:
+            continue
+        gone = fact[e, SOLE] & bit != 0
+        for c in range(SETS, SETS + MOST_SETS):
+            if fact[e, c] == 0:
+                break
+            if fact[e, c] & bit != 0:
+                save(memory, saved, log, e)
+                fact[e, c] &= ~bit
+                gone = gone or fact[e, c] == 0
+        if gone:
+            save(memory, saved, log, e)
+            fact[e, KNOWN] = 0
+
+
+@bare
+def stands_on(
+    vert: FloatArray, first: int, last: int, figure: FloatArray, e: int, points: int, radius: float
+) -> bool:
+    """Whether a piece stands on entry e's path, or so near that it may: an arc counts as its chord and
+    as much more width as it strays from it, which is exact enough to be right and seldom wrong."""
+    for k in range(points - 1):
+        c = PATH + 2 * k
+        ax, ay, bx, by = figure[e, c], figure[e, c + 1], figure[e, c + 2], figure[e, c + 3]
+        stray = 0.0
+        if k % 2 == 1:
+            half2 = 0.25 * ((ax - bx) ** 2 + (ay - by) ** 2)
+            stray = radius - math.sqrt(max(0.0, radius * radius - half2))
+        if hits(vert, first, last, ax, ay, bx, by, radius + stray, TOLERANCE):
+            return True
+    return False
+
+
+@bare
+def disturb(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) -> None:
+    """Forget the distances whose path a thing that was just put down may stand on (no way stays no way)."""
+    routes, scene, fact, figure = floor.routes, floor.scene, memory.fact, memory.figure
+    vert, box, span = scene.vert, scene.box, scene.span
+    vehicle = routes.is_vehicle[thing]
+    for m in range(floor.slots.piece[thing], len(span)):
+        if span[m, 2] != floor.first_thing + thing:
+            break
+        for e in range(len(fact)):
+            if fact[e, KNOWN] == 0 or figure[e, METRES] == math.inf:
+                continue
+            block = routes.entry_block[e]
+            if vehicle and not routes.inside[routes.block_state[block], thing]:
+                continue
+            radius, points = 0.5 * routes.block_width[block], fact[e, POINTS]
+            if points > 0 and (
+                figure[e, LOW_X] - radius >= box[m, 2]
+                or figure[e, HIGH_X] + radius <= box[m, 0]
+                or figure[e, LOW_Y] - radius >= box[m, 3]
+                or figure[e, HIGH_Y] + radius <= box[m, 1]
+            ):
+                continue
+            if points == 0 or stands_on(vert, span[m, 0], span[m, 1], figure, e, points, radius):
+                save(memory, saved, log, e)
+                fact[e, KNOWN] = 0
+
+
+@bare
+def keep_path(memory: Memory, e: int, last: int, ef: FloatArray, ei: Longs, radius: float) -> None:
+    """Keep the polyline of a finished search, end to start, and the box that it and its arcs lie in."""
+    figure, fact, count = memory.figure, memory.fact, 0
+    low_x, low_y, high_x, high_y = math.inf, math.inf, -math.inf, -math.inf
+    spare = radius if last >= 0 and ei[last, BEFORE] >= 0 else 0.0
+    while last >= 0:
+        if count + 2 > MOST_POINTS:
+            fact[e, POINTS] = 0
+            return
+        x0, y0, x1, y1 = ef[last, EX], ef[last, EY], ef[last, SX], ef[last, SY]
+        c = PATH + 2 * count
+        figure[e, c], figure[e, c + 1], figure[e, c + 2], figure[e, c + 3] = x0, y0, x1, y1
+        low_x, high_x = min(low_x, x0, x1), max(high_x, x0, x1)
+        low_y, high_y = min(low_y, y0, y1), max(high_y, y0, y1)
+        count += 2
+        last = ei[last, BEFORE]
+    fact[e, POINTS] = count
+    figure[e, LOW_X], figure[e, HIGH_X] = low_x - spare, high_x + spare
+    figure[e, LOW_Y], figure[e, HIGH_Y] = low_y - spare, high_y + spare
+
+
+@bare
+def keep_sets(floor: Floor, memory: Memory, e: int) -> None:
+    """Keep what the search that has just ended says its answer rests on (``Desk.sets``)."""
+    routes, sets, joined, fact = floor.routes, floor.desk.sets, floor.joined, memory.fact
+    took_part, lasting = 0, 0
+    if len(joined) <= 64:
+        for o in range(len(joined)):
+            if joined[o] != 0:
+                took_part |= mark(o)
+        for o in range(floor.first_thing):
+            lasting |= mark(o)
+        for s in (routes.start[e], routes.end[e]):
+            if routes.slot_thing[s] >= 0:
+                lasting |= mark(floor.first_thing + routes.slot_thing[s])
+    sole, kept = sets[1] & ~lasting, SETS
+    for k in range(2, 2 + sets[0]):
+        one = sets[k] & took_part
+        if one & lasting == 0 and one & (one - 1) == 0:
+            sole |= one
+    for k in range(2, 2 + sets[0]):
+        one = sets[k] & took_part
+        if one & lasting != 0 or one & sole != 0:
+            continue
+        if kept < SETS + MOST_SETS:
+            fact[e, kept] = one
+            kept += 1
+        else:
+            sole |= one & -one
+    fact[e, SOLE] = sole
+    for c in range(kept, SETS + MOST_SETS):
+        fact[e, c] = 0
