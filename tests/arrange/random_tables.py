@@ -32,6 +32,23 @@ def choices(tables: Tables) -> itertools.product[tuple[int, ...]]:
     return itertools.product(*(range(*tables.first[i : i + 2]) for i in range(tables.things)))
 
 
+def every_cost(tables: Tables) -> Floats:
+    """Price of every choice, infinite with a clash: an array with one axis a thing."""
+    things = tables.things
+    spans = [slice(*tables.first[i : i + 2]) for i in range(things)]
+    total = np.full([int(tables.first[i + 1] - tables.first[i]) for i in range(things)], tables.constant)
+    for i in range(things):
+        own = tables.unary[spans[i]]
+        total += np.where(own < tables.clash, own, np.inf).reshape(
+            [-1 if k == i else 1 for k in range(things)]
+        )
+        for j in range(i + 1, things):
+            block = tables.pair[spans[i], spans[j]].astype(np.float64)
+            shape = [block.shape[0] if k == i else block.shape[1] if k == j else 1 for k in range(things)]
+            total += np.where(block < tables.clash, block, np.inf).reshape(shape)
+    return total
+
+
 def optimum(
     tables: Tables,
     true: Callable[[Ints], float] | None = None,

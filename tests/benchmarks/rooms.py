@@ -130,13 +130,13 @@ def _growing(stations: int) -> Spec:
 
 FAMILY = (
     Spec("hub-few", "hub", 14, 2, _box(9.0, 6.5), 1, along=False),
-    Spec("hub-many", "hub", 14, 5, _box(9.0, 6.5), 2),
+    Spec("hub-many", "hub", 14, 5, _box(9.8, 7.2), 2),
     Spec("hub-tight", "hub", 14, 2, _box(6.6, 4.8), 3),
     Spec("hub-ell", "hub", 14, 2, _ell(9.5, 8.0, 4.5, 3.5), 4),
     Spec("hub-van", "hub", 14, 1, _box(10.0, 7.5), 5, van=True),
     Spec("hub-alike", "hub", 15, 2, _box(9.5, 7.0), 6, alike=True),
     Spec("flat-few", "flat", 14, 2, _box(9.0, 6.5), 7, along=False),
-    Spec("flat-many", "flat", 14, 5, _box(9.0, 6.5), 8),
+    Spec("flat-many", "flat", 14, 5, _box(9.8, 7.2), 8),
     Spec("flat-tight", "flat", 14, 2, _box(6.6, 4.8), 9),
     Spec("flat-ell", "flat", 14, 2, _ell(9.5, 8.0, 4.5, 3.5), 10),
     Spec("flat-van", "flat", 14, 1, _box(10.0, 7.5), 11, van=True),
