@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 import footwork
+from footwork.arrange.ascent import raised_tables
 from footwork.arrange.assignment import problem_of, some_assignment
 from footwork.arrange.gilmore_lawler import gilmore_lawler
 from footwork.arrange.memetic import Matrices
@@ -81,6 +82,33 @@ def test_an_unfinished_bound_is_never_above(seed: int, monkeypatch: pytest.Monke
         assert found.bound <= best * (1 + 1e-12)
         assert found.cost >= best * (1 - 1e-12)
     assert gilmore_lawler(problem_of(flow, distance, None, None, None, [])) <= best
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_raised_prices_cost_the_same_and_never_more(seed: int) -> None:
+    """Any assignment costs what it cost before; with places to spare it may cost less, never more."""
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(2, 7))
+    m = n + (seed % 3 if seed % 2 else 0)
+    flow, distance = draw(rng, n, m, symmetric=seed % 4 > 1, whole=seed % 5 > 0)
+    linear = rng.integers(0, 50, (n, m)).astype(float)
+    forbidden = np.zeros((n, m), bool)
+    forbidden[0, : m // 2] = seed % 6 > 2
+    problem = problem_of(flow, distance, linear, None, forbidden, [])
+    upper = problem.cost(some_assignment(problem.allowed))
+    plain, raised = problem.tables(), raised_tables(problem, upper, lambda: False)
+    assert raised.constant >= gilmore_lawler(problem) * (1 - 1e-6) - 1e-6 * upper
+    assert raised.unary.min() >= 0
+    assert raised.pair.min() >= 0
+    place = problem.place_of_spot()
+    for _ in range(20):
+        spots = rng.integers(raised.first[:-1], raised.first[1:])
+        known = problem.cost(place[spots]) if len(set(place[spots].tolist())) == n else math.inf
+        assert plain.cost(spots) == pytest.approx(known, rel=1e-6)
+        if m == n or math.isinf(known):
+            assert raised.cost(spots) == pytest.approx(known, rel=1e-6, abs=1e-6 * upper)
+        else:
+            assert raised.cost(spots) <= known + 1e-6 * upper
 
 
 @pytest.mark.parametrize("symmetric", [True, False])

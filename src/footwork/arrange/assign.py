@@ -2,7 +2,8 @@
 
 The quadratic assignment problem: T. Koopmans and M. Beckmann, "Assignment problems and the location of
 economic activities", Econometrica 25 (1957), 53-76.  The search is ``memetic.py``; the bound is that of
-``suggest``, with a place as the one point of floor that its spots share.
+``suggest``, with a place as the one point of floor that its spots share, on prices that ``ascent.py`` has
+raised.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from footwork.arrange.ascent import raised_tables
 from footwork.arrange.assignment import Assignment, Problem, problem_of, some_assignment
 from footwork.arrange.bound import Tree
 from footwork.arrange.gilmore_lawler import gilmore_lawler
@@ -31,7 +33,9 @@ TREE_SPOTS = 5000
 """Things x places beyond which the tree is left out: its matrices would take more than 300 MB."""
 SEARCH_TURN, BOUND_TURN = 0.4, 0.2
 """Parts of the time left that search and bound get in turn."""
-SMALL, SMALL_TURN = 150, 2.0
+RAISED_SPOTS = 2500
+"""Things x places up to which the tree's prices are raised first, which takes 8 bytes a pair of spots."""
+SMALL, SMALL_TURN = 200, 2.0
 """Spots up to which the bound may well finish at once, and gets a turn of so many seconds after one wave."""
 NODE_WORK = 40_000_000
 """Pairs of spots by nodes of the tree when iterations, not seconds, limit the work."""
@@ -115,7 +119,7 @@ def _make_ready() -> None:
         problem = problem_of(flow, distance, None, None, None, [])
         run = _Run(problem, np.arange(4, dtype=np.int32), 1.0, None, 1, 1, None)
         run.work(4)
-        if run.tree is None and run._grow():  # the tree too, even where it was not needed
+        if run.tree is None and run._grow(run.switch):  # the tree too, even where it was not needed
             run._prove(run.switch, 1, 100)
 
 
@@ -156,7 +160,7 @@ class _Run:
             left -= self.population.wave(math.ceil(left / WAVE))
             self.tell("search")
         self.least = gilmore_lawler(self.problem)
-        if not self._proven() and self._grow():
+        if not self._proven() and self._grow(self.switch):
             spots = len(self.place_of_spot)
             nodes = max(20, min(10_000, NODE_WORK // max(1, spots) ** 2))
             self._prove(self._enough, 1, nodes)
@@ -165,14 +169,15 @@ class _Run:
         whole = Any(After(self.seconds), self._enough)
         self.population.wave()
         self.least = gilmore_lawler(self.problem)
-        if not self._proven() and len(self.place_of_spot) <= SMALL and self._grow():
-            self._prove(Any(After(SMALL_TURN), whole), self.processes, None)
+        turn: Stop = Any(After(SMALL_TURN), whole)
+        if not self._proven() and len(self.place_of_spot) <= SMALL and self._grow(turn):
+            self._prove(turn, self.processes, None)
         while not (whole() or self._proven()):
             turn = Any(After(max(0.1, self.left * SEARCH_TURN)), whole)
             self.population.run(self._telling(turn, "search"))
             self.tell("search")
-            if not (whole() or self._proven()) and self._grow():
-                turn = Any(After(max(0.1, self.left * BOUND_TURN)), whole)
+            turn = Any(After(max(0.1, self.left * BOUND_TURN)), whole)
+            if not (whole() or self._proven()) and self._grow(turn):
                 self._prove(self._telling(turn, "bound"), self.processes, None)
                 self.tell("bound")
 
@@ -195,12 +200,18 @@ class _Run:
     def _proven(self) -> bool:
         return self.bound >= self.population.best
 
-    def _grow(self) -> bool:
-        """Plant the tree, if it is not yet there; whether there is one that can go on."""
+    def _grow(self, stop: Stop) -> bool:
+        """Plant the tree, if it is not yet there; whether there is one that can go on.
+
+        ``stop`` ends the rounds that raise the tree's prices.
+        """
         if len(self.place_of_spot) > TREE_SPOTS:
             return False
         if self.tree is None:
-            tables = self.problem.tables()
+            if self.problem.things > 1 and len(self.place_of_spot) <= RAISED_SPOTS:
+                tables = raised_tables(self.problem, self.population.best, stop)
+            else:
+                tables = self.problem.tables()
             spots = np.arange(tables.size + 1, dtype=np.int32)
             cover = Cover(spots, self.place_of_spot, np.ones(self.problem.places, np.int64))
             where = _drawn(self.problem.distance)[self.place_of_spot]

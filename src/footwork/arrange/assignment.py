@@ -107,10 +107,17 @@ class Problem:
         f, d, own = (_divisor(each) for each in (flow, distance, self.linear))
         return 0.0 if f is None or d is None or own is None else float(math.gcd(f * d, own))
 
+    def names(self) -> tuple[str, ...]:
+        return tuple(f"thing {i}" for i in range(self.things))
+
+    def first(self) -> Ints:
+        """Where each thing's spots begin, as in ``Tables``: a spot is a thing at one of its places."""
+        return np.concatenate(([0], np.cumsum(self.allowed.sum(axis=1)))).astype(np.int32)
+
     def tables(self) -> Tables:
-        """The same as a pair-table problem: a spot is a thing at one of its places, in order of things."""
+        """The same as a pair-table problem."""
         at = [np.flatnonzero(row).astype(np.int32) for row in self.allowed]
-        first = np.concatenate(([0], np.cumsum([len(a) for a in at]))).astype(np.int32)
+        first = self.first()
         pair = np.zeros((first[-1], first[-1]), np.float32)
         for i in range(self.things):
             for j in range(i):
@@ -120,11 +127,10 @@ class Problem:
                 rows, columns = slice(first[i], first[i + 1]), slice(first[j], first[j + 1])
                 pair[rows, columns] = floor_single(price)
                 pair[columns, rows] = pair[rows, columns].T
-        names = tuple(f"thing {i}" for i in range(self.things))
-        return assemble(names, first, self.linear[self.allowed], pair)
+        return assemble(self.names(), first, self.linear[self.allowed], pair)
 
     def place_of_spot(self) -> Ints:
-        """Place of each spot of ``tables``, shape (spots,)."""
+        """Place of each spot, shape (spots,)."""
         return np.nonzero(self.allowed)[1].astype(np.int32)
 
 
