@@ -62,8 +62,8 @@ def test_nug12_by_hand_is_the_file() -> None:
     assert (distance == ours[1]).all()
 
 
-def test_the_largest_instance_is_as_large_as_it_says() -> None:
-    """The reader is right about where one matrix ends: both of QAPLIB's are whole and of one size."""
+def test_files_hold_two_matrices_of_the_size_in_their_name() -> None:
+    """So the reader is right about where one matrix ends and the next begins."""
     if directory() is None:
         pytest.skip("QAPLIB's files are not installed: see tests/published/qaplib.py")
     for name in BEST:
