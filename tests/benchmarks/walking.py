@@ -6,6 +6,13 @@ Prints path queries on random rooms and on the examples (a point, against extrem
 against the judge's visibility graph on networkx and shapely) and the memory that a scene takes.  A query
 is the median of single questions, "in bulk" the mean over all pairs asked for at once; a ratio is theirs
 over ours, each program's query by the median.  The first run compiles, which is not counted.
+
+Then the true cost after a single move on the gate shed (14 stations that can move, a van and a skip),
+beside the same cost computed anew in three ways: as a score does it, every distance between all standing
+places by the compiled search; compiled throughout, again every distance; and compiled with nothing
+remembered, searching only the distances that a least walk needs, which a move does as well.  Processor
+time, medians; moves to anywhere free of clashes and moves of at most 0.75 m, from layouts that cost no
+more than 1.1 times the first.
 """
 
 from __future__ import annotations
@@ -23,6 +30,7 @@ from statistics import median
 
 import numpy as np
 import shapely
+from numba import njit
 from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
@@ -30,7 +38,10 @@ TESTS = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(TESTS))
 
 import footwork  # noqa: E402
+from arrange.moving import Moving  # noqa: E402
 from engine import scene  # noqa: E402
+from footwork.arrange.evaluate import bring_in, find_out  # noqa: E402
+from footwork.arrange.polish import afresh, take_back, try_move  # noqa: E402
 from footwork.floor.plan import Plan  # noqa: E402
 from judge.scenes import Drawn, as_ring, draw  # noqa: E402
 
@@ -189,6 +200,72 @@ def paths(quick: bool) -> None:
     table("Memory of one scene", ["", "ours", "extremitypathfinder", "networkx and shapely"], memory_rows)
 
 
+@njit
+def _moves(n, floor, memory, saved, log, state, after, out, work):
+    """Try a move n times over."""
+    cost = 0.0
+    for k in range(n):
+        if k > 0:
+            take_back(floor, memory, saved, log, state, out, 1)
+        cost = try_move(floor, memory, saved, log, state, after, out, 1, math.inf, work)
+    return cost
+
+
+@njit
+def _anew(n, every, floor, memory, saved, log, state, work):
+    """The cost with nothing remembered, n times over; ``every``: each distance is searched."""
+    cost = 0.0
+    for _ in range(n):
+        if every:
+            for s in range(len(floor.routes.inside)):
+                bring_in(floor, state, s)
+                for e in range(len(memory.fact)):
+                    if floor.routes.block_state[floor.routes.entry_block[e]] == s:
+                        find_out(floor, memory, e)
+        cost = afresh(floor, memory, saved, log, state, work, math.inf)
+    return cost
+
+
+def cpu(times: int, ask: Callable[..., float], *more: object) -> tuple[float, float]:
+    """Seconds of processor time that one of so many runs takes, and what they find."""
+    start = time.process_time()
+    found = ask(times, *more)
+    return (time.process_time() - start) / times, found
+
+
+def moves(quick: bool) -> None:
+    rows = []
+    moving = Moving.of(TESTS.parent / "scenarios" / "gate-shed.toml")
+    j, o = moving.judge, moving.other
+    mine, others = (j.floor, j.memory, j.saved, j.log), (o.floor, o.memory, o.saved, o.log)
+    for small in (False, True):
+        times: list[tuple[float, ...]] = []
+        worst = 0.0
+        while len(times) < (40 if quick else 400):
+            after, out = moving.move(small)
+            _moves(1, *mine, moving.state, after, out, j.work)
+            moving.take_back(out, 1)
+            one, cost = cpu(20, _moves, *mine, moving.state, after, out, j.work)
+            if math.isfinite(cost):
+                lazy, again = cpu(5, _anew, False, *others, after, o.work)
+                both, again = cpu(5, _anew, True, *others, after, o.work)
+                routes, general = cpu(1, lambda _, spots: moving.by_routes(spots), after)
+                times.append((one, routes, both - lazy, lazy))
+                worst = max(worst, apart(cost, again), apart(cost, general))
+            if cost < 1.1 * moving.first and moving.rng.random() < 0.3:
+                moving.state, moving.now = after, cost
+            else:
+                moving.take_back(out, 1)
+        one, *anew = (median(column) for column in zip(*times, strict=True))
+        rows.append([
+            "at most 0.75 m" if small else "anywhere", str(len(times)), short(one),
+            *(cell for seconds in anew for cell in (short(seconds), f"{seconds / one:.0f}")), f"{worst:.0e}",
+        ])  # fmt: skip
+    heads = ["moves", "how many", "one move", "score's walks", "ratio", "every distance", "ratio"]
+    heads += ["needed ones", "ratio", "difference"]
+    table("True cost after one move, then computed anew, gate shed at pitch 0.5", heads, rows)
+
+
 def apart(a: float, b: float) -> float:
     """Difference of two lengths as a share; 0 where both have no way."""
     if math.isinf(a) or math.isinf(b):
@@ -204,6 +281,7 @@ def main() -> None:
     for radius in (0.0, RADIUS):
         scene(warm).lengths(warm.points, warm.points, radius)
     paths(quick)
+    moves(quick)
 
 
 if __name__ == "__main__":
