@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from arrange.random_shops import Asked, random_shop
-from arrange.random_tables import every_cost, random_tables
+from arrange.random_tables import TableJudge, every_cost, random_tables
 from footwork.arrange import bound
 from footwork.arrange.bound import Tree
 from footwork.arrange.cover import floor_cover
@@ -23,6 +23,7 @@ from footwork.arrange.standing import StandingPlaces
 from footwork.arrange.suggest import suggest
 from footwork.arrange.tables import Floats, Ints, Tables
 from footwork.arrange.truth import Judge
+from footwork.arrange.ways import make_ways
 from footwork.checks import faults_pair
 from footwork.checks.ground import Ground, Placed
 from footwork.floor.plan import Plan
@@ -148,40 +149,6 @@ def test_told_the_optimum_the_tree_proves_it(seed: int) -> None:
     tree.run(lambda: False)
     assert tree.done
     assert tree.bound == problem.best
-
-
-class TableJudge:
-    """Stands in for the judge of a workshop: the true cost is the table's."""
-
-    def __init__(self, tables: Tables) -> None:
-        self._tables = tables
-
-    def __call__(self, choice: Ints, limit: float = math.inf) -> float:
-        return self._tables.cost(choice)
-
-    def twin(self) -> TableJudge:
-        return self
-
-    def polish(
-        self,
-        tables: Tables,
-        places: Floats,
-        movable: Ints,
-        restriction: Restriction,
-        state: Ints,
-        steps: int,
-        hot: float,
-        low: float,
-        seed: np.ndarray,
-        best: Ints,
-    ) -> float:
-        from footwork.arrange.anneal import anneal
-
-        anneal(
-            tables.unary, tables.pair, tables.first, places, movable, restriction.base, restriction.moves,
-            state, steps, hot, low, seed, best,
-        )  # fmt: skip
-        return tables.cost(best)
 
 
 @pytest.mark.parametrize("seed", PROBLEMS)
@@ -322,17 +289,18 @@ def test_pair_table_is_never_above_a_layout_nor_straight_lines_above_the_table(k
 
 @pytest.mark.parametrize(("kind", "seed"), KINDS)
 def test_stopped_at_any_node_the_bound_of_a_workshop_is_valid(kind: int, seed: int) -> None:
-    """As ``suggest`` plants the tree: with floor rents, and with visits as variables where they matter."""
+    """As ``suggest`` plants the tree: with floor rents, visits as variables where they matter, lifting."""
     scenario, lists = shop(kind, seed)
     table = pair_table(scenario, lists)
     standing = StandingPlaces(table)
-    tables = table.build(1, kept=standing.contexts.replaced())
+    tables = table.build(1)
     visits, judge = standing.visits(tables, 10**6), Judge(table)
     costs = [judge(numbers(table, layout)) for layout in apart(scenario, lists)]
     best, worst = min(costs), max(cost for cost in costs if math.isfinite(cost))
     places, cover = table.stamps.at, floor_cover(lists)
     for upper in (best, worst + 1.0):
-        tree = Tree(tables, upper, judge, places, cover, visits=visits)
+        ways = functools.partial(make_ways, standing, visits)
+        tree = Tree(tables, upper, judge, places, cover, visits=visits, lifting=ways)
         while not tree.done:
             tree.run(lambda: False, nodes=tree.nodes + 1)
             assert tree.bound <= best * (1 + 1e-9)

@@ -14,6 +14,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from footwork.arrange.lifting import Ways
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
 from footwork.arrange.tree import Cover, Node, Scaled, Worked, groups, hub, scaled
 from footwork.arrange.visits import NO_VISITS, Visits
@@ -22,6 +23,9 @@ ROOT_PASSES = 100
 NODE_PASSES = 12
 PASS_BUDGET = 1_500_000_000
 """Pairs of spots that one node may go through, so that a node takes seconds at most."""
+LIFT_SPOTS = 80
+"""Living spots up to which a node's walks are lifted."""
+LIFT_ROUNDS = 2
 PACE = 0.06
 """Step of the rents, as a part of the gap; 0.03 to 0.1 were about as good."""
 MEMORY_LIMIT = 1_500_000_000
@@ -39,6 +43,7 @@ class Tree:
     cover   what spots share (floor rents), see ``Cover``
     base    spot of each thing in the base layout and ``moves`` how many things may leave theirs
     visits  visits that are variables of their own (``visits.py``)
+    lifting makes what small nodes are lifted with (``lifting.py``) from the problem in integers
     """
 
     def __init__(
@@ -51,6 +56,7 @@ class Tree:
         base: Ints | None = None,
         moves: int | None = None,
         visits: Visits = NO_VISITS,
+        lifting: Callable[[Scaled], Ways] | None = None,
     ) -> None:
         self._tables = tables
         self._true = true
@@ -58,6 +64,7 @@ class Tree:
         if base is not None and moves is not None:
             cover = cover.with_moved(base, moves)
         self._scaled: Scaled = scaled(tables, upper, hub(tables), visits)
+        self._ways = None if lifting is None else lifting(self._scaled)
         self._cover = cover.reordered(self._scaled.order)
         self._places = places[self._scaled.order]
         self._moves = moves
@@ -132,6 +139,7 @@ class Tree:
         labels = labels_begin(problem, problem.first)
         rents = np.zeros(len(self._cover.capacity), np.int64)
         whole = Worked(
+            problem,
             np.arange(size, dtype=np.int32),
             problem.first,
             np.ones(labels[-1], np.bool_),
@@ -187,36 +195,37 @@ class Tree:
                     self._lock.notify_all()
 
     def _children(self, node: Node) -> list[Node]:
-        from footwork.arrange.node import inherited, work
+        from footwork.arrange.node import inherited, work, work_and_lift
 
         scaled, cover, parent = self._scaled, self._cover, node.parent
+        problem = parent.problem
         spots = parent.spots[node.pick]
         if len(spots) == len(scaled.things):
-            self._leaf(spots)
+            self._leaf(problem.origin[spots])
             return []
         rents = parent.rents.copy()
         limit = scaled.limit(self.upper)
         passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
         passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
-        alive, messages = inherited(scaled.problem, parent.first, parent.alive, parent.messages, node.pick)
-        bound, spots, first, alive, messages, marginal, decoded, paid = work(
-            scaled.problem,
-            spots,
-            alive,
-            messages,
-            rents,
-            (cover.start, cover.points, cover.capacity),
-            limit,
-            passes,
-            PACE,
-        )
+        alive, messages = inherited(problem, parent.first, parent.alive, parent.messages, node.pick)
+        shared = (cover.start, cover.points, cover.capacity)
+        if self._ways is None:
+            found = work(problem, spots, alive, messages, rents, shared, limit, passes, PACE)
+        else:
+            found = work_and_lift(
+                scaled.problem, problem, spots, alive, messages, rents, shared, limit, passes, PACE,
+                self._ways, LIFT_SPOTS, LIFT_ROUNDS,
+            )  # fmt: skip
+        bound, problem, spots, first, alive, messages, marginal, decoded, paid = found
         if bound >= limit:
             return []
-        self._leaf(decoded)
+        self._leaf(problem.origin[decoded])
         key = max(int(bound), node.key)
-        worked = Worked(spots, first, alive, messages, rents)
+        worked = Worked(problem, spots, first, alive, messages, rents)
+        lifted = len(problem.pair) != len(parent.problem.pair)
         with self._lock:
             self._bytes += messages.nbytes + alive.nbytes + rents.nbytes
+            self._bytes += lifted * (problem.pair.nbytes + problem.store.nbytes)
             self.full = self._bytes > MEMORY_LIMIT
         return self._split(worked, key, marginal, paid)
 
@@ -233,7 +242,7 @@ class Tree:
             station = int(np.argmax(score))
         low, high = int(worked.first[station]), int(worked.first[station + 1])
         children = []
-        for group in groups(self._places[worked.spots[low:high]]):
+        for group in groups(self._places[worked.problem.origin[worked.spots[low:high]]]):
             own = group + np.int32(low)
             pick = np.concatenate((np.arange(low), own, np.arange(high, len(worked.spots)))).astype(np.int32)
             allowed = self._within_moves(worked, pick)
@@ -245,7 +254,7 @@ class Tree:
         """Places that still respect the number of moves; None when too many have moved."""
         if self._base is None or self._moves is None:
             return pick
-        spots = worked.spots[pick]
+        spots = worked.problem.origin[worked.spots[pick]]
         first = np.searchsorted(pick, worked.first)
         at_base = np.isin(spots, self._base)
         staying = np.array([at_base[first[i] : first[i + 1]].any() for i in range(len(first) - 1)])

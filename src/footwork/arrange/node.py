@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
+from footwork.arrange.lifting import Ways, lifted
 from footwork.arrange.passing import (
     FloorPoints,
     Living,
@@ -49,7 +50,7 @@ def thetas(
         s = problem.station[v]
         if s >= 0:
             for x in range(b - a):
-                spot = live.spots[live.first[s] + x]
+                spot = problem.origin[live.spots[live.first[s] + x]]
                 for k in range(start[spot], start[spot + 1]):
                     theta[a + x] += rents[points[k]]
     return theta
@@ -75,42 +76,29 @@ def there_and_back(
 
 
 @njit(cache=True, nogil=True)
-def work(
+def make_passes(
     problem: Problem,
-    spots: Ints,
-    alive: Bools,
-    messages: Ints,
+    live: Living,
+    state: State,
     rents: Longs,
     shared: Shared,
     limit: Whole,
     passes: int,
     pace: float,
-) -> tuple[Whole, Ints, Ints, Bools, Ints, Longs, Ints, Longs]:
-    """Work one node.
+) -> tuple[Whole, Whole, Living, State]:
+    """Passes, fixing and rents from messages that may come from elsewhere.
 
-    spots     the node's spots, ascending numbers in ``problem``
-    alive     (labels,) of the node; changed
-    messages  int32 to start from; changed
-    rents     (points,) int64 rents to start from; changed
-    shared    start, points (the floor points that each spot covers, CSR over all spots), capacity
-    limit     price at which a choice is of no use
-    passes    the most passes to make; 4 that gain less than 5 % of the gap are the last
-
-    Returns (bound, spots, first, alive, messages, marginals by spot, decoded spots, reduced costs); the
-    bound is ``limit`` when the node is done with.
+    ``passes`` at most; 4 that gain less than 5 % of the gap are the last.  Returns (best bound, constant
+    that goes with the state, the living, the state); a bound of ``limit`` says that the node is done with.
     """
     start, points, capacity = shared
-    live, picks = living(problem, spots)
-    theta = thetas(problem, live, picks, messages, rents, shared)
-    state = State(alive, messages, theta, np.zeros(len(theta), np.int64))
     drift, cover = np.zeros(len(rents)), np.zeros(len(rents))
     constant: Whole = -np.sum(rents * capacity)
-    floor = (0.0, start, points, cover)
-    constant = sweep(problem, live, state, True, True, constant, limit, floor)
+    constant = sweep(problem, live, state, True, True, constant, limit, (0.0, start, points, cover))
     best, earlier = constant, constant
     for number in range(passes):
         if constant >= limit:
-            return limit, spots[:0], live.first, alive[:0], messages[:0], theta[:0], spots[:0], theta[:0]
+            return limit, limit, live, state
         if len(living_spots(problem, live, state.alive)) * 12 <= len(live.spots) * 11:
             live, state = shrink(problem, live, state)
         heat = 0.0 if len(rents) == 0 else 0.015 * np.float64(limit - constant) + 1.0
@@ -126,21 +114,110 @@ def work(
             constant += move_rents(problem, live, state, rents, drift, cover, shared, gap, pace)
     if best < limit:
         live, state = shrink(problem, live, state)
-    if best >= limit or some_station_is_empty(live.first):
-        return limit, spots[:0], live.first, alive[:0], messages[:0], theta[:0], spots[:0], theta[:0]
-    chosen, paid = decode(problem, live, state, np.argsort(live.first[1:] - live.first[:-1]))
-    marginal = np.zeros(len(live.spots), np.int64)
-    for v in range(len(problem.station)):
-        s = problem.station[v]
-        if s >= 0:
-            marginal[live.first[s] : live.first[s + 1]] = state.marginal[live.label[v] : live.label[v + 1]]
+        if some_station_is_empty(live.first):
+            best = limit
+    return best, constant, live, state
+
+
+@njit(cache=True, nogil=True)
+def begin(
+    problem: Problem, spots: Ints, alive: Bools, messages: Ints, rents: Longs, shared: Shared
+) -> tuple[Living, State]:
+    """A node's arrays at its start."""
+    live, picks = living(problem, spots)
+    theta = thetas(problem, live, picks, messages, rents, shared)
+    return live, State(alive, messages, theta, np.zeros(len(theta), np.int64))
+
+
+Found = tuple[Whole, Problem, Ints, Ints, Bools, Ints, Longs, Ints, Longs]
+"""(bound, problem, spots, first, alive, messages, marginals by spot, decoded spots, reduced costs)."""
+
+
+@njit(cache=True, nogil=True)
+def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whole) -> Found:
+    """What a worked node hands on; ``best`` is ``limit`` when it is done with."""
+    n = len(live.first) - 1
+    marginal, paid = np.zeros(len(live.spots), np.int64), np.zeros(n, np.int64)
+    decoded = live.spots[:0]
+    if best < limit:
+        chosen, paid = decode(problem, live, state, np.argsort(live.first[1:] - live.first[:-1]))
+        decoded = live.spots[chosen]
+        for v in range(len(problem.station)):
+            s = problem.station[v]
+            if s >= 0:
+                own = state.marginal[live.label[v] : live.label[v + 1]]
+                marginal[live.first[s] : live.first[s + 1]] = own
     return (
-        best,
+        min(best, limit),
+        problem,
         live.spots,
         live.first,
         state.alive,
         state.messages,
         marginal,
-        live.spots[chosen],
+        decoded,
         paid,
     )
+
+
+@njit(cache=True, nogil=True)
+def work(
+    problem: Problem,
+    spots: Ints,
+    alive: Bools,
+    messages: Ints,
+    rents: Longs,
+    shared: Shared,
+    limit: Whole,
+    passes: int,
+    pace: float,
+) -> Found:
+    """Work one node.
+
+    spots     the node's spots, ascending numbers in ``problem``
+    alive     (labels,) of the node; changed
+    messages  int32 to start from; changed
+    rents     (points,) int64 rents to start from; changed
+    shared    start, points (the floor points that each spot covers, CSR over all spots), capacity
+    limit     price at which a choice is of no use
+    passes    the most passes to make
+    """
+    live, state = begin(problem, spots, alive, messages, rents, shared)
+    best, _, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
+    return found(problem, live, state, best, limit)
+
+
+@njit(cache=True, nogil=True)
+def work_and_lift(
+    root: Problem,
+    problem: Problem,
+    spots: Ints,
+    alive: Bools,
+    messages: Ints,
+    rents: Longs,
+    shared: Shared,
+    limit: Whole,
+    passes: int,
+    pace: float,
+    ways: Ways,
+    most: int,
+    rounds: int,
+) -> Found:
+    """Work one node, and again with its walks lifted when at most ``most`` spots are left.
+
+    Lifted at most ``rounds`` times, as long as a fifth of the spots that it was lifted on has gone.
+    """
+    live, state = begin(problem, spots, alive, messages, rents, shared)
+    best, constant, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
+    for _ in range(rounds):
+        fresh = problem.first[-1] == root.first[-1]
+        if best >= limit or len(live.spots) > most:
+            break
+        if not fresh and len(live.spots) * 5 > problem.first[-1] * 4:
+            break
+        problem = lifted(root, problem, live, state, constant, limit, ways)
+        every = np.arange(len(live.spots)).astype(np.int32)
+        live, state = begin(problem, every, state.alive, state.messages, rents, shared)
+        more, constant, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
+        best = max(best, more)
+    return found(problem, live, state, best, limit)

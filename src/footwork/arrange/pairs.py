@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -30,6 +30,7 @@ from footwork.arrange.fleet import (
     stamp,
 )
 from footwork.arrange.legs import End, PairLeg, pair_legs, wish_prices
+from footwork.arrange.place_walk import stuck
 from footwork.arrange.spots import SpotList
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables, assemble, floor_single
 from footwork.checks.ground import Ground
@@ -46,12 +47,6 @@ Ends = tuple[FloatArray, FloatArray]
 
 DETOUR_PAIRS = 4_000_000
 """Pairs of spots for which ways round are searched when nobody says how many: some 3 microseconds each."""
-
-
-@njit(cache=True, nogil=True)
-def stuck(scene: Arrays, x: float, y: float, radius: float) -> bool:
-    """Whether a disc cannot even stand at a point."""
-    return segment_blocker(scene, x, y, x, y, radius, TOLERANCE) >= 0
 
 
 @njit(cache=True, nogil=True)
@@ -212,18 +207,18 @@ class PairTable:
         self.stamps: Stamps = make_stamps(lists)
         self.places: Places = make_places(scenario, lists)
         self.legs = pair_legs(scenario)
-        self.kept: set[tuple[End, End, float]] = set()
         self.walks: dict[PairLeg, Singles] = {}
         """Metres, (spots of the thing that comes first, spots of the other), by leg without its weight;
         infinite where the two clash."""
+        self.fixed: dict[PairLeg, Singles] = {}
+        """Metres, (spots,), of legs to doors and between a thing's own sides."""
 
-    def build(self, processes: int, detours: int = DETOUR_PAIRS, kept: Iterable[PairLeg] = ()) -> Tables:
-        """Fill the table with ``processes`` threads; the metres of the legs ``kept`` stay in ``walks``.
+    def build(self, processes: int, detours: int = DETOUR_PAIRS) -> Tables:
+        """Fill the table with ``processes`` threads; the metres of all legs stay in ``walks`` and ``fixed``.
 
         Ways round are searched for about ``detours`` pairs of spots, where most is walked first; the others
         count straight lines.  An interrupt goes through as soon as the blocks in work are done.
         """
-        self.kept = {(leg.start, leg.end, leg.width) for leg in kept}
         size = int(self.first[-1])
         pair: Singles = np.zeros((size, size), np.float32)
         shapes = spot_shapes(self.scenario, self.lists, self.strict)
@@ -309,28 +304,22 @@ class PairTable:
         if not legs and wish is None:
             return
         block = pair[a, b].astype(np.float64)
-        for leg in [leg for leg in legs if (leg.start, leg.end, leg.width) in self.kept]:
+        for leg in legs:
             unit = np.where(np.isinf(block), np.inf, 0.0)
-            self._walk_legs(ij, [PairLeg(leg.start, leg.end, leg.width, 1.0)], detours, unit)
-            self.walks[PairLeg(leg.start, leg.end, leg.width, 0.0)] = floor_single(unit * (1.0 - 1e-12))
+            self._walk_leg(ij, leg, detours, unit)
+            self.walks[_unweighted(leg)] = floor_single(unit * (1.0 - 1e-12))
             block += leg.weight * unit
-        rest = [leg for leg in legs if (leg.start, leg.end, leg.width) not in self.kept]
-        if rest:
-            self._walk_legs(ij, rest, detours, block)
         if wish is not None:
             block += wish
         singles = floor_single(block * (1.0 - 1e-12))
         pair[a, b] = singles
         pair[b, a] = singles.T
 
-    def _walk_legs(self, ij: tuple[int, int], legs: list[PairLeg], detours: bool, block: Floats) -> None:
-        """Add what two things' legs cost to ``block``, infinite where one cannot be walked."""
+    def _walk_leg(self, ij: tuple[int, int], leg: PairLeg, detours: bool, unit: Floats) -> None:
+        """Add the metres of one leg to ``unit``, infinite where it cannot be walked."""
         i, j = ij
         one, two = self.lists[i].thing, self.lists[j].thing
         scene, slots = make_scene(self.building, (one, two))
-        flat = self._flat_legs(
-            [(leg if leg.start[0] == one.name else _turned(leg)) for leg in legs], one.name, two.name
-        )
         walk_block(
             copied(scene),
             slots,
@@ -338,10 +327,10 @@ class PairTable:
             self.places,
             self.first[i : i + 2],
             self.first[j : j + 2],
-            flat,
+            self._flat_leg(leg if leg.start[0] == one.name else _turned(leg)),
             self.scenario.walker.width,
             detours,
-            block,
+            unit,
         )
 
     def _fixed(self, i: int, door: str, legs: list[PairLeg], unary: Floats) -> None:
@@ -352,36 +341,37 @@ class PairTable:
             ends = (np.array([place.at]), np.array([place.outward]))
         else:
             ends = (np.zeros((0, 2)), np.zeros((0, 2)))
-        mine = [leg if leg.start[0] == thing.name else _turned(leg) for leg in legs]
-        flat = self._flat_legs(mine, thing.name, door or thing.name)
         span = self.first[i : i + 2]
-        found = np.zeros(self._count(i))
-        fixed_walks(
-            copied(scene),
-            slots,
-            self.stamps,
-            self.places,
-            span,
-            ends,
-            flat,
-            self.scenario.walker.width,
-            found,
-        )
-        unary[span[0] : span[1]] += found
+        for leg in legs:
+            found = np.zeros(self._count(i))
+            fixed_walks(
+                copied(scene),
+                slots,
+                self.stamps,
+                self.places,
+                span,
+                ends,
+                self._flat_leg(leg if leg.start[0] == thing.name else _turned(leg)),
+                self.scenario.walker.width,
+                found,
+            )
+            self.fixed[_unweighted(leg)] = floor_single(found)
+            unary[span[0] : span[1]] += leg.weight * found
 
-    def _flat_legs(self, legs: list[PairLeg], one: str, two: str) -> FlatLegs:
-        ka = [self._numbers(leg.start) for leg in legs]
-        kb = [self._numbers(leg.end) for leg in legs]
+    def _flat_leg(self, leg: PairLeg) -> FlatLegs:
+        """One leg once, as the compiled code takes it."""
+        ka, kb = self.place_numbers(leg.start), self.place_numbers(leg.end)
         return (
-            np.array([leg.width for leg in legs]),
-            np.array([leg.weight for leg in legs]),
-            np.concatenate(ka),
-            np.cumsum([0, *map(len, ka)]),
-            np.concatenate(kb),
-            np.cumsum([0, *map(len, kb)]),
+            np.array([leg.width]),
+            np.ones(1),
+            ka,
+            np.array([0, len(ka)]),
+            kb,
+            np.array([0, len(kb)]),
         )
 
-    def _numbers(self, end: End) -> Longs:
+    def place_numbers(self, end: End) -> Longs:
+        """Which of a thing's places serve an end; one for a door."""
         if end[0] not in self.number:
             return np.zeros(1, np.int64)
         return place_numbers(self.scenario, self.lists[self.number[end[0]]].thing, end[1])
@@ -397,3 +387,7 @@ class PairTable:
 
 def _turned(leg: PairLeg) -> PairLeg:
     return PairLeg(leg.end, leg.start, leg.width, leg.weight)
+
+
+def _unweighted(leg: PairLeg) -> PairLeg:
+    return PairLeg(leg.start, leg.end, leg.width, 0.0)

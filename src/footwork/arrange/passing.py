@@ -59,6 +59,7 @@ class Problem(NamedTuple):
     store, axes (blocks, 2)  metres row by row, infinite where there is no way, and the variables whose
                              labels are the rows and the columns
     joined (stations, stations)   the PAIR edge of two stations, -1 where they have none
+    origin (spots,)          the spots' numbers in the problem that this one was lifted from
     """
 
     pair: Ints
@@ -79,6 +80,7 @@ class Problem(NamedTuple):
     store: Singles
     axes: Ints
     joined: Ints
+    origin: Ints
 
 
 class Living(NamedTuple):
@@ -154,7 +156,7 @@ def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs
 
 @njit(cache=True, nogil=True)
 def fewer_messages(problem: Problem, label: Longs, less: Longs, picks: Longs, messages: Ints) -> Ints:
-    """The messages of the labels ``picks``: ``label`` and ``less`` are where variables begin before, after."""
+    """The messages of the labels ``picks``; ``label`` and ``less``: where variables begin before and after."""
     at, _ = messages_begin(problem, label)
     new, total = messages_begin(problem, less)
     fewer: Ints = np.empty(total, np.int32)
@@ -404,7 +406,7 @@ def sweep(
                     state.alive[x] = state.marginal[x] < limit
         s = problem.station[v]
         if heat > 0.0 and s >= 0:
-            spots = live.spots[live.first[s] : live.first[s + 1]]
+            spots = problem.origin[live.spots[live.first[s] : live.first[s + 1]]]
             soft_cover(state.alive[a:b], state.theta[a:b], spots, heat, start, points, cover)
         hand_on(problem, live, state, v, forward)
     return constant
@@ -452,7 +454,7 @@ def move_rents(
             continue
         a, b = live.label[v], live.label[v + 1]
         for x in range(b - a):
-            spot = live.spots[live.first[s] + x]
+            spot = problem.origin[live.spots[live.first[s] + x]]
             for k in range(start[spot], start[spot + 1]):
                 state.theta[a + x] += change[points[k]]
         least = settle(state.alive[a:b], state.theta[a:b])

@@ -18,7 +18,7 @@ def make_problem(
 ) -> Problem:
     """pair, unary, first: integer prices of stations in the order ``things``; ``scale``: integers a metre."""
     place = {int(thing): k for k, thing in enumerate(things)}
-    order = _order(len(things), place, visits)
+    order = variable_order(len(things), place, visits)
     number = {variable: k for k, variable in enumerate(order)}
     parts: list[tuple[int, int]] = []
     part = [0]
@@ -54,6 +54,7 @@ def make_problem(
         store,
         axes,
         joined,
+        np.arange(len(pair), dtype=np.int32),
     )
 
 
@@ -62,7 +63,7 @@ Edge = tuple[int, int, int, int, int, float]
 """Variables, kind, rows, block and weight, as in ``Problem``."""
 
 
-def _order(stations: int, place: dict[int, int], visits: Visits) -> list[Variable]:
+def variable_order(stations: int, place: dict[int, int], visits: Visits) -> list[Variable]:
     """Each station after the visits whose last member it is."""
     after: dict[int, list[int]] = {}
     for k, visit in enumerate(visits.variables):
@@ -98,7 +99,7 @@ def _edges(
             # A visit comes before the last of its members in the order, perhaps after others.
             u = number["station", parts[p][0]]
             edges.append((min(u, v), max(u, v), SAME, int(v > u), p, 0.0))
-    blocks = {id(leg.metres): k for k, leg in enumerate(_unlike(visits))}
+    blocks = blocks_of(visits)
     for leg in visits.legs:
         v, u = number["visit", leg.visit], number[_other_end(leg, place)]
         weight = leg.weight * scale * SLACK
@@ -116,6 +117,11 @@ def _other_end(leg: VisitLeg, place: dict[int, int]) -> Variable:
 def _unlike(visits: Visits) -> list[VisitLeg]:
     """One leg for each array of metres."""
     return list({id(leg.metres): leg for leg in visits.legs}.values())
+
+
+def blocks_of(visits: Visits) -> dict[int, int]:
+    """The number of the block that each array of metres (by its ``id``) is."""
+    return {id(leg.metres): k for k, leg in enumerate(_unlike(visits))}
 
 
 def _blocks(place: dict[int, int], visits: Visits, number: dict[Variable, int]) -> tuple[Singles, Ints]:

@@ -17,31 +17,17 @@ from numba import njit
 
 from footwork.arrange.contexts import ContextLeg, Contexts, Stop, candidates, make_contexts, plain_leg
 from footwork.arrange.fleet import Places, Slots, Stamps, copied, make_scene, place_numbers, stamp
-from footwork.arrange.pairs import PairTable, stuck
+from footwork.arrange.pairs import PairTable
+from footwork.arrange.place_walk import place_walk
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables
 from footwork.arrange.visits import VisitLeg, Visits, VisitVariable
-from footwork.floor.contact import Arrays, segment_blocker
-from footwork.floor.kernel import search
+from footwork.floor.contact import Arrays
 from footwork.floor.shapes import FloatArray, door_place
-from footwork.model.scenario import TOLERANCE
 
 ENTRIES = 60_000_000
 """Entries of all blocks, 4 bytes each, that visits may take at most."""
 APART = 0.6
 """Metres between two standing places along a side, about: what a visit may gain a time."""
-
-
-@njit(cache=True, nogil=True)
-def place_walk(
-    scene: Arrays, px: float, py: float, qx: float, qy: float, radius: float, joined: Longs
-) -> float:
-    """Least walk between two points; infinite where an end cannot be stood at."""
-    if segment_blocker(scene, px, py, qx, qy, radius, TOLERANCE) < 0:
-        return math.hypot(px - qx, py - qy)
-    if stuck(scene, px, py, radius) or stuck(scene, qx, qy, radius):
-        return math.inf
-    joined[:] = 0
-    return float(search(scene, px, py, qx, qy, radius, TOLERANCE, math.inf, joined)[0])
 
 
 @njit(cache=True, nogil=True)
@@ -159,9 +145,9 @@ class StandingPlaces:
         return make_contexts(self.scenario, chosen)
 
     def _places(self, stop: Stop) -> int:
-        return max(len(self._numbers(name, stop)) for name in stop[0])
+        return max(len(self.numbers(name, stop)) for name in stop[0])
 
-    def _numbers(self, name: str, stop: Stop) -> Longs:
+    def numbers(self, name: str, stop: Stop) -> Longs:
         """Which of a thing's places serve the stop; one for a door."""
         if name not in self.table.number:
             return np.zeros(1, np.int64)
@@ -186,7 +172,7 @@ class StandingPlaces:
         """
         weight: dict[_Block, float] = {}
         for leg in self.contexts.legs:
-            if self._is_door(leg.stop):
+            if self.is_door(leg.stop):
                 continue
             block = self._block_of(leg)
             weight[block] = weight.get(block, 0.0) + leg.weight
@@ -203,7 +189,7 @@ class StandingPlaces:
         spot_share = np.zeros(tables.size)
         legs: list[VisitLeg] = []
         for leg in self.contexts.legs:
-            if self._is_door(leg.stop):
+            if self.is_door(leg.stop):
                 self._door(leg, unary[leg.visit], spot_share)
             else:
                 thing = None if leg.other is not None else self.table.number[leg.stop[0][0]]
@@ -212,14 +198,14 @@ class StandingPlaces:
         variables = tuple(
             VisitVariable(
                 tuple(self.table.number[m] for m in stop[0]),
-                tuple(len(self._numbers(m, stop)) for m in stop[0]),
+                tuple(len(self.numbers(m, stop)) for m in stop[0]),
                 own,
             )
             for stop, own in zip(self.contexts.stops, unary, strict=True)
         )
         return Visits(variables, tuple(legs), self._pair_share(), spot_share)
 
-    def _is_door(self, stop: Stop) -> bool:
+    def is_door(self, stop: Stop) -> bool:
         return stop[0][0] not in self.table.number
 
     def _block_of(self, leg: ContextLeg) -> _Block:
@@ -266,9 +252,9 @@ class StandingPlaces:
             table.stamps,
             table.places,
             a,
-            self._numbers(one, block.rows),
+            self.numbers(one, block.rows),
             b,
-            self._numbers(two, block.columns),
+            self.numbers(two, block.columns),
             block.width,
             self.scenario.walker.width,
             tables.pair[a[0] : a[1], b[0] : b[1]] >= tables.clash,
@@ -278,28 +264,34 @@ class StandingPlaces:
             out,
         )
 
-    def _door(self, leg: ContextLeg, unary: Floats, spot_share: Floats) -> None:
-        """Add the leg's metres to the labels, and what the table counts for it to ``spot_share``."""
-        stop = self.contexts.stops[leg.visit]
+    def door_metres(self, name: str, stop: Stop, leg: ContextLeg) -> Floats:
+        """Metres of the leg from each label of one of the stop's things to the door it leads to."""
         walker = self.scenario.walker.width
         place = door_place(self.scenario.room.door(leg.stop[0][0]), walker)
         door = np.array([*place.at, *place.outward])
+        i, numbers = self.table.number[name], self.numbers(name, stop)
+        span = self.table.first[i : i + 2]
+        scene, slots = make_scene(self.table.building, (self.table.lists[i].thing,))
+        metres = np.zeros((span[1] - span[0]) * len(numbers))
+        door_column(
+            copied(scene), slots, self.table.stamps, self.table.places, span, numbers, door, leg.width,
+            walker, metres,
+        )  # fmt: skip
+        return metres
+
+    def _door(self, leg: ContextLeg, unary: Floats, spot_share: Floats) -> None:
+        """Add the leg's metres to the labels, and what the table counts for it to ``spot_share``."""
+        stop = self.contexts.stops[leg.visit]
         begin = 0
         for name in stop[0]:
-            i, numbers = self.table.number[name], self._numbers(name, stop)
-            span = self.table.first[i : i + 2]
-            scene, slots = make_scene(self.table.building, (self.table.lists[i].thing,))
-            metres = np.zeros((span[1] - span[0]) * len(numbers))
-            door_column(
-                copied(scene), slots, self.table.stamps, self.table.places, span, numbers, door, leg.width,
-                walker, metres,
-            )  # fmt: skip
+            metres = self.door_metres(name, stop, leg)
             unary[begin : begin + len(metres)] += leg.weight * np.where(np.isfinite(metres), metres, 1e9)
             begin += len(metres)
             if len(stop[0]) == 1:
-                least = metres.reshape(-1, len(numbers)).min(axis=1)
+                i = self.table.number[name]
+                least = metres.reshape(len(metres) // self._places(stop), -1).min(axis=1)
                 share = leg.weight * np.where(np.isfinite(least), least, 0.0)
-                spot_share[span[0] : span[1]] += share * (1.0 + 1e-9)
+                spot_share[slice(*self.table.first[i : i + 2])] += share * (1.0 + 1e-9)
 
     def _pair_share(self) -> dict[tuple[int, int], Floats]:
         found: dict[tuple[int, int], Floats] = {}

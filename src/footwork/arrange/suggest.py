@@ -23,6 +23,7 @@ from footwork.arrange.suggestion import Progress, Saving, Suggestion
 from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Floats, Ints, Tables
 from footwork.arrange.tidy import ALIKE, shown_first
 from footwork.arrange.truth import Judge
+from footwork.arrange.ways import make_ways
 from footwork.floor.plan import Plan
 from footwork.model.errors import NoLayoutError, UsageError
 from footwork.model.scenario import Layout, Scenario
@@ -150,9 +151,8 @@ class _Run:
         any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in self.lists})
         building = Plan(self.scenario, any_layout).building
         self.table = PairTable(self.scenario, self.lists, options.strict, building)
-        standing = StandingPlaces(self.table)
-        kept = standing.contexts.replaced()
-        self.tables: Tables = self.table.build(options.processes, self._detours(), kept)
+        self.standing = standing = StandingPlaces(self.table)
+        self.tables: Tables = self.table.build(options.processes, self._detours())
         self.visits = standing.visits(self.tables, self._detours() // 4, options.processes)
         self.places: Floats = self.table.stamps.at
         self.judge = Judge(self.table)
@@ -255,6 +255,7 @@ class _Run:
             restriction.base if limited else None,
             restriction.moves if limited else None,
             self.visits,
+            lambda scaled: make_ways(self.standing, self.visits, scaled),
         )
 
     def _leaf(self, choice: Ints) -> float:

@@ -137,8 +137,9 @@ def _leave_out(pair: Ints, first: Ints, things: Ints, visits: Visits, scale: flo
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """What a worked node hands to its children."""
+    """What a worked node hands to its children; ``spots`` are numbers in ``problem``."""
 
+    problem: Problem
     spots: Ints
     first: Ints
     alive: Bools

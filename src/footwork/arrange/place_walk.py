@@ -1,0 +1,31 @@
+"""The walk between two points of a floor, compiled."""
+
+from __future__ import annotations
+
+import math
+
+from numba import njit
+
+from footwork.arrange.tables import Longs
+from footwork.floor.contact import Arrays, segment_blocker
+from footwork.floor.kernel import search
+from footwork.model.scenario import TOLERANCE
+
+
+@njit(cache=True, nogil=True)
+def stuck(scene: Arrays, x: float, y: float, radius: float) -> bool:
+    """Whether a disc cannot even stand at a point."""
+    return segment_blocker(scene, x, y, x, y, radius, TOLERANCE) >= 0
+
+
+@njit(cache=True, nogil=True)
+def place_walk(
+    scene: Arrays, px: float, py: float, qx: float, qy: float, radius: float, joined: Longs
+) -> float:
+    """Least walk between two points; infinite where an end cannot be stood at."""
+    if segment_blocker(scene, px, py, qx, qy, radius, TOLERANCE) < 0:
+        return math.hypot(px - qx, py - qy)
+    if stuck(scene, px, py, radius) or stuck(scene, qx, qy, radius):
+        return math.inf
+    joined[:] = 0
+    return float(search(scene, px, py, qx, qy, radius, TOLERANCE, math.inf, joined)[0])
