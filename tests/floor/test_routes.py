@@ -7,6 +7,7 @@ to the first), a saw worked from two sides with places along them, and a van tha
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -161,3 +162,21 @@ def test_a_jobs_distance_is_the_mean_over_the_vans_states(inside: float) -> None
     mean = sum((inside if state else 1 - inside) * metres for state, metres in parts.items())
     assert walks.job(recipe).metres == pytest.approx(mean)
     assert len(parts) == (2 if 0 < inside < 1 else 1)
+
+
+def test_stations_flush_in_a_row_and_in_a_corner_walk_as_the_judge_has_it() -> None:
+    """The rack in its corner, the benches in a row along the south wall, side to side."""
+    scenario = shed()
+    placements = {
+        **scenario.layouts[0].placements,
+        "rack": Placement(0.9, 4.75, 180.0),
+        "bench-1": Placement(1.4, 0.35, 0.0),
+        "bench-2": Placement(2.6, 0.35, 0.0),
+    }
+    layout = Layout("flush", placements)
+    scenario = replace(scenario, layouts=(layout,))
+    walks, judge = Walks(Plan(scenario, layout)), Judge(scenario, layout)
+    for name in ("two stations", "alike stations", "a repeat", "a wide load", "through the gate"):
+        for state in walks.job(ROUTES[name]).states:
+            metres = judge.by_steps(ROUTES[name], frozenset(state.vehicles_in)).metres
+            assert same(state.metres, metres, below=1e-4, above=5e-4), name

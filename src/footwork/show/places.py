@@ -37,8 +37,10 @@ def units_of(scenario: Scenario | None) -> str:
 
 
 def side_words(name: str, side: str | None) -> str:
-    """``the front of the saw`` or ``the door roller``."""
-    return f"the {side} of {name}" if side else name
+    """``the front of saw``, ``the left side of van`` or, without a side, ``the roller door``."""
+    if side is None:
+        return f"the {name}" if "door" in name.lower() else f"the {name} door"
+    return f"the {side} side of {name}" if side in ("left", "right") else f"the {side} of {name}"
 
 
 def looking(side: str | None, placement: Placement | None) -> Point | None:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
+from footwork.floor.plan import WALLS
 from footwork.model.scenario import Point, Scenario
 from footwork.model.units import format_length
 from footwork.scoring import JobScore, Leg, Score
@@ -39,7 +40,8 @@ def walk(result: Score, job: JobScore, console: Console, scenario: Scenario | No
         k += period * times
     text.line(console)
     text.line(console, _total(result, job, units))
-    text.line(console, _costliest(job, units))
+    if all(math.isfinite(leg.metres) for leg in job.legs):
+        text.line(console, _costliest(job, units))
 
 
 def repeated(legs: Sequence[Leg]) -> tuple[int, int]:
@@ -95,7 +97,8 @@ def _round(leg: Leg, units: str) -> str:
     straight = math.dist(leg.start.at, leg.end.at)
     extra = leg.metres - straight
     cost = f", {format_length(extra, units)} more than straight" if extra >= _DETOUR else ""
-    return f", round {text.listed(leg.round)}{cost}"
+    names = ["the walls" if name == WALLS else name for name in leg.round]
+    return f", round {text.listed(names)}{cost}"
 
 
 def _narrow(leg: Leg, units: str) -> str:
@@ -121,19 +124,22 @@ def _last(leg: Leg) -> Point | None:
 def _total(result: Score, job: JobScore, units: str) -> str:
     total = math.fsum(leg.metres for leg in job.legs)
     if math.isinf(total):
-        return "The job cannot be done in this layout."
+        # the check names the gap that would have to open, and by how much
+        said = [
+            c.message for c in result.checks if c.id == "reachable" and c.subject == job.name and not c.ok
+        ]
+        why = ": " + said[0].removeprefix(f"{job.name}: ") if said else ""
+        return f"The job cannot be done in this layout{why}."
     shown = format_length(total, units)
     also = "" if units == "m" else f" ({total:.1f} m)"
     said = f"In all {shown}{also}, {round(total / result.step):,} steps, {total / result.speed:.0f} s"
-    if len([s for s in job.states if s.share > 0]) > 1:
+    shares = [s for s in job.states if s.share > 0]
+    if len(shares) > 1 and abs(job.metres_each - total) >= 0.005:
         said += f"; {format_length(job.metres_each, units)} in the mean over the vehicles' comings and goings"
     return f"{said}; {text.whole(job.metres_per_year)} m a year."
 
 
 def _costliest(job: JobScore, units: str) -> str:
-    if any(math.isinf(leg.metres) for leg in job.legs):
-        blocked = [leg for leg in job.legs if math.isinf(leg.metres)]
-        return f"In the way of {text.plural(len(blocked), 'leg')}."
     # the same leg walked again and again counts as often as it is walked
     walked: dict[tuple[str, str], float] = {}
     for leg in job.legs:
