@@ -100,3 +100,26 @@ def test_a_shaken_layout(path: Path, seed: int) -> None:
         for state in walks.job(job).states:
             judged = judge.by_steps(job, frozenset(state.vehicles_in)).metres
             assert same(state.metres, judged, below=1e-3, above=5e-4), (job.name, state.vehicles_in)
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_a_suggested_layout(path: Path) -> None:
+    """What the search hands back: things flush with walls and with each other, gaps as tight as allowed.
+
+    A number of iterations, not of seconds, so that it is the same layout each time.
+    """
+    scenario = scored(path)[0]
+    suggestion = footwork.suggest(scenario, iterations=800, pitch=0.5, processes=1, alternatives=1)
+    for found in suggestion.layouts:
+        layout = Layout(found.layout, found.placements)
+        judge = Walks(scenario, layout)
+        legs = 0
+        for job in found.jobs:
+            inside = frozenset(job.states[0].vehicles_in)
+            for leg in job.legs:
+                judged = judge.leg(place_of(judge, leg.start), place_of(judge, leg.end), leg.width, inside)
+                assert same(leg.metres, judged, below=1e-4, above=5e-4), (job.name, leg.start, leg.end)
+                legs += 1
+        assert legs > 5
+        assert same(found.cost, figures.cost(scenario, layout, judge), below=1.0, above=5e-4)
+    assert suggestion.layouts[0].cost < 0.97 * scored(path)[2].cost

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable
 
 import numpy as np
 
-from footwork.arrange.tables import Floats, Ints, Tables, assemble, floor_single
+from footwork.arrange.anneal import anneal
+from footwork.arrange.search import Restriction
+from footwork.arrange.tables import Floats, Ints, Seeds, Tables, assemble, floor_single
 
 
 def random_tables(
@@ -57,3 +60,35 @@ def optimum(
     """Least cost over all choices that are allowed; infinite when every one has a clash."""
     cost = true or tables.cost
     return min((cost(c) for c in map(np.array, choices(tables)) if allowed(c)), default=np.inf)
+
+
+class TableJudge:
+    """Stands in for the judge of a workshop: the true cost is the table's."""
+
+    def __init__(self, tables: Tables) -> None:
+        self._tables = tables
+
+    def __call__(self, choice: Ints, limit: float = math.inf) -> float:
+        return self._tables.cost(choice)
+
+    def twin(self) -> TableJudge:
+        return self
+
+    def polish(
+        self,
+        tables: Tables,
+        places: Floats,
+        movable: Ints,
+        restriction: Restriction,
+        state: Ints,
+        steps: int,
+        hot: float,
+        low: float,
+        seed: Seeds,
+        best: Ints,
+    ) -> float:
+        anneal(
+            tables.unary, tables.pair, tables.first, places, movable, restriction.base, restriction.moves,
+            state, steps, hot, low, seed, best,
+        )  # fmt: skip
+        return tables.cost(best)

@@ -171,11 +171,16 @@ def paths(quick: bool) -> None:
     points, most = (8, 20) if quick else (14, 80)
     sizes = (10, 30) if quick else (10, 30, 100, 300)
     point_rows, disc_rows, memory_rows = [], [], []
+    longest = (0.0, "")
     for name, drawn in [*random_rooms(sizes, points), *example_rooms(points)]:
         pairs = list(combinations(drawn.points, 2))[:most]
         ours, bulk = by_engine(drawn, pairs, 0.0)
         other = by_extremitypathfinder(drawn, pairs)
-        if other is not None:
+        if other is None:
+            unknown = ["not run", "not run", "-", "-", "-"]
+            point_rows.append([name, short(ours.setup), short(ours.query), short(bulk), *unknown])
+        else:
+            longest = max(longest, (other.setup, name))
             point_rows.append([
                 name, short(ours.setup), short(ours.query), short(bulk), short(other.setup),
                 short(other.query),
@@ -194,8 +199,14 @@ def paths(quick: bool) -> None:
             name, kilobytes(wide.memory), kilobytes(other.memory) if other else "-", kilobytes(judged.memory),
         ])  # fmt: skip
     heads = ["", "set up", "a query", "in bulk", "set up", "a query", "ratio", "in bulk", "difference"]
-    if point_rows:
-        table("A point's path: ours, then extremitypathfinder", heads, point_rows)
+    table("A point's path: ours, then extremitypathfinder", heads, point_rows)
+    if longest[0] > 0.0:
+        print(
+            f"not run: more than {MOST_FOR_EXTREMITYPATHFINDER} things.  Its set-up looks from every corner "
+            f"at every other past every edge and grows with the cube: {longest[0]:.1f} s for {longest[1]}"
+        )
+    else:
+        print("not run: extremitypathfinder is not installed")
     table(f"A disc's path, radius {RADIUS} m: ours, then networkx and shapely", heads, disc_rows)
     table("Memory of one scene", ["", "ours", "extremitypathfinder", "networkx and shapely"], memory_rows)
 

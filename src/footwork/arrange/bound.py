@@ -20,13 +20,13 @@ from footwork.arrange.tree import Cover, Node, Scaled, Worked, groups, hub, scal
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
-NODE_PASSES = 12
+NODE_PASSES = 8
 PASS_BUDGET = 1_500_000_000
 """Pairs of spots that one node may go through, so that a node takes seconds at most."""
 LIFT_SPOTS = 80
 """Living spots up to which a node's walks are lifted."""
 LIFT_ROUNDS = 2
-PACE = 0.06
+PACE = 0.05
 """Step of the rents, as a part of the gap; 0.03 to 0.1 were about as good."""
 MEMORY_LIMIT = 1_500_000_000
 """Bytes of messages kept by open nodes beyond which the work stops."""

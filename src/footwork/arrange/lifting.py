@@ -15,7 +15,7 @@ import numpy as np
 from numba import njit
 
 from footwork.arrange.fleet import FAR, Places, Slots, Stamps, lift, stamp
-from footwork.arrange.passing import CLASH, PAIR, Living, Problem, State, Whole, fewer_labels, gather
+from footwork.arrange.passing import APART, CLASH, PAIR, Living, Problem, State, Whole, fewer_labels, gather
 from footwork.arrange.place_walk import place_walk
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles
 from footwork.floor.contact import Arrays
@@ -199,7 +199,7 @@ def forbid_pairs(
 ) -> None:
     """Make clashes of pairs of spots that no layout below ``limit`` has; ``constant`` goes with ``state``."""
     for e in range(len(problem.kind)):
-        if problem.kind[e] != PAIR:
+        if problem.kind[e] not in (PAIR, APART):
             continue
         u, v = problem.ends[e]
         i, j = live.first[problem.station[u]], live.first[problem.station[v]]
@@ -376,7 +376,7 @@ def lifted(
     or one lifted before.  ``constant`` goes with ``state``; ``limit`` is a price of no use.
     """
     roots = problem.origin[live.spots]
-    pair = live.pair.copy()
+    pair = gather(problem.pair, live.spots)
     forbid_pairs(problem, live, state, constant, limit, pair)
     base = gather(root.pair, roots)
     own = root.unary[fewer_labels(root, root.first, roots)[1]]

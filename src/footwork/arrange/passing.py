@@ -1,8 +1,9 @@
 """Message passing on a pair-table problem, compiled: the work inside one node of the tree.
 
 Variables are the stations (labels: their spots) and, where a station can be worked from several
-places, the visits (labels: a spot and one of its standing places).  Edges are of three kinds: PAIR
-between two stations (a dense block of the pair table), LEG between the two ends of a walk (a dense
+places, the visits (labels: a spot and one of its standing places).  Edges are of four kinds: PAIR
+between two stations (a dense block of the pair table), APART between two stations that share no price
+but may clash, LEG between the two ends of a walk (a dense
 block of metres, times a weight), SAME between a visit and a station that may serve it (0 where the
 visit's spot is the station's, impossible elsewhere; labels of other stations are free).
 
@@ -40,7 +41,7 @@ Shared = tuple[Ints, Ints, Longs]
 CLASH = np.int32(1 << 29)
 CAP = np.int32(1 << 26)
 NO_SUPPORT = np.int32(1 << 28)
-PAIR, LEG, SAME = 0, 1, 2
+PAIR, LEG, SAME, APART = range(4)
 
 
 class Problem(NamedTuple):
@@ -58,7 +59,7 @@ class Problem(NamedTuple):
     near (variables + 1,)    where each variable's edges begin in ``edge``, ``side`` (which end it is)
     store, axes (blocks, 2)  metres row by row, infinite where there is no way, and the variables whose
                              labels are the rows and the columns
-    joined (stations, stations)   the PAIR edge of two stations, -1 where they have none
+    joined (stations, stations)   the PAIR or APART edge of two stations, -1 where they have none
     origin (spots,)          the spots' numbers in the problem that this one was lifted from
     """
 
@@ -87,7 +88,9 @@ class Living(NamedTuple):
     """The problem on the living spots of a node.
 
     ``spots`` are numbers in the problem, ``first`` where each station's begin here; ``label`` where each
-    variable's labels begin, ``at`` (edges, 2) where each end's messages begin, ``store_at`` the blocks.
+    variable's labels begin, ``at`` (edges, 2) where each end's messages begin.  ``pair`` holds the blocks of
+    PAIR edges (rows: the first end), ``pair_at`` where each begins; ``store``, ``store_at`` those
+    of legs.
     """
 
     spots: Ints
@@ -95,6 +98,7 @@ class Living(NamedTuple):
     label: Longs
     at: Longs
     pair: Ints
+    pair_at: Longs
     store: Singles
     store_at: Longs
 
@@ -156,7 +160,7 @@ def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs
 
 @njit(cache=True, nogil=True)
 def fewer_messages(problem: Problem, label: Longs, less: Longs, picks: Longs, messages: Ints) -> Ints:
-    """The messages of the labels ``picks``; ``label`` and ``less``: where variables begin before and after."""
+    """The messages of the labels ``picks``; ``label``, ``less``: where variables begin before, after."""
     at, _ = messages_begin(problem, label)
     new, total = messages_begin(problem, less)
     fewer: Ints = np.empty(total, np.int32)
@@ -179,6 +183,29 @@ def gather(full: Ints, spots: Ints) -> Ints:
         for b in range(n):
             small[a, b] = row[spots[b]]
     return small
+
+
+@njit(cache=True, nogil=True)
+def gather_pairs(problem: Problem, first: Ints, spots: Ints) -> tuple[Ints, Longs]:
+    """The blocks of PAIR edges on the living spots, and where each begins."""
+    edges = len(problem.kind)
+    begin = np.zeros(edges + 1, np.int64)
+    for e in range(edges):
+        begin[e + 1] = begin[e]
+        if problem.kind[e] == PAIR:
+            i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
+            begin[e + 1] += (first[i + 1] - first[i]) * (first[j + 1] - first[j])
+    small: Ints = np.empty(begin[-1], np.int32)
+    for e in range(edges):
+        if problem.kind[e] == PAIR:
+            i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
+            at = begin[e]
+            for x in range(first[i], first[i + 1]):
+                row = problem.pair[spots[x]]
+                for y in range(first[j], first[j + 1]):
+                    small[at] = row[spots[y]]
+                    at += 1
+    return small, begin
 
 
 @njit(cache=True, nogil=True)
@@ -211,7 +238,52 @@ def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
     label = labels_begin(problem, first)
     at, _ = messages_begin(problem, label)
     store, store_at = gather_blocks(problem, label, picks)
-    return Living(spots, first, label, at, gather(problem.pair, spots), store, store_at), picks
+    pair, pair_at = gather_pairs(problem, first, spots)
+    return Living(spots, first, label, at, pair, pair_at, store, store_at), picks
+
+
+@njit(cache=True, nogil=True)
+def least_pair(block: Ints, columns: int, by_row: bool, alive: Bools, off: Ints, best: Ints) -> None:
+    """PAIR: for each label of one end the least of price - off over the living labels of the other.
+
+    ``by_row``: the labels are the block's rows.  ``alive`` and ``off`` are the other end's.
+    """
+    if by_row:
+        offset = np.where(alive, off, -CLASH)
+        for r in range(len(best)):
+            row, least = block[r * columns : (r + 1) * columns], best[r]
+            for c in range(columns):
+                least = min(least, np.int32(row[c] - offset[c]))
+            best[r] = least
+        return
+    for r in range(len(alive)):
+        if alive[r]:
+            row, shift = block[r * columns : (r + 1) * columns], off[r]
+            for c in range(columns):
+                best[c] = min(best[c], np.int32(row[c] - shift))
+
+
+@njit(cache=True, nogil=True)
+def least_apart(
+    pair: Ints, here: Ints, mine: Bools, there: Ints, alive: Bools, off: Ints, best: Ints
+) -> None:
+    """APART: for each living spot ``here`` the least of -off over those of ``there`` it does not clash with.
+
+    Most do not clash with the best of all; only the others are looked at one by one.
+    """
+    offset = np.where(alive, off, -CLASH)
+    top = np.argmax(offset)
+    row = pair[there[top]]
+    for x in range(len(here)):
+        if not mine[x]:
+            continue
+        if row[here[x]] < CLASH:
+            best[x] = -offset[top]
+            continue
+        own, least = pair[here[x]], best[x]
+        for y in range(len(there)):
+            least = min(least, np.int32(own[there[y]] - offset[y]))
+        best[x] = least
 
 
 @njit(cache=True, nogil=True)
@@ -291,13 +363,13 @@ def collect(problem: Problem, live: Living, state: State, e: int, side: int, scr
     best = scratch[: b - a]
     best[:] = CLASH + CAP
     if problem.kind[e] == PAIR:
-        x, y = live.first[problem.station[v]], live.first[problem.station[u]]
-        width = b - a
-        for k in range(d - c):
-            if alive[k]:
-                row, offset = live.pair[y + k, x : x + width], off[k]
-                for m in range(width):
-                    best[m] = min(best[m], np.int32(row[m] - offset))
+        pairs = live.pair[live.pair_at[e] : live.pair_at[e + 1]]
+        least_pair(pairs, d - c if side == 0 else b - a, side == 0, alive, off, best)
+    elif problem.kind[e] == APART:
+        i, j = problem.station[v], problem.station[u]
+        here = live.spots[live.first[i] : live.first[i + 1]]
+        there = live.spots[live.first[j] : live.first[j + 1]]
+        least_apart(problem.pair, here, state.alive[a:b], there, alive, off, best)
     elif problem.kind[e] == LEG:
         k = problem.block[e]
         block = live.store[live.store_at[k] : live.store_at[k + 1]]
@@ -509,7 +581,7 @@ def decode(problem: Problem, live: Living, state: State, order: Longs) -> tuple[
                 if y >= 0 and e >= 0:
                     mine = 0 if problem.station[problem.ends[e, 0]] == i else 1
                     there = live.at[e, 1 - mine] + y - live.first[j]
-                    price += np.int64(live.pair[y, x])
+                    price += np.int64(problem.pair[live.spots[y], live.spots[x]])
                     price -= state.messages[live.at[e, mine] + local] + state.messages[there]
             if price < best:
                 best = price

@@ -93,13 +93,14 @@ def polish(
     cold: float,
     seed: Seeds,
     best: Ints,
-) -> tuple[float, int]:
+) -> tuple[float, int, int]:
     """Anneal on the true cost from ``state``, which must be free of clashes.
 
     While it cannot be walked (infinite cost) every move is taken that the table's heat bath proposes.
 
     Arguments as in ``anneal.anneal``, the floor, a memory and what undoes its changes, and scratch for
-    the routes.  ``best`` gets the best state; returns (its true cost, moves costed).
+    the routes.  ``best`` gets the best state; returns (its true cost, moves costed,
+    moves accepted).
     """
     field = np.empty(len(unary))
     fill_field(unary, pair, state, field)
@@ -110,7 +111,7 @@ def polish(
     after = state.copy()
     out, new = np.zeros(MOST_OUT, np.int32), np.zeros(MOST_OUT, np.int32)
     prices = np.empty(np.max(first[1:] - first[:-1]))
-    costed = 0
+    costed, accepted = 0, 0
     for step in range(steps):
         heat = hot * (cold / hot) ** (step / steps)
         count, change = propose(
@@ -126,6 +127,7 @@ def polish(
         costed += 1
         found = try_move(floor, memory, saved, log, state, after, out, count, limit, work)
         if found <= limit:
+            accepted += 1
             settle_move(out, count, new, state, pair, field)
             now = found
             paired += change
@@ -136,4 +138,4 @@ def polish(
             take_back(floor, memory, saved, log, state, out, count)
             for k in range(count):
                 after[out[k]] = state[out[k]]
-    return least, costed
+    return least, costed, accepted

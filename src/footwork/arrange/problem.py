@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.passing import LEG, PAIR, SAME, Problem
+from footwork.arrange.passing import APART, CLASH, LEG, PAIR, SAME, Problem
 from footwork.arrange.tables import Ints, Longs, Singles
 from footwork.arrange.visits import VisitLeg, Visits
 
@@ -90,9 +90,11 @@ def _edges(
     joined = np.full((stations, stations), -1, np.int32)
     for i in range(stations):
         for j in range(i + 1, stations):
-            if pair[first[i] : first[i + 1], first[j] : first[j + 1]].any():
+            block = pair[first[i] : first[i + 1], first[j] : first[j + 1]]
+            if block.any():
+                kind = PAIR if ((block > 0) & (block < CLASH)).any() else APART
                 joined[i, j] = joined[j, i] = len(edges)
-                edges.append((number["station", i], number["station", j], PAIR, 0, 0, 0.0))
+                edges.append((number["station", i], number["station", j], kind, 0, 0, 0.0))
     for k in range(len(visits.variables)):
         v = number["visit", k]
         for p in range(part[v], part[v + 1]):

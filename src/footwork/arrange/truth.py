@@ -83,7 +83,7 @@ class Judge:
         """Anneal on the true cost (``polish``); changes ``state``, fills ``best``, returns its cost."""
         from footwork.arrange.polish import polish
 
-        cost, _ = polish(
+        cost, _, _ = polish(
             tables.unary,
             tables.pair,
             tables.constant,
