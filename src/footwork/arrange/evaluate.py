@@ -22,13 +22,12 @@ from footwork.arrange.memory import (
     LOW_Y,
     METRES,
     POINTS,
-    SETS,
-    SOLE,
+    RESTS,
     Floor,
     Log,
     Memory,
     keep_path,
-    keep_sets,
+    keep_rests,
     save,
     unsettle,
 )
@@ -68,7 +67,7 @@ def promise(floor: Floor, memory: Memory, e: int) -> None:
         return
     memory.value[e] = 0.0
     fact, figure = memory.fact, memory.figure
-    fact[e, KNOWN], fact[e, POINTS], fact[e, SOLE], fact[e, SETS] = 1, 1, 0, 0
+    fact[e, KNOWN], fact[e, POINTS], fact[e, RESTS] = 1, 1, 0
     figure[e, METRES] = 0.0
     figure[e, LOW_X], figure[e, LOW_Y], figure[e, HIGH_X], figure[e, HIGH_Y] = (
         math.inf, math.inf, -math.inf, -math.inf,
@@ -85,7 +84,7 @@ def find_out(floor: Floor, memory: Memory, e: int) -> None:
         floor.scene, px, py, qx, qy, radius, TOLERANCE, math.inf, floor.joined, floor.desk, True
     )
     keep_path(memory, e, last, ef, ei, radius)
-    keep_sets(floor, memory, e)
+    keep_rests(floor, memory, e)
     memory.value[e] = metres + 2.0 * out
     memory.figure[e, METRES] = memory.value[e]
     memory.fact[e, KNOWN] = 1

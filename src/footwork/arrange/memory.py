@@ -1,9 +1,10 @@
 """What is known of a layout's distances while things move about on it, compiled.
 
 An *entry* is a distance from one standing place to another (``flat_routes.Routes``).  It stays known while
-its answer cannot have changed: its own ends stand, nothing new stands on its path, and of each set of
-obstacles that the search says it rests on (``kernel.explore``) one is still where it was.  The building and
-the two things at the ends never leave an entry's sets empty, so those sets are not kept.
+its answer cannot have changed: its own ends stand, nothing new stands on its path, and the obstacles that it
+rests on are where they were.  The search gives sets of obstacles of each of which one must stay
+(``kernel.explore``).  Where the building or one of the two things at the ends is in a set, it stays anyway;
+of each other set one obstacle is picked, as few as come up, and only those are kept.
 
 A move is tried in place.  What it changes is copied first (``save``) and put back when the move is refused
 (``undo``).
@@ -26,14 +27,11 @@ from footwork.model.scenario import TOLERANCE
 
 MOST_POINTS = 16
 """Points of a path that are kept; a longer path is forgotten whenever anything is put down."""
-MOST_SETS = 5
-"""Sets of obstacles of an entry that are kept; of further ones a single obstacle must stay."""
 
 METRES, LOW_X, LOW_Y, HIGH_X, HIGH_Y, PATH = range(6)
 """Columns of ``Memory.figure``: length, the box round the path, then its points from end to start."""
-KNOWN, POINTS, SOLE, SETS = range(4)
-"""Columns of ``Memory.fact``: 1 when known, points kept, the obstacles that must all stay, the sets of
-which one must (0: none)."""
+KNOWN, POINTS, RESTS = range(3)
+"""Columns of ``Memory.fact``: 1 when known, points kept, the set of obstacles that must stay."""
 
 
 class Memory(NamedTuple):
@@ -86,7 +84,7 @@ def new_memory(routes: Routes) -> Memory:
         routes.door_out.copy(),
         np.zeros(entries),
         np.zeros((entries, PATH + 2 * MOST_POINTS)),
-        np.zeros((entries, SETS + MOST_SETS), np.int64),
+        np.zeros((entries, RESTS + 1), np.int64),
         np.zeros(tasks),
         np.zeros(tasks, np.bool_),
     )
@@ -112,7 +110,7 @@ def save(memory: Memory, saved: Memory, log: Log, e: int) -> None:
     log.entries[log.size[0]] = e
     log.size[0] += 1
     saved.value[e] = memory.value[e]
-    for c in range(SETS + MOST_SETS):
+    for c in range(RESTS + 1):
         saved.fact[e, c] = memory.fact[e, c]
     for c in range(PATH + 2 * memory.fact[e, POINTS]):
         saved.figure[e, c] = memory.figure[e, c]
@@ -145,7 +143,7 @@ def undo(memory: Memory, saved: Memory, log: Log) -> None:
     for k in range(log.size[0]):
         e = log.entries[k]
         memory.value[e] = saved.value[e]
-        for c in range(SETS + MOST_SETS):
+        for c in range(RESTS + 1):
             memory.fact[e, c] = saved.fact[e, c]
         for c in range(PATH + 2 * memory.fact[e, POINTS]):
             memory.figure[e, c] = saved.figure[e, c]
@@ -175,17 +173,7 @@ def forget(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) ->
         fact[routes.own[k], KNOWN] = 0
     bit = mark(floor.first_thing + thing)
     for e in range(len(fact)):
-        if fact[e, KNOWN] == 0:
-            continue
-        gone = fact[e, SOLE] & bit != 0
-        for c in range(SETS, SETS + MOST_SETS):
-            if fact[e, c] == 0:
-                break
-            if fact[e, c] & bit != 0:
-                save(memory, saved, log, e)
-                fact[e, c] &= ~bit
-                gone = gone or fact[e, c] == 0
-        if gone:
+        if fact[e, KNOWN] != 0 and fact[e, RESTS] & bit != 0:
             save(memory, saved, log, e)
             fact[e, KNOWN] = 0
 
@@ -259,7 +247,7 @@ def keep_path(memory: Memory, e: int, last: int, ef: FloatArray, ei: Longs, radi
 
 
 @bare
-def keep_sets(floor: Floor, memory: Memory, e: int) -> None:
+def keep_rests(floor: Floor, memory: Memory, e: int) -> None:
     """Keep what the search that has just ended says its answer rests on (``Desk.sets``)."""
     routes, sets, joined, fact = floor.routes, floor.desk.sets, floor.joined, memory.fact
     took_part, lasting = 0, 0
@@ -272,20 +260,13 @@ def keep_sets(floor: Floor, memory: Memory, e: int) -> None:
         for s in (routes.start[e], routes.end[e]):
             if routes.slot_thing[s] >= 0:
                 lasting |= mark(floor.first_thing + routes.slot_thing[s])
-    sole, kept = sets[1] & ~lasting, SETS
+    rests = sets[1] & ~lasting
     for k in range(2, 2 + sets[0]):
         one = sets[k] & took_part
         if one & lasting == 0 and one & (one - 1) == 0:
-            sole |= one
+            rests |= one
     for k in range(2, 2 + sets[0]):
         one = sets[k] & took_part
-        if one & lasting != 0 or one & sole != 0:
-            continue
-        if kept < SETS + MOST_SETS:
-            fact[e, kept] = one
-            kept += 1
-        else:
-            sole |= one & -one
-    fact[e, SOLE] = sole
-    for c in range(kept, SETS + MOST_SETS):
-        fact[e, c] = 0
+        if one & (lasting | rests) == 0:
+            rests |= one & -one
+    fact[e, RESTS] = rests

@@ -125,10 +125,10 @@ def _total(result: Score, job: JobScore, units: str) -> str:
     total = math.fsum(leg.metres for leg in job.legs)
     if math.isinf(total):
         # the check names the gap that would have to open, and by how much
-        said = [
+        named = [
             c.message for c in result.checks if c.id == "reachable" and c.subject == job.name and not c.ok
         ]
-        why = ": " + said[0].removeprefix(f"{job.name}: ") if said else ""
+        why = ": " + named[0].removeprefix(f"{job.name}: ") if named else ""
         return f"The job cannot be done in this layout{why}."
     shown = format_length(total, units)
     also = "" if units == "m" else f" ({total:.1f} m)"
