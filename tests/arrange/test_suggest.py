@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 
 from arrange.random_tables import choices
+from cli.run import footwork
 from footwork.arrange.pairs import PairTable
 from footwork.arrange.spots import find_spots
 from footwork.arrange.suggest import suggest
@@ -89,6 +91,30 @@ def test_alternatives_differ_by_three_stations() -> None:
         assert one.ok
         for other in result.layouts[:k]:
             assert sum(one.placements[n] != other.placements[n] for n in one.placements) >= 3
+
+
+def test_each_alternative_has_its_own_cost_and_the_best_comes_first() -> None:
+    found = suggest(NOOK, alternatives=3, **QUICK).layouts
+    costs = [one.cost for one in found]
+    assert costs == sorted(costs)
+    for one in found:
+        assert one.cost == pytest.approx(score(NOOK, Layout("again", dict(one.placements))).cost, rel=1e-9)
+
+
+def test_without_room_for_others_there_are_no_alternatives() -> None:
+    """With four of six stations kept, no two layouts can differ by three."""
+    keep = ("bench", "glass", "mat", "join")
+    assert len(suggest(NOOK, "today", keep=keep, alternatives=5, **QUICK).layouts) == 1
+
+
+def test_a_base_that_is_already_best_is_proven_so() -> None:
+    first = suggest(NOOK, **QUICK)
+    best = Layout("best", dict(first.best.placements))
+    again = suggest(NOOK, best, **QUICK)
+    assert again.status == "proven"
+    assert again.best.cost == pytest.approx(first.best.cost, rel=1e-9)
+    assert again.base_score is not None
+    assert again.base_score.cost == pytest.approx(again.best.cost, rel=1e-3)
 
 
 def test_savings_add_up() -> None:
@@ -186,3 +212,59 @@ def test_two_stations_that_can_never_stand_together_are_named_with_the_check() -
     stations = tuple(replace(s, gives=("dust",)) if s.name == "glass" else s for s in NOOK.stations)
     with pytest.raises(NoLayoutError, match=r"(glass|mat).*(glass|mat).*gives-minds"):
         suggest(NOOK.with_(stations=stations, checks=rules, layouts=()), iterations=400, processes=1)
+
+
+# -- the command: one line and the promised status
+
+
+NARROW = """
+[room]
+size = [4.0, 4.0]
+[stations.table]
+size = [1.0, 0.8]
+placing = "island"
+[stations.rack]
+size = [1.0, 0.4]
+[jobs.build]
+times = "1 per week"
+route = ["rack", "table"]
+[layouts.crossed]
+table = { at = [2.0, 2.0], facing = "south" }
+rack = { at = [2.0, 2.0], facing = "south" }
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "pattern"),
+    [
+        (["--seconds", "-1"], 2, r"--seconds.*-1"),
+        (["--moves", "3", "--iterations", "9"], 2, r"moves must be from 0 to 2.* not 3"),
+        (["--moves", "-1"], 2, r"--moves"),
+        (["--pitch", "10", "--iterations", "9"], 1, r"table.*of 16 positions tried, \d+ fail "),
+        (["--keep", "table,rack", "--iterations", "9"], 1, r"(table.*rack|rack.*table).*no-overlap"),
+        (["--keep", "tabel", "--iterations", "9"], 2, r"tabel.*did you mean 'table'"),
+        (["--alternatives", "-1"], 2, r"--alternatives"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, list) else "",
+)
+def test_bad_input_to_the_command_is_one_line(
+    words: list[str], status: int, pattern: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "narrow.toml"
+    keeps = "--keep" in words or "--moves" in words
+    path.write_text(NARROW if keeps else NARROW[: NARROW.index("[layouts")], encoding="utf-8")
+    done = footwork("suggest", path, "--processes", "1", "--quiet", *words)
+    assert (done.status, done.out) == (status, "")
+    assert len(done.err.splitlines()) == 1
+    assert re.search(pattern, done.err)
+
+
+def test_a_base_already_best_is_said_by_the_command(tmp_path: Path) -> None:
+    path = tmp_path / "nook.toml"
+    path.write_text((SCENARIOS / "frame-nook.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    words = ("suggest", path, "--iterations", "1600", "--processes", "1", "--quiet")
+    assert footwork(*words, "--save", "best").status == 0
+    done = footwork(*words, "--base", "best")
+    assert done.status == 0
+    assert "nothing shorter than best was found" in done.out
+    assert "Proven: no layout on these spots costs less." in done.out
