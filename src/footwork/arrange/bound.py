@@ -1,7 +1,7 @@
 """The bound: what no choice of spots can cost less than, by branch and bound on the pair table.
 
-Best bound first, on where the hub of the flow stands, then on the station whose choice is most
-disputed; message passing with floor rents in every node (``passing.py``).  A node down to one spot
+Best bound first, on where the hub of the flow stands, then on the station that raises the bound most
+(``branching.py``); message passing with floor rents in every node (``passing.py``).  A node down to one spot
 a station is a layout, and its true cost decides.  The bound is the least over open nodes and nodes
 in work, so it is valid whenever the work is stopped.
 """
@@ -16,7 +16,7 @@ import numpy as np
 
 from footwork.arrange.lifting import Ways
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
-from footwork.arrange.tree import Cover, Node, Scaled, Worked, groups, hub, scaled
+from footwork.arrange.tree import Cover, Node, Scaled, Worked, hub, scaled
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
@@ -231,20 +231,19 @@ class Tree:
 
     def _split(self, worked: Worked, key: int, marginal: Longs, paid: Longs) -> list[Node]:
         """Children of a worked node: groups of one station's spots, each with its own bound."""
-        counts = np.diff(worked.first)
-        last = len(counts) - 1
-        if (counts == 1).all():
-            return [Node(key, worked, np.arange(len(worked.spots), dtype=np.int32))]
-        if counts[last] > 1:
-            station = last
-        else:
-            score = np.where(counts > 1, (paid + 1.0) / np.log2(counts + 1.0), -1.0)
-            station = int(np.argmax(score))
-        low, high = int(worked.first[station]), int(worked.first[station + 1])
+        from footwork.arrange.branching import choose
+
+        first, spots = worked.first, worked.spots
+        if len(spots) == len(first) - 1:
+            return [Node(key, worked, np.arange(len(spots), dtype=np.int32))]
+        where = worked.problem.origin[spots]
+        limit = self._scaled.limit(self.upper)
+        station, group = choose(self._places, where, first, marginal, paid, key, limit)
+        low, high = int(first[station]), int(first[station + 1])
         children = []
-        for group in groups(self._places[worked.problem.origin[worked.spots[low:high]]]):
-            own = group + np.int32(low)
-            pick = np.concatenate((np.arange(low), own, np.arange(high, len(worked.spots)))).astype(np.int32)
+        for number in range(int(group.max()) + 1):
+            own = low + np.nonzero(group == number)[0].astype(np.int32)
+            pick = np.concatenate((np.arange(low), own, np.arange(high, len(spots)))).astype(np.int32)
             allowed = self._within_moves(worked, pick)
             if allowed is not None:
                 children.append(Node(max(key, int(marginal[own].min())), worked, allowed))

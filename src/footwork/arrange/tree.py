@@ -8,7 +8,7 @@ import numpy as np
 
 from footwork.arrange.passing import Problem
 from footwork.arrange.problem import make_problem
-from footwork.arrange.tables import Bools, Floats, Ints, Longs, Tables
+from footwork.arrange.tables import Bools, Ints, Longs, Tables
 from footwork.arrange.visits import NO_VISITS, Visits
 
 UNIT = 1 << 23
@@ -154,22 +154,3 @@ class Node:
     key: int
     parent: Worked
     pick: Ints
-
-
-def groups(places: Floats) -> list[Ints]:
-    """Split spots into at most four groups near one another: singles when four or fewer.
-
-    ``places`` (k, 2) says where each stands.  Halved at the median along the longer way, twice.
-    """
-    index = np.arange(len(places), dtype=np.int32)
-    if len(places) <= 4:
-        return [index[k : k + 1] for k in range(len(places))]
-    return [part for half in _halves(index, places) for part in _halves(half, places)]
-
-
-def _halves(index: Ints, places: Floats) -> list[Ints]:
-    extent = np.ptp(places[index], axis=0)
-    along = places[index, int(np.argmax(extent))]
-    ranked = index[np.argsort(along, kind="stable")]
-    middle = len(ranked) // 2
-    return [np.sort(ranked[:middle]), np.sort(ranked[middle:])]
