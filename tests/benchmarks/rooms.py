@@ -6,9 +6,9 @@ Each is a scenario file made by a seeded generator, so that nothing is tuned to 
 spots each has, how much of the flow meets at its hub and how much floor is free; ``--toml`` prints the files
 themselves, ``--search`` looks for a layout of each to show that there is one.
 
-A *hub* flow comes back to the bench after every machine; a *flat* one goes on from machine to machine.  The
+A *hub* flow comes back to the bench after most machines; a *flat* one goes on from machine to machine.  The
 rooms for growth are sheds of one depth, longer with the number of stations, in bays of fifteen with a bench
-each; their machines need a socket of their bay, as 120 stations that may all stand anywhere would
+each; all but the stores need a socket of their bay, as 120 stations that may all stand anywhere would
 want more spots than a table takes.
 """
 
@@ -32,7 +32,7 @@ from footwork.model.scenario import Placement, Scenario
 
 BAY = 15
 """Stations that share a bench in the rooms for growth."""
-BAY_LENGTH, BAY_DEPTH = 8.5, 8.0
+BAY_LENGTH, BAY_DEPTH = 10.0, 8.0
 BOTH_SIDES = 'stand = ["front", "back"]'
 
 
@@ -298,7 +298,7 @@ def _station(spec: Spec, member: Member) -> str:
         lines.append("along = true")
     if spec.alike and kind.name == "bench":
         lines.append("count = 2")
-    if spec.bays > 1 and kind.stage not in ("supply", "store"):
+    if spec.bays > 1 and kind.stage != "store":
         lines.append(f"within = {{ power_{chr(ord('a') + member.bay)} = 5.0 }}")
     return "\n".join(lines) + "\n"
 
