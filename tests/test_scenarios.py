@@ -44,7 +44,7 @@ def test_every_station_but_the_compressor_is_used_by_a_job(path: Path) -> None:
 
 
 def test_today_leaves_something_to_gain(path: Path) -> None:
-    """A short search on coarse spots finds at least a tenth; moves are counted, so a slow machine finds it too."""
+    """A short search on coarse spots finds at least a tenth; it counts moves: slow machines find it too."""
     scenario = footwork.load(path)
     suggestion = footwork.suggest(scenario, "today", iterations=4000, pitch=0.5, seed=1)
     best = suggestion.layouts[0]

@@ -14,7 +14,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from footwork.arrange.lifting import Ways
+from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
 from footwork.arrange.tree import Cover, Node, Scaled, Worked, hub, scaled
 from footwork.arrange.visits import NO_VISITS, Visits
@@ -132,7 +132,7 @@ class Tree:
             raise failures[0]
 
     def _plant(self) -> None:
-        from footwork.arrange.passing import labels_begin, messages_begin
+        from footwork.arrange.living import labels_begin, messages_begin
 
         problem = self._scaled.problem
         size = int(problem.first[-1])
@@ -195,7 +195,7 @@ class Tree:
                     self._lock.notify_all()
 
     def _children(self, node: Node) -> list[Node]:
-        from footwork.arrange.node import inherited, work, work_and_lift
+        from footwork.arrange.node import inherited, work
 
         scaled, cover, parent = self._scaled, self._cover, node.parent
         problem = parent.problem
@@ -209,18 +209,17 @@ class Tree:
         passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
         alive, messages = inherited(problem, parent.first, parent.alive, parent.messages, node.pick)
         shared = (cover.start, cover.points, cover.capacity)
-        if self._ways is None:
-            found = work(problem, spots, alive, messages, rents, shared, limit, passes, PACE)
-        else:
-            found = work_and_lift(
-                scaled.problem, problem, spots, alive, messages, rents, shared, limit, passes, PACE,
-                self._ways, LIFT_SPOTS, LIFT_ROUNDS,
-            )  # fmt: skip
+        found = work(
+            scaled.problem, problem, spots, alive, messages, rents, shared, limit, passes, PACE,
+            self._ways, LIFT_SPOTS, LIFT_ROUNDS,
+        )  # fmt: skip
         bound, problem, spots, first, alive, messages, marginal, decoded, paid = found
         if bound >= limit:
             return []
         self._leaf(problem.origin[decoded])
         key = max(int(bound), node.key)
+        if key >= scaled.limit(self.upper):  # the decoded layout was better still
+            return []
         worked = Worked(problem, spots, first, alive, messages, rents)
         lifted = len(problem.pair) != len(parent.problem.pair)
         with self._lock:
@@ -275,8 +274,9 @@ class Tree:
                 return
             if self._too_many_moved(spots):
                 return
-            self._seen.add(choice.tobytes())
             cost = self._true(choice)
+            # Only now: an interrupt while the cost was measured must not lose the layout.
+            self._seen.add(choice.tobytes())
             if cost < self.upper:
                 self.upper, self.best = cost, choice
 

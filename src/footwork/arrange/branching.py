@@ -63,7 +63,7 @@ def choose(
     n = len(first) - 1
     if first[n] - first[n - 1] > 1:
         return n - 1, groups(places[spots[first[n - 1] : first[n]]])
-    best, station = -1.0, -1
+    best, station = -np.inf, -1
     for i in range(n):
         count = first[i + 1] - first[i]
         if count < 2:

@@ -5,24 +5,22 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from footwork.arrange.lifting import Ways, lifted
-from footwork.arrange.passing import (
-    FloorPoints,
+from footwork.arrange.lifting import lifted
+from footwork.arrange.living import (
     Living,
     Problem,
-    Shared,
     State,
     Whole,
-    decode,
     fewer_labels,
     fewer_messages,
     labels_begin,
     living,
     living_spots,
-    move_rents,
     shrink,
-    sweep,
 )
+from footwork.arrange.passing import decode, sweep
+from footwork.arrange.rents import FloorPoints, Shared, move_rents
+from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Bools, Ints, Longs
 
 
@@ -89,7 +87,8 @@ def make_passes(
     """Passes, fixing and rents from messages that may come from elsewhere.
 
     ``passes`` at most; 4 that gain less than 5 % of the gap are the last.  Returns (best bound, constant
-    that goes with the state, the living, the state); a bound of ``limit`` says that the node is done with.
+    that goes with the state, the living without their blocks, the state); a bound of ``limit`` says that the
+    node is done with.
     """
     start, points, capacity = shared
     drift, cover = np.zeros(len(rents)), np.zeros(len(rents))
@@ -100,7 +99,7 @@ def make_passes(
         if constant >= limit:
             return limit, limit, live, state
         if len(living_spots(problem, live, state.alive)) * 12 <= len(live.spots) * 11:
-            live, state = shrink(problem, live, state)
+            live, state = shrink(problem, live, state, True)
         heat = 0.0 if len(rents) == 0 else 0.015 * np.float64(limit - constant) + 1.0
         floor = (heat, start, points, cover)
         constant = there_and_back(problem, live, state, constant, limit, floor)
@@ -113,7 +112,7 @@ def make_passes(
             gap = np.float64(limit - constant)
             constant += move_rents(problem, live, state, rents, drift, cover, shared, gap, pace)
     if best < limit:
-        live, state = shrink(problem, live, state)
+        live, state = shrink(problem, live, state, False)
         if some_station_is_empty(live.first):
             best = limit
     return best, constant, live, state
@@ -160,35 +159,7 @@ def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whol
     )
 
 
-@njit(cache=True, nogil=True)
 def work(
-    problem: Problem,
-    spots: Ints,
-    alive: Bools,
-    messages: Ints,
-    rents: Longs,
-    shared: Shared,
-    limit: Whole,
-    passes: int,
-    pace: float,
-) -> Found:
-    """Work one node.
-
-    spots     the node's spots, ascending numbers in ``problem``
-    alive     (labels,) of the node; changed
-    messages  int32 to start from; changed
-    rents     (points,) int64 rents to start from; changed
-    shared    start, points (the floor points that each spot covers, CSR over all spots), capacity
-    limit     price at which a choice is of no use
-    passes    the most passes to make
-    """
-    live, state = begin(problem, spots, alive, messages, rents, shared)
-    best, _, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
-    return found(problem, live, state, best, limit)
-
-
-@njit(cache=True, nogil=True)
-def work_and_lift(
     root: Problem,
     problem: Problem,
     spots: Ints,
@@ -196,27 +167,39 @@ def work_and_lift(
     messages: Ints,
     rents: Longs,
     shared: Shared,
-    limit: Whole,
+    limit: int,
     passes: int,
     pace: float,
-    ways: Ways,
+    ways: Ways | None,
     most: int,
     rounds: int,
 ) -> Found:
     """Work one node, and again with its walks lifted when at most ``most`` spots are left.
 
-    Lifted at most ``rounds`` times, as long as a fifth of the spots that it was lifted on has gone.
+    root      the problem at full size; ``problem`` the one that the node is worked on
+    spots     the node's spots, ascending numbers in ``problem``
+    alive     (labels,) of the node; changed
+    messages  int32 to start from; changed
+    rents     (points,) int64 rents to start from; changed
+    shared    start, points (the floor points that each spot covers, CSR over all spots), capacity
+    limit     price at which a choice is of no use
+    passes    the most passes to make
+    ways      what walks are lifted with, None without; at most ``rounds`` times, as long as a fifth of the
+              spots that they were lifted on last has gone
+
+    Not compiled as a whole: its compiled parts would be compiled once more within it.
     """
     live, state = begin(problem, spots, alive, messages, rents, shared)
     best, constant, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
-    for _ in range(rounds):
-        fresh = problem.first[-1] == root.first[-1]
+    for _ in range(rounds if ways is not None else 0):
+        fresh = len(problem.pair) == len(root.pair)
         if best >= limit or len(live.spots) > most:
             break
-        if not fresh and len(live.spots) * 5 > problem.first[-1] * 4:
+        if not fresh and len(live.spots) * 5 > len(problem.pair) * 4:
             break
+        assert ways is not None
         problem = lifted(root, problem, live, state, constant, limit, ways)
-        every = np.arange(len(live.spots)).astype(np.int32)
+        every = np.arange(len(live.spots), dtype=np.int32)
         live, state = begin(problem, every, state.alive, state.messages, rents, shared)
         more, constant, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
         best = max(best, more)

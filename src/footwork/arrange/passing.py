@@ -1,245 +1,35 @@
 """Message passing on a pair-table problem, compiled: the work inside one node of the tree.
 
-Variables are the stations (labels: their spots) and, where a station can be worked from several
-places, the visits (labels: a spot and one of its standing places).  Edges are of four kinds: PAIR
-between two stations (a dense block of the pair table), APART between two stations that share no price
-but may clash, LEG between the two ends of a walk (a dense
-block of metres, times a weight), SAME between a visit and a station that may serve it (0 where the
-visit's spot is the station's, impossible elsewhere; labels of other stations are free).
-
-The problem is kept as a reparametrisation.  ``theta[x]`` is what a label costs by itself, an edge
-costs ``cost[x, y] - message(x) - message(y)``, and ``constant`` is what every choice pays.  Whatever
-the messages hold, each choice keeps its total.  When all thetas and edges are at least 0 the constant
-is a lower bound, and at a variable whose edges have all been collected ``constant + theta[x]`` bounds
-every choice that uses label x.
+The problem (``living.py``) is kept as a reparametrisation.  ``theta[x]`` is what a label costs by
+itself, an edge costs ``cost[x, y] - message(x) - message(y)``, and ``constant`` is what every choice
+pays.  Whatever the messages hold, each choice keeps its total.  When all thetas and edges are at least
+0 the constant is a lower bound, and at a variable whose edges have all been collected
+``constant + theta[x]`` bounds every choice that uses label x.
 
 A pass visits the variables in order and then in reverse order (TRW-S; Kolmogorov 2006,
 "Convergent tree-reweighted message passing for energy minimization", IEEE TPAMI 28(10), in its
-collect-and-hand-on form).  On top of it, rents: a price at least 0 for every point of the floor
-that at most one footprint may cover, paid by each spot that covers it and handed back once.
-
-All prices are integers, so sums are exact: ``CLASH`` stands for a clash, messages stay within
-``CAP``.
+collect-and-hand-on form).  ``rents.py`` has what is paid on top of it.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 from numba import njit
 
-from footwork.arrange.tables import Bools, Bytes, Floats, Ints, Longs, Singles
-
-Whole = int | np.int64
-
-FloorPoints = tuple[float, Ints, Ints, Floats]
-"""(heat, start, points, cover) for the rents' soft cover; see ``soft_cover``."""
-Shared = tuple[Ints, Ints, Longs]
-"""start, points, capacity: what spots share, as in ``tree.Cover``."""
-
-CLASH = np.int32(1 << 29)
-CAP = np.int32(1 << 26)
-NO_SUPPORT = np.int32(1 << 28)
-PAIR, LEG, SAME, APART = range(4)
-
-
-class Problem(NamedTuple):
-    """A problem in integers, at full size.
-
-    pair (spots, spots), first (stations + 1,)   as in ``Tables``, stations in the order of the passes
-    station (variables,)     the station that a variable is, -1 for a visit
-    part (variables + 1,)    where each variable's parts begin; part k has the spots of station
-                             ``part_station[k]``, ``part_places[k]`` labels a spot (a station: itself, 1)
-    unary (labels,)          own prices, variable by variable, part by part, spot by spot
-    ends (edges, 2)          an edge's variables; kind (edges,)
-    rows (edges,)            LEG: which end has the rows of its block; SAME: which end is the visit
-    block (edges,)           LEG: number of its block; SAME: number of the visit's part
-    weight (edges,)          LEG: integer price of a metre
-    near (variables + 1,)    where each variable's edges begin in ``edge``, ``side`` (which end it is)
-    store, axes (blocks, 2)  metres row by row, infinite where there is no way, and the variables whose
-                             labels are the rows and the columns
-    joined (stations, stations)   the PAIR or APART edge of two stations, -1 where they have none
-    origin (spots,)          the spots' numbers in the problem that this one was lifted from
-    """
-
-    pair: Ints
-    first: Ints
-    station: Ints
-    part: Ints
-    part_station: Ints
-    part_places: Ints
-    unary: Longs
-    ends: Ints
-    kind: Bytes
-    rows: Ints
-    block: Ints
-    weight: Singles
-    near: Ints
-    edge: Ints
-    side: Ints
-    store: Singles
-    axes: Ints
-    joined: Ints
-    origin: Ints
-
-
-class Living(NamedTuple):
-    """The problem on the living spots of a node.
-
-    ``spots`` are numbers in the problem, ``first`` where each station's begin here; ``label`` where each
-    variable's labels begin, ``at`` (edges, 2) where each end's messages begin.  ``pair`` holds the blocks of
-    PAIR edges (rows: the first end), ``pair_at`` where each begins; ``store``, ``store_at`` those
-    of legs.
-    """
-
-    spots: Ints
-    first: Ints
-    label: Longs
-    at: Longs
-    pair: Ints
-    pair_at: Longs
-    store: Singles
-    store_at: Longs
-
-
-class State(NamedTuple):
-    """What a pass changes: by label, but ``messages`` as ``Living.at`` says."""
-
-    alive: Bools
-    messages: Ints
-    theta: Longs
-    marginal: Longs
-
-
-@njit(cache=True, nogil=True)
-def labels_begin(problem: Problem, first: Ints) -> Longs:
-    """Where the labels of each variable begin when station i has spots ``first[i]:first[i + 1]``."""
-    n = len(problem.station)
-    label = np.zeros(n + 1, np.int64)
-    for v in range(n):
-        label[v + 1] = label[v]
-        for k in range(problem.part[v], problem.part[v + 1]):
-            s = problem.part_station[k]
-            label[v + 1] += problem.part_places[k] * (first[s + 1] - first[s])
-    return label
-
-
-@njit(cache=True, nogil=True)
-def messages_begin(problem: Problem, label: Longs) -> tuple[Longs, Whole]:
-    """Where the messages of each edge's ends begin, and how many there are."""
-    at = np.zeros((len(problem.kind), 2), np.int64)
-    total = np.int64(0)
-    for e in range(len(problem.kind)):
-        for side in range(2):
-            at[e, side] = total
-            v = problem.ends[e, side]
-            total += label[v + 1] - label[v]
-    return at, total
-
-
-@njit(cache=True, nogil=True)
-def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs]:
-    """(first, labels) when only the spots ``keep`` (ascending) stay: where stations begin then, and which
-    of the labels stay."""
-    fewer = np.searchsorted(keep, first).astype(np.int32)
-    label, less = labels_begin(problem, first), labels_begin(problem, fewer)
-    picks = np.empty(less[-1], np.int64)
-    count = 0
-    for v in range(len(problem.station)):
-        base = label[v]
-        for k in range(problem.part[v], problem.part[v + 1]):
-            s, places = problem.part_station[k], problem.part_places[k]
-            for x in range(fewer[s], fewer[s + 1]):
-                for p in range(places):
-                    picks[count] = base + (keep[x] - first[s]) * places + p
-                    count += 1
-            base += places * (first[s + 1] - first[s])
-    return fewer, picks
-
-
-@njit(cache=True, nogil=True)
-def fewer_messages(problem: Problem, label: Longs, less: Longs, picks: Longs, messages: Ints) -> Ints:
-    """The messages of the labels ``picks``; ``label``, ``less``: where variables begin before, after."""
-    at, _ = messages_begin(problem, label)
-    new, total = messages_begin(problem, less)
-    fewer: Ints = np.empty(total, np.int32)
-    for e in range(len(problem.kind)):
-        for side in range(2):
-            v = problem.ends[e, side]
-            shift = at[e, side] - label[v]
-            for k in range(less[v], less[v + 1]):
-                fewer[new[e, side] + k - less[v]] = messages[picks[k] + shift]
-    return fewer
-
-
-@njit(cache=True, nogil=True)
-def gather(full: Ints, spots: Ints) -> Ints:
-    """The rows and columns ``spots`` of the square matrix ``full``."""
-    n = len(spots)
-    small = np.empty((n, n), np.int32)
-    for a in range(n):
-        row = full[spots[a]]
-        for b in range(n):
-            small[a, b] = row[spots[b]]
-    return small
-
-
-@njit(cache=True, nogil=True)
-def gather_pairs(problem: Problem, first: Ints, spots: Ints) -> tuple[Ints, Longs]:
-    """The blocks of PAIR edges on the living spots, and where each begins."""
-    edges = len(problem.kind)
-    begin = np.zeros(edges + 1, np.int64)
-    for e in range(edges):
-        begin[e + 1] = begin[e]
-        if problem.kind[e] == PAIR:
-            i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
-            begin[e + 1] += (first[i + 1] - first[i]) * (first[j + 1] - first[j])
-    small: Ints = np.empty(begin[-1], np.int32)
-    for e in range(edges):
-        if problem.kind[e] == PAIR:
-            i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
-            at = begin[e]
-            for x in range(first[i], first[i + 1]):
-                row = problem.pair[spots[x]]
-                for y in range(first[j], first[j + 1]):
-                    small[at] = row[spots[y]]
-                    at += 1
-    return small, begin
-
-
-@njit(cache=True, nogil=True)
-def gather_blocks(problem: Problem, label: Longs, picks: Longs) -> tuple[Singles, Longs]:
-    """The blocks' rows and columns of the labels ``picks`` (numbers at full size), and where each begins."""
-    full = labels_begin(problem, problem.first)
-    blocks = len(problem.axes)
-    begin = np.zeros(blocks + 1, np.int64)
-    for k in range(blocks):
-        u, v = problem.axes[k]
-        begin[k + 1] = begin[k] + (label[u + 1] - label[u]) * (label[v + 1] - label[v])
-    store = np.empty(begin[-1], np.float32)
-    base, out = np.int64(0), np.int64(0)
-    for k in range(blocks):
-        u, v = problem.axes[k]
-        columns = full[v + 1] - full[v]
-        for r in range(label[u], label[u + 1]):
-            row = base + (picks[r] - full[u]) * columns - full[v]
-            for c in range(label[v], label[v + 1]):
-                store[out] = problem.store[row + picks[c]]
-                out += 1
-        base += (full[u + 1] - full[u]) * columns
-    return store, begin
-
-
-@njit(cache=True, nogil=True)
-def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
-    """The problem on ``spots`` (ascending), and which of its labels those are."""
-    first, picks = fewer_labels(problem, problem.first, spots)
-    label = labels_begin(problem, first)
-    at, _ = messages_begin(problem, label)
-    store, store_at = gather_blocks(problem, label, picks)
-    pair, pair_at = gather_pairs(problem, first, spots)
-    return Living(spots, first, label, at, pair, pair_at, store, store_at), picks
+from footwork.arrange.living import (
+    APART,
+    CAP,
+    CLASH,
+    LEG,
+    NO_SUPPORT,
+    PAIR,
+    Living,
+    Problem,
+    State,
+    Whole,
+)
+from footwork.arrange.rents import FloorPoints, settle, soft_cover
+from footwork.arrange.tables import Bools, Ints, Longs, Singles
 
 
 @njit(cache=True, nogil=True)
@@ -388,18 +178,6 @@ def collect(problem: Problem, live: Living, state: State, e: int, side: int, scr
 
 
 @njit(cache=True, nogil=True)
-def settle(alive: Bools, theta: Longs) -> Whole:
-    """Take the least theta of a variable out of its thetas; returns it (CLASH when no label lives)."""
-    least = np.int64(CLASH)
-    for x in range(len(theta)):
-        if alive[x] and theta[x] < least:
-            least = theta[x]
-    for x in range(len(theta)):
-        theta[x] -= least
-    return least
-
-
-@njit(cache=True, nogil=True)
 def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool) -> None:
     """Share a variable's thetas among its edges to the variables still to come."""
     begin, end = problem.near[v], problem.near[v + 1]
@@ -421,23 +199,6 @@ def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool)
                     part = min(share[x], np.int64(state.messages[mine + x]) + CAP)
                     state.messages[mine + x] -= np.int32(part)
                     state.theta[a + x] -= part
-
-
-@njit(cache=True, nogil=True)
-def soft_cover(
-    alive: Bools, theta: Longs, spots: Ints, heat: float, start: Ints, points: Ints, cover: Floats
-) -> None:
-    """Add a station's soft choice (weights exp(-theta / heat)) to the cover of each floor point."""
-    total = 0.0
-    for x in range(len(spots)):
-        if alive[x]:
-            total += np.exp(-theta[x] / heat)
-    for x in range(len(spots)):
-        if alive[x]:
-            weight = np.exp(-theta[x] / heat) / total
-            if weight > 1e-4:
-                for k in range(start[spots[x]], start[spots[x] + 1]):
-                    cover[points[k]] += weight
 
 
 @njit(cache=True, nogil=True)
@@ -482,78 +243,6 @@ def sweep(
             soft_cover(state.alive[a:b], state.theta[a:b], spots, heat, start, points, cover)
         hand_on(problem, live, state, v, forward)
     return constant
-
-
-@njit(cache=True, nogil=True)
-def move_rents(
-    problem: Problem,
-    live: Living,
-    state: State,
-    rents: Longs,
-    drift: Floats,
-    cover: Floats,
-    shared: Shared,
-    gap: float,
-    pace: float,
-) -> Whole:
-    """Move the rents by the excess of the soft cover; returns the change of the constant.
-
-    Subgradient step of length ``pace`` * gap / |excess|^2, averaged with the steps before it, each
-    change at most a tenth of the gap.  Thetas are settled again, so that all are at least 0.
-    """
-    start, points, capacity = shared
-    square = 0.0
-    for c in range(len(rents)):
-        excess = cover[c] - capacity[c]
-        if rents[c] == 0 and excess < 0.0:
-            excess = 0.0
-        drift[c] = 0.5 * drift[c] + 0.5 * excess
-        square += drift[c] * drift[c]
-    if square < 1e-9:
-        return np.int64(0)
-    change = np.zeros(len(rents), np.int64)
-    constant = np.int64(0)
-    scale = pace * gap / square
-    for c in range(len(rents)):
-        step = min(max(scale * drift[c], -0.1 * gap), 0.1 * gap)
-        new = max(np.int64(0), rents[c] + np.int64(step))
-        change[c] = new - rents[c]
-        rents[c] = new
-        constant -= change[c] * capacity[c]
-    for v in range(len(problem.station)):
-        s = problem.station[v]
-        if s < 0:
-            continue
-        a, b = live.label[v], live.label[v + 1]
-        for x in range(b - a):
-            spot = problem.origin[live.spots[live.first[s] + x]]
-            for k in range(start[spot], start[spot + 1]):
-                state.theta[a + x] += change[points[k]]
-        least = settle(state.alive[a:b], state.theta[a:b])
-        if least < CLASH:
-            constant += least
-    return constant
-
-
-@njit(cache=True, nogil=True)
-def living_spots(problem: Problem, live: Living, alive: Bools) -> Ints:
-    """Places in ``live.spots`` of the spots whose own label lives, ascending."""
-    mine = np.zeros(len(live.spots), np.bool_)
-    for v in range(len(problem.station)):
-        s = problem.station[v]
-        if s >= 0:
-            mine[live.first[s] : live.first[s + 1]] = alive[live.label[v] : live.label[v + 1]]
-    return np.nonzero(mine)[0].astype(np.int32)
-
-
-@njit(cache=True, nogil=True)
-def shrink(problem: Problem, live: Living, state: State) -> tuple[Living, State]:
-    """A node's arrays on its living spots alone."""
-    keep = living_spots(problem, live, state.alive)
-    less, _ = living(problem, live.spots[keep])
-    _, picks = fewer_labels(problem, live.first, keep)
-    messages = fewer_messages(problem, live.label, less.label, picks, state.messages)
-    return less, State(state.alive[picks], messages, state.theta[picks], state.marginal[picks])
 
 
 @njit(cache=True, nogil=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.passing import APART, CLASH, LEG, PAIR, SAME, Problem
+from footwork.arrange.living import APART, CLASH, LEG, PAIR, SAME, Problem
 from footwork.arrange.tables import Ints, Longs, Singles
 from footwork.arrange.visits import VisitLeg, Visits
 

@@ -17,7 +17,7 @@ from footwork.arrange.pairs import DETOUR_PAIRS, PairTable
 from footwork.arrange.ready import make_ready
 from footwork.arrange.search import Pool, Restriction, Search
 from footwork.arrange.spots import SpotList, find_spots
-from footwork.arrange.standing import StandingPlaces
+from footwork.arrange.standing import ENTRIES, StandingPlaces
 from footwork.arrange.stop import After, Any, Stop, Switch
 from footwork.arrange.suggestion import Progress, Saving, Suggestion
 from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Floats, Ints, Tables
@@ -33,6 +33,8 @@ Observer = Callable[[Progress], None]
 
 PAIRS_PER_SECOND = 350_000
 """Ways round that one core searches for the pair table, about."""
+ENTRIES_PER_SECOND = 250_000
+"""Entries of visits' blocks that a second of the whole time can make use of, about."""
 SEARCH_TURN, BOUND_TURN = 0.4, 0.2
 """Parts of the time left that search and bound get in turn."""
 SMALL = 300
@@ -151,7 +153,7 @@ class _Run:
         any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in self.lists})
         building = Plan(self.scenario, any_layout).building
         self.table = PairTable(self.scenario, self.lists, options.strict, building)
-        self.standing = standing = StandingPlaces(self.table)
+        self.standing = standing = StandingPlaces(self.table, self._entries())
         self.tables: Tables = self.table.build(options.processes, self._detours())
         self.visits = standing.visits(self.tables, self._detours() // 4, options.processes)
         self.places: Floats = self.table.stamps.at
@@ -167,6 +169,12 @@ class _Run:
         if self.options.iterations is not None:
             return DETOUR_PAIRS
         return int(0.2 * self.options.seconds * self.options.processes * PAIRS_PER_SECOND)
+
+    def _entries(self) -> int:
+        """Entries that visits may take as variables of the bound: as many as the time is long enough for."""
+        if self.options.iterations is not None:
+            return ENTRIES
+        return int(min(ENTRIES, ENTRIES_PER_SECOND * self.options.seconds))
 
     def _base_spots(self) -> Ints:
         """The base's spot of each thing, -1 where it has none that the room allows."""

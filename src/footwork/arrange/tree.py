@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.arrange.passing import Problem
+from footwork.arrange.living import Problem
 from footwork.arrange.problem import make_problem
 from footwork.arrange.tables import Bools, Ints, Longs, Tables
 from footwork.arrange.visits import NO_VISITS, Visits

@@ -10,9 +10,9 @@ import numpy as np
 from footwork.arrange.contexts import ContextLeg
 from footwork.arrange.fleet import Slots, obstacle, starts
 from footwork.arrange.legs import PairLeg
-from footwork.arrange.lifting import BETWEEN_STATIONS, BLOCK, OF_STATION, OF_VISIT, Ways
 from footwork.arrange.pairs import PairTable
 from footwork.arrange.problem import SLACK, blocks_of, variable_order
+from footwork.arrange.settled import BETWEEN_STATIONS, BLOCK, OF_STATION, OF_VISIT, Ways
 from footwork.arrange.standing import StandingPlaces
 from footwork.arrange.tables import Bools, Floats, Longs, Singles
 from footwork.arrange.tree import Scaled

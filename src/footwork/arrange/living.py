@@ -1,0 +1,269 @@
+"""A pair-table problem in integers, and the part of it that a node of the tree works on, compiled.
+
+Variables are the stations (labels: their spots) and, where a station can be worked from several
+places, the visits (labels: a spot and one of its standing places).  Edges are of four kinds: PAIR
+between two stations (a dense block of the pair table), APART between two stations that share no price
+but may clash, LEG between the two ends of a walk (a dense block of metres, times a weight), SAME
+between a visit and a station that may serve it (0 where the visit's spot is the station's, impossible
+elsewhere; labels of other stations are free).
+
+All prices are integers, so sums are exact: ``CLASH`` stands for a clash, messages stay within
+``CAP``.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from footwork.arrange.tables import Bools, Bytes, Ints, Longs, Singles
+
+Whole = int | np.int64
+
+CLASH = np.int32(1 << 29)
+CAP = np.int32(1 << 26)
+NO_SUPPORT = np.int32(1 << 28)
+PAIR, LEG, SAME, APART = range(4)
+
+
+class Problem(NamedTuple):
+    """A problem in integers, at full size.
+
+    pair (spots, spots), first (stations + 1,)   as in ``Tables``, stations in the order of the passes
+    station (variables,)     the station that a variable is, -1 for a visit
+    part (variables + 1,)    where each variable's parts begin; part k has the spots of station
+                             ``part_station[k]``, ``part_places[k]`` labels a spot (a station: itself, 1)
+    unary (labels,)          own prices, variable by variable, part by part, spot by spot
+    ends (edges, 2)          an edge's variables; kind (edges,)
+    rows (edges,)            LEG: which end has the rows of its block; SAME: which end is the visit
+    block (edges,)           LEG: number of its block; SAME: number of the visit's part
+    weight (edges,)          LEG: integer price of a metre
+    near (variables + 1,)    where each variable's edges begin in ``edge``, ``side`` (which end it is)
+    store, axes (blocks, 2)  metres row by row, infinite where there is no way, and the variables whose
+                             labels are the rows and the columns
+    joined (stations, stations)   the PAIR or APART edge of two stations, -1 where they have none
+    origin (spots,)          the spots' numbers in the problem that this one was lifted from
+    """
+
+    pair: Ints
+    first: Ints
+    station: Ints
+    part: Ints
+    part_station: Ints
+    part_places: Ints
+    unary: Longs
+    ends: Ints
+    kind: Bytes
+    rows: Ints
+    block: Ints
+    weight: Singles
+    near: Ints
+    edge: Ints
+    side: Ints
+    store: Singles
+    axes: Ints
+    joined: Ints
+    origin: Ints
+
+
+class Living(NamedTuple):
+    """The problem on the living spots of a node.
+
+    ``spots`` are numbers in the problem, ``first`` where each station's begin here; ``label`` where each
+    variable's labels begin, ``at`` (edges, 2) where each end's messages begin.  ``pair`` holds the blocks of
+    PAIR edges (rows: the first end), ``pair_at`` where each begins; ``store``, ``store_at`` those
+    of legs.
+    """
+
+    spots: Ints
+    first: Ints
+    label: Longs
+    at: Longs
+    pair: Ints
+    pair_at: Longs
+    store: Singles
+    store_at: Longs
+
+
+class State(NamedTuple):
+    """What a pass changes: by label, but ``messages`` as ``Living.at`` says."""
+
+    alive: Bools
+    messages: Ints
+    theta: Longs
+    marginal: Longs
+
+
+@njit(cache=True, nogil=True)
+def labels_begin(problem: Problem, first: Ints) -> Longs:
+    """Where the labels of each variable begin when station i has spots ``first[i]:first[i + 1]``."""
+    n = len(problem.station)
+    label = np.zeros(n + 1, np.int64)
+    for v in range(n):
+        label[v + 1] = label[v]
+        for k in range(problem.part[v], problem.part[v + 1]):
+            s = problem.part_station[k]
+            label[v + 1] += problem.part_places[k] * (first[s + 1] - first[s])
+    return label
+
+
+@njit(cache=True, nogil=True)
+def messages_begin(problem: Problem, label: Longs) -> tuple[Longs, Whole]:
+    """Where the messages of each edge's ends begin, and how many there are."""
+    at = np.zeros((len(problem.kind), 2), np.int64)
+    total = np.int64(0)
+    for e in range(len(problem.kind)):
+        for side in range(2):
+            at[e, side] = total
+            v = problem.ends[e, side]
+            total += label[v + 1] - label[v]
+    return at, total
+
+
+@njit(cache=True, nogil=True)
+def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs]:
+    """(first, labels) when only the spots ``keep`` (ascending) stay: where stations begin then, and which
+    of the labels stay."""
+    fewer = np.searchsorted(keep, first).astype(np.int32)
+    label, less = labels_begin(problem, first), labels_begin(problem, fewer)
+    picks = np.empty(less[-1], np.int64)
+    count = 0
+    for v in range(len(problem.station)):
+        base = label[v]
+        for k in range(problem.part[v], problem.part[v + 1]):
+            s, places = problem.part_station[k], problem.part_places[k]
+            for x in range(fewer[s], fewer[s + 1]):
+                for p in range(places):
+                    picks[count] = base + (keep[x] - first[s]) * places + p
+                    count += 1
+            base += places * (first[s + 1] - first[s])
+    return fewer, picks
+
+
+@njit(cache=True, nogil=True)
+def fewer_messages(problem: Problem, label: Longs, less: Longs, picks: Longs, messages: Ints) -> Ints:
+    """The messages of the labels ``picks``; ``label``, ``less``: where variables begin before, after."""
+    at, _ = messages_begin(problem, label)
+    new, total = messages_begin(problem, less)
+    fewer: Ints = np.empty(total, np.int32)
+    for e in range(len(problem.kind)):
+        for side in range(2):
+            v = problem.ends[e, side]
+            shift = at[e, side] - label[v]
+            for k in range(less[v], less[v + 1]):
+                fewer[new[e, side] + k - less[v]] = messages[picks[k] + shift]
+    return fewer
+
+
+@njit(cache=True, nogil=True)
+def gather(full: Ints, spots: Ints) -> Ints:
+    """The rows and columns ``spots`` of the square matrix ``full``."""
+    n = len(spots)
+    small = np.empty((n, n), np.int32)
+    for a in range(n):
+        row = full[spots[a]]
+        for b in range(n):
+            small[a, b] = row[spots[b]]
+    return small
+
+
+@njit(cache=True, nogil=True)
+def gather_pairs(problem: Problem, first: Ints, spots: Ints) -> tuple[Ints, Longs]:
+    """The blocks of PAIR edges on the living spots, and where each begins."""
+    edges = len(problem.kind)
+    begin = np.zeros(edges + 1, np.int64)
+    for e in range(edges):
+        begin[e + 1] = begin[e]
+        if problem.kind[e] == PAIR:
+            i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
+            begin[e + 1] += (first[i + 1] - first[i]) * (first[j + 1] - first[j])
+    small: Ints = np.empty(begin[-1], np.int32)
+    for e in range(edges):
+        if problem.kind[e] == PAIR:
+            i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
+            at = begin[e]
+            for x in range(first[i], first[i + 1]):
+                row = problem.pair[spots[x]]
+                for y in range(first[j], first[j + 1]):
+                    small[at] = row[spots[y]]
+                    at += 1
+    return small, begin
+
+
+@njit(cache=True, nogil=True)
+def gather_blocks(problem: Problem, label: Longs, picks: Longs) -> tuple[Singles, Longs]:
+    """The blocks' rows and columns of the labels ``picks`` (numbers at full size), and where each begins."""
+    full = labels_begin(problem, problem.first)
+    blocks = len(problem.axes)
+    begin = np.zeros(blocks + 1, np.int64)
+    for k in range(blocks):
+        u, v = problem.axes[k]
+        begin[k + 1] = begin[k] + (label[u + 1] - label[u]) * (label[v + 1] - label[v])
+    store = np.empty(begin[-1], np.float32)
+    base, out = np.int64(0), np.int64(0)
+    for k in range(blocks):
+        u, v = problem.axes[k]
+        columns = full[v + 1] - full[v]
+        runs = runs_of(picks[label[v] : label[v + 1]] - full[v])
+        for r in range(label[u], label[u + 1]):
+            row = base + (picks[r] - full[u]) * columns
+            for c in range(len(runs)):
+                at = row + runs[c, 0]
+                for m in range(runs[c, 1]):
+                    store[out + m] = problem.store[at + m]
+                out += runs[c, 1]
+        base += (full[u + 1] - full[u]) * columns
+    return store, begin
+
+
+@njit(cache=True, nogil=True)
+def runs_of(numbers: Longs) -> Longs:
+    """Stretches of consecutive numbers, (stretches, 2): first number and length."""
+    runs = np.empty((len(numbers), 2), np.int64)
+    count = 0
+    for k in range(len(numbers)):
+        if k > 0 and numbers[k] == numbers[k - 1] + 1:
+            runs[count - 1, 1] += 1
+        else:
+            runs[count, 0], runs[count, 1] = numbers[k], 1
+            count += 1
+    return runs[:count]
+
+
+@njit(cache=True, nogil=True)
+def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
+    """The problem on ``spots`` (ascending), and which of its labels those are."""
+    first, picks = fewer_labels(problem, problem.first, spots)
+    label = labels_begin(problem, first)
+    at, _ = messages_begin(problem, label)
+    store, store_at = gather_blocks(problem, label, picks)
+    pair, pair_at = gather_pairs(problem, first, spots)
+    return Living(spots, first, label, at, pair, pair_at, store, store_at), picks
+
+
+@njit(cache=True, nogil=True)
+def living_spots(problem: Problem, live: Living, alive: Bools) -> Ints:
+    """Places in ``live.spots`` of the spots whose own label lives, ascending."""
+    mine = np.zeros(len(live.spots), np.bool_)
+    for v in range(len(problem.station)):
+        s = problem.station[v]
+        if s >= 0:
+            mine[live.first[s] : live.first[s + 1]] = alive[live.label[v] : live.label[v + 1]]
+    return np.nonzero(mine)[0].astype(np.int32)
+
+
+@njit(cache=True, nogil=True)
+def shrink(problem: Problem, live: Living, state: State, blocks: bool) -> tuple[Living, State]:
+    """A node's arrays on its living spots alone; without ``blocks`` they are left out."""
+    keep = living_spots(problem, live, state.alive)
+    spots = live.spots[keep]
+    first, picks = fewer_labels(problem, live.first, keep)
+    label = labels_begin(problem, first)
+    messages = fewer_messages(problem, live.label, label, picks, state.messages)
+    less = State(state.alive[picks], messages, state.theta[picks], state.marginal[picks])
+    if blocks:
+        return living(problem, spots)[0], less
+    at, _ = messages_begin(problem, label)
+    return Living(spots, first, label, at, live.pair[:0], live.pair_at, live.store[:0], live.store_at), less
