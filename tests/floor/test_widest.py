@@ -6,6 +6,8 @@ import math
 
 import numpy as np
 import pytest
+import shapely
+from shapely.geometry import Point, Polygon
 
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.widest import free_on_edge, what_holds, widest, widest_from
@@ -85,8 +87,7 @@ def slow_widest(scene: Scene, p: tuple[float, float], q: tuple[float, float], li
     return low
 
 
-@pytest.mark.parametrize("seed", range(25))
-def test_as_a_slow_bisection_finds_it(seed: int) -> None:
+def random_room(seed: int) -> Scene:
     rng = np.random.default_rng(seed)
     things = []
     for k in range(7):
@@ -100,6 +101,35 @@ def test_as_a_slow_bisection_finds_it(seed: int) -> None:
         things.append(
             Obstacle.from_ring(f"t{k}", [(x + c * a - s * b, y + s * a + c * b) for a, b in corners])
         )
-    scene = walled(*things)
+    return walled(*things)
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_as_a_slow_bisection_finds_it(seed: int) -> None:
+    scene = random_room(seed)
     p, q = (0.4, 2.0), (5.6, 2.0)
     assert widest(scene, p, q, 1.0) == pytest.approx(slow_widest(scene, p, q, 1.0), abs=3e-4)
+
+
+def by_free_floor(scene: Scene, strip: Polygon, end: tuple[float, float], limit: float) -> float:
+    """Bisection on the width: does the piece of free floor that holds the end reach the strip (shapely)?"""
+    solid = shapely.union_all([Polygon(piece) for o in scene.obstacles[1:] for piece in o.pieces])
+
+    def passes(width: float) -> bool:
+        free = Polygon(ROOM).buffer(-width / 2).difference(solid.buffer(width / 2, quad_segs=256))
+        return any(part.covers(Point(end)) and part.intersects(strip) for part in shapely.get_parts(free))
+
+    low, high = 0.0, limit
+    while high - low > 1e-5:
+        middle = (low + high) / 2
+        low, high = (middle, high) if passes(middle) else (low, middle)
+    return low
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_from_a_strip_as_the_free_floor_shows_it(seed: int) -> None:
+    scene, end = random_room(100 + seed), (5.6, 2.0)
+    x, y = np.random.default_rng(seed).uniform([0.2, 0.2], [3.0, 3.0])
+    strip = [(x, y), (x + 1.4, y), (x + 1.4, y + 0.75), (x, y + 0.75)]
+    found = widest_from(scene, strip, lambda width: [end], 1.0)
+    assert found == pytest.approx(by_free_floor(scene, Polygon(strip), end, 1.0), abs=5e-4)
