@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.suggestion import SAME, Status
+from footwork.arrange.suggestion import Status, gap_between, status_of
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Tables, assemble, floor_single
 from footwork.model.errors import NoLayoutError, UsageError
 
@@ -36,16 +36,12 @@ class Assignment:
     @property
     def gap(self) -> float:
         """(cost - bound) / cost, 0 to 1."""
-        if self.cost <= 0:
-            return 0.0
-        return min(1.0, max(0.0, (self.cost - self.bound) / self.cost))
+        return gap_between(self.cost, self.bound)
 
     @property
     def status(self) -> Status:
         """Whether the assignment is proven, how far it is bounded, or not at all."""
-        if self.gap <= SAME:
-            return "proven"
-        return "bounded" if self.bound > 0 else "none"
+        return status_of(self.cost, self.bound)
 
     def to_dict(self) -> dict[str, object]:
         """Plain values, ready for JSON."""

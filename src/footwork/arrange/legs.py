@@ -35,6 +35,16 @@ class PairLeg:
     width: float
     weight: float
 
+    @property
+    def turned(self) -> PairLeg:
+        """The same leg from its other end."""
+        return PairLeg(self.end, self.start, self.width, self.weight)
+
+    @property
+    def unweighted(self) -> PairLeg:
+        """The leg as a key for its metres, its weight left 0."""
+        return PairLeg(self.start, self.end, self.width, 0.0)
+
 
 def pair_legs(scenario: Scenario) -> tuple[PairLeg, ...]:
     """Legs between visits that one thing (or door) alone can serve, either way round counted together."""

@@ -307,7 +307,7 @@ class PairTable:
         for leg in legs:
             unit = np.where(np.isinf(block), np.inf, 0.0)
             self._walk_leg(ij, leg, detours, unit)
-            self.walks[_unweighted(leg)] = floor_single(unit * (1.0 - 1e-12))
+            self.walks[leg.unweighted] = floor_single(unit * (1.0 - 1e-12))
             block += leg.weight * unit
         if wish is not None:
             block += wish
@@ -327,7 +327,7 @@ class PairTable:
             self.places,
             self.first[i : i + 2],
             self.first[j : j + 2],
-            self._flat_leg(leg if leg.start[0] == one.name else _turned(leg)),
+            self._flat_leg(leg if leg.start[0] == one.name else leg.turned),
             self.scenario.walker.width,
             detours,
             unit,
@@ -351,11 +351,11 @@ class PairTable:
                 self.places,
                 span,
                 ends,
-                self._flat_leg(leg if leg.start[0] == thing.name else _turned(leg)),
+                self._flat_leg(leg if leg.start[0] == thing.name else leg.turned),
                 self.scenario.walker.width,
                 found,
             )
-            self.fixed[_unweighted(leg)] = floor_single(found)
+            self.fixed[leg.unweighted] = floor_single(found)
             unary[span[0] : span[1]] += leg.weight * found
 
     def _flat_leg(self, leg: PairLeg) -> FlatLegs:
@@ -383,11 +383,3 @@ class PairTable:
         p, q = ((e.at[0] + out * e.outward[0], e.at[1] + out * e.outward[1]) for e in ends)
         metres = Scene(self.building).length(p, q, leg.width / 2) + 2 * out
         return metres if math.isfinite(metres) else 0.0
-
-
-def _turned(leg: PairLeg) -> PairLeg:
-    return PairLeg(leg.end, leg.start, leg.width, leg.weight)
-
-
-def _unweighted(leg: PairLeg) -> PairLeg:
-    return PairLeg(leg.start, leg.end, leg.width, 0.0)

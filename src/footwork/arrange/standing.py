@@ -16,7 +16,7 @@ import numpy as np
 from numba import njit
 
 from footwork.arrange.contexts import ContextLeg, Contexts, Stop, candidates, make_contexts, plain_leg
-from footwork.arrange.fleet import Places, Slots, Stamps, copied, make_scene, place_numbers, stamp
+from footwork.arrange.fleet import Places, Slots, Stamps, copied, make_scene, stamp
 from footwork.arrange.pairs import PairTable
 from footwork.arrange.place_walk import place_walk
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables
@@ -150,10 +150,7 @@ class StandingPlaces:
 
     def numbers(self, name: str, stop: Stop) -> Longs:
         """Which of a thing's places serve the stop; one for a door."""
-        if name not in self.table.number:
-            return np.zeros(1, np.int64)
-        thing = self.table.lists[self.table.number[name]].thing
-        return place_numbers(self.scenario, thing, stop[1])
+        return self.table.place_numbers((name, stop[1]))
 
     def _spots(self, stop: Stop) -> int:
         return sum(

@@ -61,17 +61,12 @@ class Suggestion:
     @property
     def gap(self) -> float:
         """(cost - bound) / cost of the best layout, 0 to 1."""
-        cost = self.best.cost
-        if cost <= 0:
-            return 0.0
-        return min(1.0, max(0.0, (cost - self.bound) / cost))
+        return gap_between(self.best.cost, self.bound)
 
     @property
     def status(self) -> Status:
         """Whether the best layout is proven, how far it is bounded, or not at all."""
-        if self.gap <= SAME:
-            return "proven"
-        return "bounded" if self.bound > 0 else "none"
+        return status_of(self.best.cost, self.bound)
 
     def to_dict(self) -> dict[str, object]:
         """The JSON of the command ``suggest``; lengths in metres."""
@@ -88,6 +83,20 @@ class Suggestion:
             "moved": [{"station": m.station, "saves": _finite(m.saves)} for m in self.moved],
             "notes": list(self.notes),
         }
+
+
+def gap_between(cost: float, bound: float) -> float:
+    """(cost - bound) / cost, 0 to 1."""
+    if cost <= 0:
+        return 0.0
+    return min(1.0, max(0.0, (cost - bound) / cost))
+
+
+def status_of(cost: float, bound: float) -> Status:
+    """Whether a cost is proven by a bound, how far it is bounded, or not at all."""
+    if gap_between(cost, bound) <= SAME:
+        return "proven"
+    return "bounded" if bound > 0 else "none"
 
 
 def _layout(score: Score) -> dict[str, object]:

@@ -63,7 +63,7 @@ class _Collector:
     def collect(self) -> list[_Way]:
         replaced = self.standing.contexts.replaced()
         for leg in self.table.legs:
-            rest = leg.weight - replaced.get(PairLeg(leg.start, leg.end, leg.width, 0.0), 0.0)
+            rest = leg.weight - replaced.get(leg.unweighted, 0.0)
             if rest > 1e-9:
                 self._plain(leg, rest)
         blocks = blocks_of(self.visits)
@@ -82,10 +82,10 @@ class _Collector:
         if i is None and j is None:
             return
         weight = times * self.scaled.scale * SLACK
-        key = PairLeg(leg.start, leg.end, leg.width, 0.0)
+        key = leg.unweighted
         if i is not None and j is not None and i != j:
             if i > j:
-                i, j, leg = j, i, PairLeg(leg.end, leg.start, leg.width, leg.weight)
+                i, j, leg = j, i, leg.turned
             places = self.table.place_numbers(leg.start), self.table.place_numbers(leg.end)
             self._add(i, j, places, BETWEEN_STATIONS, -1, leg.width, weight, self.table.walks[key])
             return
