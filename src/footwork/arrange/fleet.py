@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numba import njit
 
 from footwork.arrange.spots import SpotList
 from footwork.arrange.tables import Longs
@@ -126,8 +127,9 @@ def starts(arrays: Arrays, obstacles: int) -> tuple[Longs, Longs]:
     return starts[piece], piece
 
 
+@njit(cache=True, nogil=True)
 def copied(arrays: Arrays) -> Arrays:
-    """A scene of its own for a thread to stamp on."""
+    """A scene of its own for a thread, or a node of the tree, to stamp on."""
     return Arrays(
         arrays.vert.copy(),
         arrays.ball.copy(),

@@ -13,7 +13,7 @@ import math
 import numpy as np
 from numba import njit
 
-from footwork.arrange.fleet import stamp
+from footwork.arrange.fleet import copied, stamp
 from footwork.arrange.living import (
     APART,
     CLASH,
@@ -33,7 +33,6 @@ from footwork.arrange.settled import (
     OF_VISIT,
     Ways,
     may_meet,
-    own_scene,
     settle_floor,
     take_floor,
 )
@@ -231,7 +230,7 @@ def lifted(
     own = root.unary[fewer_labels(root, root.first, roots)[1]]
     picks = fewer_labels(problem, problem.first, live.spots)[1]
     store, store_at = gather_blocks(problem, live.label, picks)
-    scene = own_scene(ways.scene)
+    scene = copied(ways.scene)
     n = len(ways.absent)
     around = np.empty((n, 4))
     for s in range(n):

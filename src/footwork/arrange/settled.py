@@ -174,16 +174,3 @@ def may_meet(
         if math.hypot(straight, 2.0 * aside) <= metres:
             return True
     return False
-
-
-@njit(cache=True, nogil=True)
-def own_scene(scene: Arrays) -> Arrays:
-    """A scene of its own for a node to change."""
-    return Arrays(
-        scene.vert.copy(),
-        scene.ball.copy(),
-        scene.box.copy(),
-        scene.span.copy(),
-        scene.corner.copy(),
-        scene.first.copy(),
-    )
