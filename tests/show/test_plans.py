@@ -117,8 +117,8 @@ def test_a_users_own_matplotlib_settings_change_nothing(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("out", "job", "says"),
     [
-        ("plan.jpg", None, "drawn as .svg, .png or .pdf"),
-        ("plan", None, "drawn as .svg, .png or .pdf"),
+        ("plan.jpg", None, "drawn as .svg, .png, .pdf or .dxf"),
+        ("plan", None, "drawn as .svg, .png, .pdf or .dxf"),
         ("no/plan.svg", None, "there is no folder"),
         ("plan.svg", "srot", "no job 'srot'; did you mean 'sort'?"),
     ],

@@ -48,11 +48,16 @@ def draw_building(board: Board, sheet: Sheet, room: Room) -> None:
 
 def walls(sheet: Sheet, room: Room) -> shapely.Geometry:
     """The walls in millimetres on paper, less the openings of doors and windows."""
+    return _paper(sheet, walls_in_metres(room))
+
+
+def walls_in_metres(room: Room) -> shapely.Geometry:
+    """The walls in metres, less the openings of doors and windows."""
     solid = outside(room).difference(_floor(room))
     cuts = [opening(item) for item in openings(room)]
     if cuts:
         solid = solid.difference(shapely.union_all(cuts))
-    return _paper(sheet, solid)
+    return solid
 
 
 def openings(room: Room) -> tuple[Door | Window, ...]:
@@ -76,31 +81,31 @@ def _paper(sheet: Sheet, shape: shapely.Geometry) -> shapely.Geometry:
     return shapely.transform(shape, sheet.mm)
 
 
-def _across(sheet: Sheet, item: Door | Window, depth: float) -> Points:
-    """The line along an opening, ``depth`` metres into the wall, on paper."""
+def across(item: Door | Window, depth: float) -> Points:
+    """The line along an opening, ``depth`` metres into the wall, in metres."""
     n = np.array(item.inward)
-    return sheet.mm([np.array(item.start) - depth * n, np.array(item.end) - depth * n])
+    return np.array([np.array(item.start) - depth * n, np.array(item.end) - depth * n])
 
 
 def _door(board: Board, sheet: Sheet, door: Door) -> None:
     for depth in (0.0, WALL):
-        board.line(_across(sheet, door, depth), color=ink.FINE, weight=ink.HAIR, z=ink.Z_DOOR)
+        board.line(sheet.mm(across(door, depth)), color=ink.FINE, weight=ink.HAIR, z=ink.Z_DOOR)
     if door.swing == "none":
-        line = _across(sheet, door, WALL / 2)
+        line = sheet.mm(across(door, WALL / 2))
         weight = 1.3 if door.vehicle else 1.0
         board.line(line, color=ink.INK, weight=weight, dash=ink.DASHED, z=ink.Z_DOOR)
         return
-    hinge, leaf, arc = _leaf(door)
+    hinge, tip, arc = leaf(door)
     board.line(sheet.mm(arc), color=ink.EDGE, weight=ink.ARC, z=ink.Z_DOOR)
     thick = min(0.045 * sheet.factor, _STEEL)
-    ends = sheet.mm([hinge, leaf])
+    ends = sheet.mm([hinge, tip])
     along = np.subtract(door.end, door.start) / door.width
     side = along * thick if door.hinge == "start" else -along * thick
     shape = shapely.Polygon([ends[0], ends[1], ends[1] + side, ends[0] + side])
     board.shape(shape, fill=ink.PAPER, edge=ink.INK, weight=0.6, z=ink.Z_DOOR)
 
 
-def _leaf(door: Door) -> tuple[Points, Points, Points]:
+def leaf(door: Door) -> tuple[Points, Points, Points]:
     """Hinge, end of the open leaf, and the quarter arc it sweeps, in metres."""
     hinge, far = (door.start, door.end) if door.hinge == "start" else (door.end, door.start)
     sign = 1.0 if door.swing == "in" else -1.0
@@ -114,7 +119,7 @@ def _leaf(door: Door) -> tuple[Points, Points, Points]:
 
 def _window(board: Board, sheet: Sheet, window: Window) -> None:
     for depth, weight in ((0.0, ink.WINDOW_LINE), (WALL / 2, ink.WINDOW_LINE), (WALL, ink.WINDOW_LINE)):
-        board.line(_across(sheet, window, depth), color=ink.INK, weight=weight, z=ink.Z_DOOR)
-    faces = np.stack([_across(sheet, window, 0.0), _across(sheet, window, WALL)])
+        board.line(sheet.mm(across(window, depth)), color=ink.INK, weight=weight, z=ink.Z_DOOR)
+    faces = np.stack([sheet.mm(across(window, depth)) for depth in (0.0, WALL)])
     for end in (0, 1):
         board.line(faces[:, end], color=ink.INK, weight=ink.WINDOW_LINE, z=ink.Z_DOOR)

@@ -1,11 +1,12 @@
-"""Draw a layout into a file: svg, png or pdf."""
+"""Draw a layout into a file: svg, png, pdf or dxf."""
 
 from __future__ import annotations
 
+import math
 import os
 import tempfile
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import matplotlib
 
@@ -15,10 +16,15 @@ from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import Score, find_layout
 from footwork.scoring import score as score_layout
 from footwork.show.board import RC
-from footwork.show.plan import Drawing, Request, draw_plan
+from footwork.show.plan import Drawing, draw_plan
+from footwork.show.request import Before, Request
+from footwork.show.sheet import read_wish
+from footwork.show.walking import density
 
 DPI = 200
-"""Dots an inch of a png."""
+"""Dots an inch of a png, fewer on paper so large that it would have more than MOST_DOTS."""
+MOST_DOTS = 36e6
+KINDS = ("svg", "png", "pdf", "dxf")
 
 # no dates and no versions: the same plan gives the same bytes
 _METADATA: dict[str, dict[str, Any]] = {
@@ -35,23 +41,43 @@ def draw(
     *,
     job: str | None = None,
     standing: bool = False,
+    walking: bool = False,
+    before: Layout | str | None = None,
+    scale: str | None = None,
+    paper: str | None = None,
     score: Score | None = None,
 ) -> None:
-    """Draw the plan of ``layout`` into ``out``: svg, png or pdf by its suffix, to scale on customary paper.
+    """Draw the plan of ``layout`` into ``out``: svg, png, pdf or dxf by its suffix, to scale.
 
     ``job`` names a job whose route is drawn; ``standing`` draws circles for the hours standing at each
-    place.  ``score`` spares reckoning the layout's figures again when they are at hand.  The file is
-    written whole or not at all; the same arguments give the same bytes.  Raises UsageError when the suffix
-    is none of these, the file cannot be written, or there is no such layout or job.
+    side; ``walking`` draws how many times a year each place is walked over; ``before`` is a layout whose
+    places are drawn as dashed outlines with lines to the new ones, and goes with none of the other three.
+    ``scale`` (``"1:25"``) and ``paper`` (``"A3"``) are customary ones unless given; a dxf is full size in
+    the file's units (metres, or inches for feet and inches), and they set the size of its text.
+    ``score`` spares reckoning the layout's figures again when they are at hand.
+
+    The file is written whole or not at all; the same arguments give the same bytes.  Raises UsageError
+    when the suffix is none of these, the file cannot be written, there is no such layout, job or paper, or
+    the plan has no room at that scale on that paper.
     """
     path = Path(out)
     kind = path.suffix.lower().removeprefix(".")
-    if kind not in _METADATA:
+    if kind not in KINDS:
         raise UsageError(
-            f"{path}: a plan is drawn as .svg, .png or .pdf; give the file one of these suffixes"
+            f"{path}: a plan is drawn as .svg, .png, .pdf or .dxf; give the file one of these suffixes"
         )
     _check_folder(path)
-    drawing = compose(scenario, layout, job=job, standing=standing, score=score)
+    drawing = compose(
+        scenario,
+        layout,
+        job=job,
+        standing=standing,
+        walking=walking,
+        before=before,
+        scale=scale,
+        paper=paper,
+        score=score,
+    )
     _save(drawing, path, kind)
 
 
@@ -61,41 +87,76 @@ def compose(
     *,
     job: str | None = None,
     standing: bool = False,
+    walking: bool = False,
+    before: Layout | str | None = None,
+    scale: str | None = None,
+    paper: str | None = None,
     score: Score | None = None,
 ) -> Drawing:
     """The drawing itself, not yet in a file.  Raises UsageError as :func:`draw` does."""
+    wish = read_wish(scale, paper)
     chosen = find_layout(scenario, layout)
     names = [each.name for each in scenario.jobs]
     if job is not None and job not in names:
         raise UsageError(f"no job {job!r}; {hint(job, names, 'jobs')}")
+    if before is not None and (job is not None or standing or walking):
+        raise UsageError("a comparison stands alone: draw the job, the standing or the walking by itself")
+    old = None if before is None else find_layout(scenario, before)
     figures = score_layout(scenario, chosen) if score is None else score
-    request = Request(scenario, chosen, figures, figures.job(job) if job is not None else None, standing)
+    request = Request(
+        scenario,
+        chosen,
+        figures,
+        job=figures.job(job) if job is not None else None,
+        standing=standing,
+        walking=density(scenario, chosen) if walking else None,
+        before=None if old is None else Before(old, score_layout(scenario, old)),
+        wish=wish,
+    )
     with matplotlib.rc_context(RC):
         return draw_plan(request)
 
 
 def _check_folder(path: Path) -> None:
+    """Refuse, before any work is done, what cannot be written."""
     if path.is_dir():
         raise UsageError(f"{path}: is a folder; name a file in it")
     if not path.parent.is_dir():
         raise UsageError(f"{path}: there is no folder {path.parent}; make it, or choose another")
+    if not os.access(path.parent, os.W_OK | os.X_OK):
+        raise UsageError(f"{path}: the folder {path.parent} cannot be written to; choose another")
 
 
 def _save(drawing: Drawing, path: Path, kind: str) -> None:
     """Write beside the goal, then put in its place."""
+    goal = path.resolve()  # a link stays a link
     temporary: str | None = None
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.stem}-", suffix=path.suffix, dir=path.parent)
-        with os.fdopen(handle, "wb") as file, matplotlib.rc_context(RC):
-            drawing.board.figure.savefig(file, format=kind, dpi=DPI, metadata=_METADATA[kind])
+        handle, temporary = tempfile.mkstemp(prefix=f".{goal.stem}-", suffix=goal.suffix, dir=goal.parent)
+        with os.fdopen(handle, "wb") as file:
+            _write(drawing, file, kind)
         os.chmod(temporary, _usual_mode())
-        os.replace(temporary, path)
+        os.replace(temporary, goal)
         temporary = None
     except OSError as fault:
         raise UsageError(f"{path}: cannot be written: {fault.strerror or fault}") from None
     finally:
         if temporary is not None:
             Path(temporary).unlink(missing_ok=True)
+
+
+def _write(drawing: Drawing, file: BinaryIO, kind: str) -> None:
+    if kind == "dxf":
+        from footwork.show.dxf import write_dxf  # here: the other kinds need not wait for it
+
+        write_dxf(drawing, file)
+        return
+    figure = drawing.board.figure
+    dots = (drawing.sheet.width * drawing.sheet.height) / 25.4**2
+    dpi = min(float(DPI), float(math.floor(math.sqrt(MOST_DOTS / dots))))
+    metadata = {**_METADATA[kind], "Title": f"{drawing.title.name}: {drawing.title.what}"}
+    with matplotlib.rc_context(RC):
+        figure.savefig(file, format=kind, dpi=dpi if kind == "png" else 72, metadata=metadata)
 
 
 def _usual_mode() -> int:

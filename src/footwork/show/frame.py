@@ -84,7 +84,7 @@ def north_arrow(board: Board, centre: tuple[float, float]) -> None:
 
 def scale_bar(board: Board, sheet: Sheet, units: str, box: Box) -> None:
     """A bar of alternating black and white parts, in metres or feet, and the scale in words."""
-    left, bottom, right, top = box
+    left, bottom, right, _ = box
     inch = units in ("ft", "in")
     unit, name = (_FEET, "ft") if inch else (1.0, "m")
     totals = (0.5, 1, 2, 3, 4, 5, 10, 20, 30, 40, 50, 100, 200, 500, 1000, 2000, 5000, 10000)
@@ -107,10 +107,8 @@ def scale_bar(board: Board, sheet: Sheet, units: str, box: Box) -> None:
         at = x0 + length * k / parts
         shift = text_width(words, ink.SMALL_TEXT) - text_width(words.split()[0], ink.SMALL_TEXT)
         board.text((at + shift / 2, y0 + 2.8), words, ink.SMALL_TEXT, align="center")
-    words = f"{sheet.scale_words} on {sheet.paper}"
+    words = f"{sheet.scale_words} on {sheet.paper}, printed at 100 %"
     board.text(((left + right) / 2, bottom + 4.0), words, ink.BODY_TEXT, color=ink.SOFT_INK, align="center")
-    if inch:
-        board.text(((left + right) / 2, top - 6.0), "", ink.BODY_TEXT)
 
 
 def legend_rows(samples: Sequence[Sample], width: float) -> list[list[tuple[float, Sample]]]:
@@ -188,3 +186,8 @@ def vehicle_sample(board: Board, box: Box) -> None:
     board.shape(
         shapely.box(*box), fill=ink.VEHICLE, edge=ink.EDGE, weight=0.9, dash=ink.DASHED, z=ink.Z_VEHICLE
     )
+
+
+def out_sample(board: Board, box: Box) -> None:
+    """A vehicle that is out."""
+    board.shape(shapely.box(*box), edge=ink.FINE, weight=0.5, dash=ink.DOTTED, z=ink.Z_VEHICLE)

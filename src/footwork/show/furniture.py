@@ -32,8 +32,10 @@ class Furniture:
     working: tuple[shapely.Polygon, ...]
 
 
-def furniture(sheet: Sheet, scenario: Scenario, layout: Layout) -> Furniture:
-    """The shapes of ``layout`` on the sheet."""
+def furniture(
+    sheet: Sheet, scenario: Scenario, layout: Layout, out: frozenset[str] = frozenset()
+) -> Furniture:
+    """The shapes of ``layout`` on the sheet; vehicles in ``out`` need no working space."""
     placed = [(t, layout.placements[t.name]) for t in scenario.things if t.name in layout.placements]
     prints = {t.name: sheet.polygon(footprint(t, p)) for t, p in placed}
     stations = [(t, p) for t, p in placed if isinstance(t, Station)]
@@ -46,7 +48,9 @@ def furniture(sheet: Sheet, scenario: Scenario, layout: Layout) -> Furniture:
         strips=stand,
         service=tuple(sheet.polygon(s.polygon) for t, p in stations for s in service_strips(t, p)),
         stock=tuple(sheet.polygon(s.polygon) for t, p in stations for s in stock_strips(t, p)),
-        working=tuple(sheet.polygon(s.polygon) for t, p in vehicles for s in around(t, p)),
+        working=tuple(
+            sheet.polygon(s.polygon) for t, p in vehicles if t.name not in out for s in around(t, p)
+        ),
     )
 
 
@@ -84,7 +88,7 @@ def draw_stations(board: Board, sheet: Sheet, scenario: Scenario, layout: Layout
             continue
         shape = sheet.polygon(footprint(station, placement))
         board.shape(shape, fill=ink.STATION, edge=ink.EDGE, weight=ink.OUTLINE, z=ink.Z_STATION)
-        front = _front_edge(sheet, station, placement)
+        front = sheet.mm(front_edge(station, placement))
         front_mark(board, front[0], front[1])
 
 
@@ -105,8 +109,8 @@ def front_mark(board: Board, left: Points, right: Points) -> None:
     board.shape(point, fill=ink.FRONT, z=ink.Z_FRONT)
 
 
-def _front_edge(sheet: Sheet, station: Station, placement: Placement) -> Points:
-    """Ends of the longest part of the outline that lies on the front's line, on paper."""
+def front_edge(station: Station, placement: Placement) -> Points:
+    """Ends of the longest part of the outline that lies on the front's line, in metres."""
     front = box(station)[1]
     ring = station.outline
     edges = [(a, b) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)]
@@ -116,13 +120,21 @@ def _front_edge(sheet: Sheet, station: Station, placement: Placement) -> Points:
         on_line = [((tip[0] - 0.03, front), (tip[0] + 0.03, front))]
     a, b = max(on_line, key=lambda e: abs(e[1][0] - e[0][0]))
     low, high = sorted((a, b))
-    return sheet.mm(to_room((low, high), placement))
+    return to_room((low, high), placement)
 
 
 def draw_vehicles(
-    board: Board, sheet: Sheet, scenario: Scenario, layout: Layout, out: frozenset[str] = frozenset()
+    board: Board,
+    sheet: Sheet,
+    scenario: Scenario,
+    layout: Layout,
+    out: frozenset[str] = frozenset(),
+    hollow: bool = False,
 ) -> None:
-    """Vehicles as dashed bodies with rounded corners, screen and nose; those in ``out`` as a dotted trace."""
+    """Vehicles as dashed bodies with screen and nose; those in ``out`` as a dotted trace.
+
+    ``hollow``: without fill, so that what is on the floor under them shows.
+    """
     for vehicle in scenario.vehicles:
         placement = layout.placements.get(vehicle.name)
         if placement is None:
@@ -131,12 +143,20 @@ def draw_vehicles(
         if vehicle.name in out:
             board.shape(shape, edge=ink.FINE, weight=0.5, dash=ink.DOTTED, z=ink.Z_VEHICLE)
             continue
-        board.shape(shape, fill=ink.VEHICLE, edge=ink.EDGE, weight=0.9, dash=ink.DASHED, z=ink.Z_VEHICLE)
+        fill = None if hollow else ink.VEHICLE
+        board.shape(shape, fill=fill, edge=ink.EDGE, weight=0.9, dash=ink.DASHED, z=ink.Z_VEHICLE)
         _nose(board, sheet, vehicle, placement)
 
 
 def _nose(board: Board, sheet: Sheet, vehicle: Vehicle, placement: Placement) -> None:
     """The nose mark and the line of the windscreen, so that it cannot be taken for a table."""
+    tip, screen = nose_lines(vehicle, placement)
+    board.shape(sheet.polygon(tip), fill=ink.FINE, z=ink.Z_FRONT)
+    board.line(sheet.mm(screen), color=ink.FINE, weight=0.5, z=ink.Z_FRONT)
+
+
+def nose_lines(vehicle: Vehicle, placement: Placement) -> tuple[Points, Points]:
+    """The nose mark as a ring and the windscreen as a polyline, in metres."""
     left, front, right, back = box(vehicle)
     middle, length, width = (left + right) / 2, back - front, right - left
     reach = min(0.13 * width, 0.06 * length)
@@ -148,11 +168,10 @@ def _nose(board: Board, sheet: Sheet, vehicle: Vehicle, placement: Placement) ->
         ),
         placement,
     )
-    board.shape(sheet.polygon(tip), fill=ink.FINE, z=ink.Z_FRONT)
     across = np.linspace(-0.42, 0.42, 15)
     bow = front + 0.27 * length - 0.04 * length * (1 - (across / 0.42) ** 2)
     screen = to_room(np.column_stack([middle + across * width, bow]), placement)
-    board.line(sheet.mm(screen), color=ink.FINE, weight=0.5, z=ink.Z_FRONT)
+    return tip, screen
 
 
 def nose_shape(sheet: Sheet, vehicle: Vehicle, placement: Placement) -> shapely.Polygon:

@@ -25,10 +25,13 @@ YARD_EDGE = "#b9b9b2"
 VEHICLE = "#f7f7f7"
 PAPER = "#ffffff"
 
-# --- colour: routes from the set of Okabe and Ito (told apart by any eyes), failures apart from them
-ROUTES = ("#0072b2", "#009e73", "#aa4499", "#56b4e9", "#7a6a00")
-FAIL = "#d55e00"
+# --- colour: blues and plums that stay apart from the orange of failures, and from white, for any eyes
+ROUTES = ("#0072b2", "#a0408f", "#5a5fc8")
+FAIL = "#c94f00"
 STANDING = "#0072b2"
+MOVE = "#0072b2"
+WALKING = ("#e4eef6", "#bdd7ea", "#8abbdc", "#4f98c6", "#1e72a6", "#0a4670")
+"""Least walked to most: each step darker than the one before, so that a grey print tells them apart too."""
 
 # --- line weights, points
 FRAME_LINE = 0.9
@@ -38,7 +41,8 @@ ARC = 0.4
 WINDOW_LINE = 0.45
 HAIR = 0.3
 DIMENSION = 0.35
-ROUTE_LINE = 1.5
+ROUTE_LINES = (1.0, 1.6, 2.2, 2.8)
+"""A way walked once in the job, twice, three times, four times or more."""
 FAIL_LINE = 1.5
 
 # --- dashes, points on and off
@@ -52,6 +56,7 @@ Z_YARD = 1.0
 Z_FLOOR = 2.0
 Z_HATCH = 3.0
 Z_STRIP = 3.5
+Z_WALKING = 3.7
 Z_CLEAR = 4.0
 Z_WALL = 5.0
 Z_DOOR = 6.0
@@ -60,6 +65,7 @@ Z_STATION = 8.0
 Z_FRONT = 8.5
 Z_STANDING = 9.0
 Z_STOCK = 9.5
+Z_BEFORE = 9.7
 Z_DIMENSION = 10.0
 Z_ROUTE = 11.0
 Z_ARROW = 12.0

@@ -22,6 +22,7 @@ PAD = 0.45
 """Millimetres kept free round a label."""
 RIM = 0.8
 """Millimetres kept free between a name and the rim of the footprint it stands in."""
+_OFF_LINE = 1.1  # millimetres kept free between a name inside and a fine line
 _ROTATED, _WRAPPED = 1.6, 0.5  # what a rotated or wrapped name costs, in points of text size
 _RINGS = (1.2, 2.5, 4.0, 6.0, 8.5, 11.5, 15.0, 20.0, 26.0, 34.0, 44.0, 60.0)
 _DIRECTIONS = 24
@@ -172,7 +173,7 @@ def corners(centre: Sequence[float], width: float, height: float, angle: float) 
 
 def _inside(want: Wanted, ground: Ground) -> Label | None:
     free = _free_inside(want.home, ground.shut)
-    for clear in (_less(free, ground.fine), free):
+    for clear in (_less(free, ground.fine, _OFF_LINE), _less(free, ground.fine), free):
         label = None if clear.is_empty else _fit(want, clear)
         if label is not None:
             return label
@@ -185,8 +186,10 @@ def _free_inside(home: shapely.Geometry, solids: Sequence[shapely.Geometry]) -> 
     return _less(home.buffer(-RIM), [solids[k] for k in sorted(near) if not solids[k].equals(home)])
 
 
-def _less(shape: shapely.Geometry, others: Sequence[shapely.Geometry]) -> shapely.Geometry:
-    return shape.difference(shapely.union_all(others).buffer(PAD)) if others else shape
+def _less(
+    shape: shapely.Geometry, others: Sequence[shapely.Geometry], clear: float = PAD
+) -> shapely.Geometry:
+    return shape.difference(shapely.union_all(others).buffer(clear)) if others else shape
 
 
 def _fit(want: Wanted, free: shapely.Geometry) -> Label | None:

@@ -1,4 +1,4 @@
-"""What is marked on a plan: failed checks, and hours standing."""
+"""The marks of failed checks on a plan, and the notes that go with them."""
 
 from __future__ import annotations
 
@@ -10,17 +10,14 @@ import numpy as np
 import shapely
 
 from footwork.checks.result import CheckResult
-from footwork.scoring import Standing
 from footwork.show import ink
-from footwork.show.board import At, Board, Points, text_width
+from footwork.show.board import At, Board, Points
 from footwork.show.labels import Ground
-from footwork.show.mats import mat_reason
 from footwork.show.notes import Note, Section
-from footwork.show.sheet import Box, Sheet
+from footwork.show.sheet import Box
 
 _SIDE = 4.6  # millimetres: the side of a mark's triangle
 _CLEAR = 0.5
-_LARGEST = 7.0  # millimetres: the greatest radius of a standing circle
 
 
 @dataclass(frozen=True)
@@ -169,44 +166,3 @@ def must_sample(board: Board, box: Box) -> None:
 def should_sample(board: Board, box: Box) -> None:
     """The mark of a failed `should`."""
     mark_symbol(board, ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2), "", False)
-
-
-def standing_radii(places: Sequence[Standing]) -> list[float]:
-    """Millimetres: the area of a circle goes with its hours a year."""
-    most = max((p.hours_per_year for p in places), default=0.0)
-    return [_LARGEST * (p.hours_per_year / most) ** 0.5 if most > 0 else 0.0 for p in places]
-
-
-def draw_standing(board: Board, sheet: Sheet, places: Sequence[Standing]) -> None:
-    """A circle at each standing place, ringed twice where a mat pays."""
-    for place, radius in zip(places, standing_radii(places), strict=True):
-        at = sheet.mm(place.at)
-        board.circle(at, radius, fill=ink.STANDING, alpha=0.25, z=ink.Z_STANDING)
-        board.circle(at, radius, edge=ink.STANDING, weight=0.9, z=ink.Z_STANDING + 0.1)
-        hours = f"{place.hours_per_year:,.0f}"
-        if text_width(hours, ink.SMALL_TEXT) < 1.7 * radius:
-            base = (at[0], at[1] - 0.365 * ink.SMALL_TEXT * ink.POINT)
-            board.text(base, hours, ink.SMALL_TEXT, align="center")
-        else:
-            board.circle(at, 0.35, fill=ink.STANDING, z=ink.Z_STANDING + 0.1)
-        if mat_reason(place):
-            board.circle(at, radius + 0.9, edge=ink.STANDING, weight=0.9, z=ink.Z_STANDING + 0.1)
-
-
-def standing_section(places: Sequence[Standing]) -> Section:
-    """Hours a year by place, and where a mat pays."""
-    notes = []
-    for place in places:
-        words = f"{place.station}, {place.side}" if place.side else place.station
-        reason = mat_reason(place)
-        notes.append(Note(f"{words}: {reason}" if reason else words, f"{place.hours_per_year:,.0f} h"))
-    if not notes:
-        notes = [Note("No job says how long it is stood at: minutes = { bench = 20 }")]
-    return Section("Standing, hours a year", tuple(notes), ": footwork score")
-
-
-def standing_sample(board: Board, box: Box) -> None:
-    """A standing circle."""
-    at = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-    board.circle(at, 1.6, fill=ink.STANDING, alpha=0.25, z=ink.Z_STANDING)
-    board.circle(at, 1.6, edge=ink.STANDING, weight=0.9, z=ink.Z_STANDING)

@@ -11,21 +11,14 @@ import shapely
 from footwork.checks.result import CheckResult
 from footwork.floor.shapes import around, footprint, service_strips, stock_strips, strips, swing
 from footwork.model.scenario import Layout, Scenario, Station
-from footwork.scoring import JobScore, Score
-from footwork.show import building, frame, ink, marks, routes
+from footwork.show import building, compare_plan, frame, marks, naming, routes, standing, walking
 from footwork.show.board import Board
 from footwork.show.dimensions import chains, draw_chain
-from footwork.show.furniture import (
-    Furniture,
-    draw_stations,
-    draw_strips,
-    draw_vehicles,
-    furniture,
-    nose_shape,
-)
-from footwork.show.labels import Ground, Label, Wanted, baselines, lead_out, place_inside
-from footwork.show.mats import by_side
+from footwork.show.furniture import Furniture, draw_stations, draw_strips, draw_vehicles, furniture
+from footwork.show.labels import Ground, Label, Wanted, lead_out, place_inside
+from footwork.show.mats import by_side, mat_reason
 from footwork.show.notes import Note, Section, draw_notes
+from footwork.show.request import Request
 from footwork.show.sheet import Box, Sheet, fit
 from footwork.show.text import CAUTION
 
@@ -33,74 +26,114 @@ _NAME_ROOM = 9.0  # millimetres left free on a side without dimensions, for name
 
 
 @dataclass(frozen=True)
-class Request:
-    """What to draw: a layout with its figures, and perhaps the route of a job or the standing hours."""
-
-    scenario: Scenario
-    layout: Layout
-    score: Score
-    job: JobScore | None = None
-    standing: bool = False
-
-    @property
-    def out(self) -> frozenset[str]:
-        """Vehicles that are out in the state that the job's legs are drawn for."""
-        if self.job is None or not self.job.states:
-            return frozenset()
-        main = max(self.job.states, key=lambda s: s.share)
-        return frozenset(v.name for v in self.scenario.vehicles) - frozenset(main.vehicles_in)
-
-
-@dataclass(frozen=True)
 class Drawing:
-    """A drawn plan: the board to save, its sheet, and the labels as they were placed."""
+    """A drawn plan: the board to save, its sheet, and what was placed on it.
 
+    ``unplaced`` are names for which there was no room; ``route``, ``circles`` and ``shifts`` are there when
+    the request asked for a job, the standing hours or a comparison.
+    """
+
+    request: Request
     board: Board
     sheet: Sheet
+    title: frame.Title
+    shapes: Furniture
     labels: tuple[Label, ...]
     unplaced: tuple[str, ...]
-
-
-def shown_name(name: str) -> str:
-    """A name as a plan writes it."""
-    return name.replace("_", " ").strip()
+    marks: tuple[marks.Mark, ...] = ()
+    route: routes.Route | None = None
+    circles: tuple[standing.Circle, ...] = ()
+    shifts: tuple[compare_plan.Shift, ...] = ()
 
 
 def draw_plan(request: Request) -> Drawing:
-    """Draw the plan on a new board.  Nothing outside is touched; the same request gives the same drawing."""
-    bounds = extent(request.scenario, request.layout)
-    failing = [c for c in request.score.checks if not c.ok and (_plain(request) or c.severity == "must")]
-    notes = bool(request.job or request.standing or failing)
+    """Draw the plan on a new board.  Nothing outside is touched; the same request gives the same drawing.
+
+    Raises UsageError when the plan has no room on the sheet asked for.
+    """
+    scenario, layout = request.scenario, request.layout
+    bounds = extent(scenario, layout)
+    if request.before is not None:
+        bounds = _joined(bounds, extent(scenario, request.before.layout))
+    failing = [c for c in request.score.checks if not c.ok and (request.plain or c.severity == "must")]
     samples = _samples(request, failing)
-    sheet = _sheet(request, bounds, notes, samples)
+    sheet = _sheet(request, bounds, not request.plain or bool(failing), samples)
     board = Board(sheet.width, sheet.height)
-    shapes = furniture(sheet, request.scenario, request.layout)
-    building.draw_building(board, sheet, request.scenario.room)
+    shapes = furniture(sheet, scenario, layout, request.out)
+    building.draw_building(board, sheet, scenario.room)
     draw_strips(board, shapes)
-    draw_stations(board, sheet, request.scenario, request.layout)
-    draw_vehicles(board, sheet, request.scenario, request.layout, request.out)
-    ground = _ground(request, sheet, shapes)
-    for chain in chains(request.scenario.room, bounds):
-        ground.solids += draw_chain(
-            board, sheet, chain, bounds, request.scenario.room, request.scenario.units
-        )
-    sections: list[Section] = []
-    if request.job is not None:
-        sections.append(_draw_job(board, sheet, request, ground))
-    if request.standing:
-        sections.append(_draw_standing(board, sheet, request, ground))
-    homes = _homes(sheet, request.scenario, shapes)
-    found = marks.failed_marks(failing, homes)
-    labels, unplaced = _draw_names(board, sheet, request, shapes, ground, found)
-    sections += _closing(found, unplaced)
+    draw_stations(board, sheet, scenario, layout)
+    draw_vehicles(board, sheet, scenario, layout, request.out, hollow=request.walking is not None)
+    ground = naming.ground_of(request, sheet, shapes)
+    for chain in chains(scenario.room, bounds):
+        ground.solids += draw_chain(board, sheet, chain, bounds, scenario.room, scenario.units)
+    over = _draw_over(board, sheet, request, ground)
+    found = marks.failed_marks(failing, _homes(sheet, scenario, shapes))
+    labels, unplaced = _draw_names(board, sheet, request, shapes, ground, found, over)
     frame.draw_legend(board, sheet, samples)
-    frame.draw_frame(board, sheet, _title(request, bool(failing)), request.scenario.units)
-    draw_notes(board, sheet, sections)
-    return Drawing(board, sheet, labels, unplaced)
+    title = _title(request, bool(failing))
+    frame.draw_frame(board, sheet, title, scenario.units)
+    draw_notes(board, sheet, [*over.sections, *_closing(found, unplaced)])
+    return Drawing(
+        request,
+        board,
+        sheet,
+        title,
+        shapes,
+        labels,
+        unplaced,
+        marks=tuple(found),
+        route=over.route,
+        circles=over.circles,
+        shifts=over.shifts,
+    )
 
 
-def _plain(request: Request) -> bool:
-    return request.job is None and not request.standing
+@dataclass(frozen=True)
+class _Over:
+    """What was laid over the plan, with the notes and names that go with it."""
+
+    sections: tuple[Section, ...] = ()
+    names: tuple[Wanted, ...] = ()
+    route: routes.Route | None = None
+    circles: tuple[standing.Circle, ...] = ()
+    shifts: tuple[compare_plan.Shift, ...] = ()
+
+
+def _draw_over(board: Board, sheet: Sheet, request: Request, ground: Ground) -> _Over:
+    """Walking, standing, the route of a job, what has moved: as far as they are asked for."""
+    scenario, score = request.scenario, request.score
+    sections: list[Section] = []
+    names: list[Wanted] = []
+    route: routes.Route | None = None
+    circles: tuple[standing.Circle, ...] = ()
+    shifts: tuple[compare_plan.Shift, ...] = ()
+    if request.job is not None:
+        route = routes.route(sheet, request.job)
+        routes.draw_route(board, route, request.job_color)
+        ground.solids += route.circles
+        ground.solids += [line.buffer(0.9) for line in route.lines]
+        ground.uncrossed += route.lines
+        sections.append(routes.route_section(route, request.job, request.job_color, scenario.units))
+    if request.before is not None:
+        shifts = compare_plan.shifts(sheet, scenario, request.before.layout, request.layout)
+        compare_plan.draw_shifts(board, shifts)
+        ground.solids += compare_plan.solids(shifts)
+        ground.uncrossed += compare_plan.lines(shifts)
+        ground.under += [shift.old.exterior.buffer(0.4) for shift in shifts]
+        sections.append(compare_plan.move_section(shifts, scenario.units))
+        sections.append(compare_plan.job_section(request.before.score, score))
+    if request.walking is not None:
+        walking.draw_density(board, sheet, request.walking)
+        names += walking.most_name(sheet, request.walking)
+        sections.append(walking.walking_section(scenario, request.layout, score, request.walking))
+    if request.standing:
+        circles = standing.circles(sheet, scenario, request.layout, score.standing)
+        standing.draw_circles(board, circles)
+        ground.solids += [circle.shape for circle in circles]
+        names += standing.hour_names(circles)
+        sections.append(standing.standing_section(score.standing))
+    return _Over(tuple(sections), tuple(names), route, circles, shifts)
 
 
 def _sheet(request: Request, bounds: Box, notes: bool, samples: list[frame.Sample]) -> Sheet:
@@ -109,10 +142,11 @@ def _sheet(request: Request, bounds: Box, notes: bool, samples: list[frame.Sampl
     sides[1 if x_chain.low_side else 3] = x_chain.depth
     sides[0 if y_chain.low_side else 2] = y_chain.depth
     left, low, right, top = sides
-    sheet = fit(bounds, (left, low, right, top), request.scenario.units, notes, 8.0)
+    units = request.scenario.units
+    sheet = fit(bounds, (left, low, right, top), units, notes, 8.0, request.wish)
     for _ in range(2):  # the legend's height depends on the paper's width, and the paper on the legend
         tall = frame.legend_height(samples, sheet.frame[2] - sheet.frame[0])
-        sheet = fit(bounds, (left, low, right, top), request.scenario.units, notes, tall)
+        sheet = fit(bounds, (left, low, right, top), units, notes, tall, request.wish)
     return sheet
 
 
@@ -143,59 +177,10 @@ def extent(scenario: Scenario, layout: Layout) -> Box:
     return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
-def _ground(request: Request, sheet: Sheet, shapes: Furniture) -> Ground:
-    """What names keep off, before any is placed."""
-    room = request.scenario.room
-    ground = Ground(shapely.box(*_inner(sheet.plan)))
-    gone = request.out
-    ground.solids += [shape for name, shape in shapes.footprints.items() if name not in gone]
-    ground.solids += [sheet.polygon(f.outline) for f in room.fixtures]
-    ground.under.append(building.walls(sheet, room).buffer(0.3))
-    ground.under += [
-        sheet.polygon(building.opening(item).exterior.coords[:-1]) for item in building.openings(room)
-    ]
-    for vehicle in request.scenario.vehicles:
-        placement = request.layout.placements.get(vehicle.name)
-        if placement is not None and vehicle.name not in gone:
-            ground.solids.append(nose_shape(sheet, vehicle, placement))
-    for sweep in building.door_sweeps(sheet, room):
-        ground.solids.append(sweep.exterior.buffer(0.3))
-        ground.soft.append((sweep, 0.4))
-    ground.soft.append((shapes.standing, 0.3))
-    ground.fine += [strip.exterior for strip in shapes.stock]
-    for strip in (*shapes.stock, *shapes.service, *shapes.working):
-        ground.soft.append((strip.exterior.buffer(0.4), 3.0))
-    for strip in shapes.strips:
-        ground.soft.append((strip.exterior.buffer(0.4), 2.0))
-    for zone in room.keep_clear:
-        ground.soft.append((sheet.polygon(zone.outline).exterior.buffer(0.4), 3.0))
-    for yard in room.yards:
-        ground.soft.append((sheet.polygon(yard.outline).exterior.buffer(0.4), 3.0))
-    return ground
-
-
-def _inner(box: Box) -> Box:
-    return (box[0] + 1.5, box[1] + 1.5, box[2] - 1.5, box[3] - 1.5)
-
-
-def _draw_job(board: Board, sheet: Sheet, request: Request, ground: Ground) -> Section:
-    assert request.job is not None
-    names = [job.name for job in request.scenario.jobs]
-    color = ink.ROUTES[names.index(request.job.name) % len(ink.ROUTES)]
-    found = routes.route(sheet, request.job)
-    routes.draw_route(board, found, color)
-    ground.solids += found.circles
-    ground.solids += [line.buffer(0.9) for line in found.lines]
-    ground.uncrossed += found.lines
-    return routes.route_section(found, request.job, color, request.scenario.units)
-
-
-def _draw_standing(board: Board, sheet: Sheet, request: Request, ground: Ground) -> Section:
-    places = request.score.standing
-    marks.draw_standing(board, sheet, places)
-    for place, radius in zip(places, marks.standing_radii(places), strict=True):
-        ground.soft.append((shapely.Point(sheet.mm(place.at)).buffer(radius + 0.5), 1.5))
-    return marks.standing_section(by_side(places))
+def _joined(one: Box, other: Box) -> Box:
+    low = [min(a, b) for a, b in zip(one[:2], other[:2], strict=True)]
+    high = [max(a, b) for a, b in zip(one[2:], other[2:], strict=True)]
+    return (low[0], low[1], high[0], high[1])
 
 
 def _homes(sheet: Sheet, scenario: Scenario, shapes: Furniture) -> dict[str, shapely.Geometry]:
@@ -210,101 +195,54 @@ def _homes(sheet: Sheet, scenario: Scenario, shapes: Furniture) -> dict[str, sha
 
 
 def _draw_names(
-    board: Board, sheet: Sheet, request: Request, shapes: Furniture, ground: Ground, found: list[marks.Mark]
+    board: Board,
+    sheet: Sheet,
+    request: Request,
+    shapes: Furniture,
+    ground: Ground,
+    found: list[marks.Mark],
+    over: _Over,
 ) -> tuple[tuple[Label, ...], tuple[str, ...]]:
     """Names inside first, then the marks of failed checks, then the names that must be led out."""
-    inside, rest = place_inside(_things(request, shapes), ground)
+    numbers = {shift.name: shift.number for shift in over.shifts}
+    inside, rest = place_inside(naming.thing_names(request, shapes, numbers), ground)
     found[:] = marks.place_marks(found, ground)
     marks.draw_marks(board, found)
-    areas, more = place_inside(_areas(sheet, request), ground)
-    led, left = lead_out((*rest, *more, *_openings(sheet, request)), ground)
+    areas, more = place_inside(naming.area_names(sheet, request), ground)
+    led, left = lead_out((*over.names, *rest, *more, *naming.opening_names(sheet, request)), ground)
     labels = (*inside, *areas, *led)
     for label in labels:
-        draw_label(board, label)
+        naming.draw_label(board, label, patch=request.walking is not None)
     return labels, tuple(want.text for want in left)
-
-
-def _things(request: Request, shapes: Furniture) -> list[Wanted]:
-    found = []
-    for thing in request.scenario.things:
-        if thing.name not in shapes.footprints:
-            continue
-        turned = -request.layout.placements[thing.name].facing % 90.0
-        angles: tuple[float, ...] = (0.0, 90.0)
-        if 1.0 < turned < 89.0:  # along the sides of a thing that stands at an angle
-            angles = (turned, turned - 90.0, 0.0)
-        away = thing.name in request.out
-        text = shown_name(thing.name) + (" (out)" if away else "")
-        found.append(
-            Wanted(text, shapes.footprints[thing.name], angles=angles, color=ink.FINE if away else ink.INK)
-        )
-    return found
-
-
-def _areas(sheet: Sheet, request: Request) -> list[Wanted]:
-    """Fixtures, keep-clear zones and yards."""
-    room = request.scenario.room
-    small = ink.LED_SIZES
-    found = [
-        Wanted(shown_name(f.name), sheet.polygon(f.outline), led_sizes=small, inside=False)
-        for f in room.fixtures
-    ]
-    for zone in room.keep_clear:
-        words = f"keep clear: {shown_name(zone.name)}"
-        shape = sheet.polygon(zone.outline)
-        found.append(Wanted(words, shape, sizes=small, italic=True, color=ink.SOFT_INK))
-    for yard in room.yards:
-        ground = sheet.polygon(yard.outline).difference(shapely.transform(building.outside(room), sheet.mm))
-        found.append(
-            Wanted(shown_name(yard.name), ground, sizes=small, italic=True, color=ink.SOFT_INK, lead=False)
-        )
-    return found
-
-
-def _openings(sheet: Sheet, request: Request) -> Iterable[Wanted]:
-    """Doors, named from outside where there is room."""
-    for door in request.scenario.room.doors:
-        shape = shapely.transform(building.opening(door), sheet.mm)
-        out = (-door.inward[0], -door.inward[1])
-        yield Wanted(shown_name(door.name), shape, inside=False, italic=True, color=ink.SOFT_INK, tidy=out)
-
-
-def draw_label(board: Board, label: Label) -> None:
-    """The name, on a patch of paper if it lies outside, and its line."""
-    want = label.wanted
-    if label.leader is not None:
-        board.line(label.leader, color=ink.INK, weight=0.4, z=ink.Z_LEADER)
-        board.circle(label.leader[-1], 0.42, fill=ink.INK, z=ink.Z_LEADER)
-    for at, words in baselines(label):
-        board.text(
-            at,
-            words,
-            label.size,
-            color=want.color,
-            bold=want.bold,
-            italic=want.italic,
-            angle=label.angle,
-            align="center",
-        )
 
 
 def _title(request: Request, caution: bool) -> frame.Title:
     score = request.score
     what = f"Layout {score.layout}"
+    shown = []
     if request.job is not None:
         job = request.job
         each = "cannot be walked" if job.metres_each == float("inf") else f"{job.metres_each:,.1f} m"
-        what += f": {job.name}, {each}, {job.times_per_year:,.4g} times a year"
+        words = f"{job.name}, {each}, {job.times_per_year:,.4g} times a year"
         if job.metres_per_year != float("inf"):
-            what += f", {job.metres_per_year:,.0f} m a year"
-    elif request.standing:
-        what += ": hours standing"
+            words += f", {job.metres_per_year:,.0f} m a year"
+        shown.append(words)
+    if request.walking is not None:
+        shown.append("all walking, times a year that somebody walks over each place")
+    if request.standing:
+        shown.append("hours standing a year")
+    if request.before is not None:
+        what = f"From layout {request.before.score.layout} to layout {score.layout}"
+    if shown:
+        what += f": {'; '.join(shown)}"
     return frame.Title(score.scenario, what, tuple(_figures(request, caution)))
 
 
 def _figures(request: Request, caution: bool) -> Iterable[str]:
     score = request.score
-    if score.metres_per_year == float("inf"):
+    if request.before is not None:
+        yield compare_plan.change_words(request.before.score, score)
+    elif score.metres_per_year == float("inf"):
         yield "There is a job that cannot be walked."
     elif score.jobs:
         yield f"All jobs: {score.metres_per_year:,.0f} m walked a year, {score.hours_per_year:,.1f} hours"
@@ -325,19 +263,34 @@ def _closing(found: list[marks.Mark], unplaced: tuple[str, ...]) -> list[Section
 def _samples(request: Request, failing: Sequence[CheckResult]) -> list[frame.Sample]:
     """The legend: what this plan shows, and nothing else."""
     stations = [t for t in request.scenario.stations if t.name in request.layout.placements]
-    room = request.scenario.room
-    vehicles = bool(request.scenario.vehicles)
-    working = any(v.around for v in request.scenario.vehicles)
+    room, out = request.scenario.room, request.out
+    vehicles = [v for v in request.scenario.vehicles if v.name in request.layout.placements]
+    inside = [v for v in vehicles if v.name not in out]
+    access = any(t.service for t in stations) or any(v.around for v in inside)
+    moved = request.before is not None
     wanted = [
         (bool(stations), "station, with its front", frame.station_sample),
+        (moved, "new place, number and name", compare_plan.new_sample),
+        (moved, "old place, number", compare_plan.old_sample),
         (any(t.stand for t in stations), "standing strip", frame.strip_sample),
         (any(t.stock for t in stations), "room for long stock", frame.stock_sample),
-        (any(t.service for t in stations) or working, "access, working space", frame.service_sample),
-        (vehicles, "vehicle", frame.vehicle_sample),
+        (access, "access, working space", frame.service_sample),
+        (bool(inside), "vehicle", frame.vehicle_sample),
+        (len(inside) < len(vehicles), "vehicle that is out", frame.out_sample),
         (bool(room.fixtures), "fixture", frame.fixture_sample),
         (bool(room.keep_clear), "keep clear", frame.clear_sample),
-        (request.standing, "hours standing a year", marks.standing_sample),
+        (request.standing, "hours standing a year", standing.standing_sample),
+        (request.standing and _mats(request), "a mat pays", standing.mat_sample),
         (any(c.severity == "must" for c in failing), "fails a must-check", marks.must_sample),
         (any(c.severity == "should" for c in failing), "fails a should-check", marks.should_sample),
     ]
-    return [frame.Sample(words, draw) for show, words, draw in wanted if show]
+    found = [frame.Sample(words, draw) for show, words, draw in wanted if show]
+    if request.job is not None:
+        found += [frame.Sample(*entry) for entry in routes.often_samples(request.job, request.job_color)]
+    if request.walking is not None:
+        found += walking.samples(request.walking)
+    return found
+
+
+def _mats(request: Request) -> bool:
+    return any(mat_reason(side) for side in by_side(request.score.standing))

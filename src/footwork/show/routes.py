@@ -1,13 +1,14 @@
 """The route of one job on a plan: numbered stops, and a track with an arrow for each way walked.
 
-A leg walked again is drawn once.  Tracks keep to the right of the true path, so that both directions show,
-and further to the right where another track runs along the same way.
+A leg walked again is drawn once, the wider the more often.  Tracks keep to the right of the true path, so
+that both directions show, and further to the right where another track runs along the same way.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,14 +20,17 @@ from footwork.scoring import JobScore, Leg, Stop
 from footwork.show import ink
 from footwork.show.board import At, Board, Points
 from footwork.show.notes import Note, Section
-from footwork.show.sheet import Sheet
+from footwork.show.sheet import Box, Sheet
+from footwork.show.spread import spread
 
 STOP_RADIUS = 2.0
-_LANE = 1.15  # millimetres between tracks side by side
-_FIRST_LANE = 0.6
+_LANE = 1.3  # millimetres between tracks side by side
+_FIRST_LANE = 0.75
 _LANES = 6
 _SWING = 4.5  # millimetres from a stop on which a track swings out to its lane
-_TOGETHER = 4.0  # millimetres that two tracks in one lane may run together
+_CROSSING = 3.2  # millimetres for which a track lies on another where it only crosses it
+_TOGETHER = 2.0  # millimetres more that tracks in one lane may run together
+_THROUGH = 25.0  # millimetres of running together that a track through another stop counts as
 _ARROW = 2.5
 _SHARES = (0.6, 0.5, 0.7, 0.4, 0.78, 0.3)
 
@@ -50,6 +54,11 @@ class Track:
     leg: Leg
     times: int
     points: Points
+
+    @property
+    def weight(self) -> float:
+        """Points: the wider the more often it is walked in the job."""
+        return ink.ROUTE_LINES[min(self.times, len(ink.ROUTE_LINES)) - 1]
 
 
 @dataclass(frozen=True)
@@ -80,35 +89,15 @@ def route(sheet: Sheet, job: JobScore) -> Route:
         if leg.start != leg.end:
             legs.setdefault((leg.start, leg.end), []).append(leg)
     at = np.array([sheet.mm(stop.at) for stop in order]).reshape(-1, 2)
-    drawn = _apart(at)
+    drawn = spread(at, [STOP_RADIUS] * len(at), 0.5)
     halts = {stop: Halt(number, stop, at[number - 1], drawn[number - 1]) for stop, number in order.items()}
     tracks: list[Track] = []
     for (start, end), walked in legs.items():
         line = _straight_ends(sheet, walked[0], halts[start], halts[end])
-        points = _lane(line, [t.points for t in tracks])
+        stops = [h.drawn for h in halts.values() if h.stop not in (start, end)]
+        points = _lane(line, [t.points for t in tracks], stops)
         tracks.append(Track(halts[start], halts[end], walked[0], len(walked), points))
     return Route(tuple(halts.values()), tuple(tracks))
-
-
-def _apart(at: Points) -> Points:
-    """Centres moved as little as it takes for discs not to touch; the same input gives the same result."""
-    need = 2 * STOP_RADIUS + 0.5
-    centres = at.copy()
-    for _ in range(200):
-        moved = False
-        for i in range(len(centres)):
-            for j in range(i + 1, len(centres)):
-                gap = centres[j] - centres[i]
-                far = float(np.hypot(*gap))
-                if far >= need - 1e-6:
-                    continue
-                way = gap / far if far > 1e-6 else np.array([1.0, 0.0])
-                centres[i] -= way * (need - far) / 2
-                centres[j] += way * (need - far) / 2
-                moved = True
-        if not moved:
-            break
-    return centres
 
 
 def _straight_ends(sheet: Sheet, leg: Leg, start: Halt, end: Halt) -> Points:
@@ -121,8 +110,8 @@ def _straight_ends(sheet: Sheet, leg: Leg, start: Halt, end: Halt) -> Points:
     return kept
 
 
-def _lane(line: Points, others: Sequence[Points]) -> Points:
-    """``line`` moved to the right, to the first lane in which no other track runs along it.
+def _lane(line: Points, others: Sequence[Points], stops: Sequence[Points]) -> Points:
+    """``line`` moved to the right, to the first lane with no other track along it and no other stop on it.
 
     Both ends stay at their stops: the track swings out to its lane on the first millimetres.
     """
@@ -135,9 +124,11 @@ def _lane(line: Points, others: Sequence[Points]) -> Points:
     best, least = line, math.inf
     for k in range(_LANES):
         moved = shifted(middle, _FIRST_LANE + k * _LANE)
-        near = shapely.LineString(moved).buffer(0.75 * _LANE, cap_style="flat")
-        shared = sum(near.intersection(o).length for o in drawn)
+        near = shapely.LineString(moved).buffer(0.7 * _LANE, cap_style="flat")
+        shared = sum(max(0.0, near.intersection(o).length - _CROSSING) for o in drawn)
         track = np.vstack([line[:1], moved, line[-1:]])
+        way = shapely.LineString(track)
+        shared += _THROUGH * sum(way.distance(shapely.Point(s)) < STOP_RADIUS + 0.3 for s in stops)
         if shared < _TOGETHER:
             return track
         if shared < least:
@@ -161,15 +152,15 @@ def shifted(line: Points, distance: float) -> Points:
 
 def draw_route(board: Board, found: Route, color: str) -> None:
     """Tracks, arrows and numbered stops, in ``color``."""
-    arrows: list[Points] = []
     for track in found.tracks:
         if len(track.points) < 2:
             ends = [track.start.drawn, track.end.drawn]
-            board.line(ends, color=ink.FAIL, weight=ink.ROUTE_LINE, dash=ink.DASHED, z=ink.Z_ROUTE)
+            board.line(ends, color=ink.FAIL, weight=ink.ROUTE_LINES[1], dash=ink.DASHED, z=ink.Z_ROUTE)
             continue
-        board.line(track.points, color=ink.PAPER, weight=ink.ROUTE_LINE + 1.2, z=ink.Z_ROUTE - 0.1)
-        board.line(track.points, color=color, weight=ink.ROUTE_LINE, z=ink.Z_ROUTE, round_ends=True)
-        _arrow(board, track, found.halts, arrows, color)
+        board.line(track.points, color=ink.PAPER, weight=track.weight + 1.2, z=ink.Z_ROUTE - 0.1)
+        board.line(track.points, color=color, weight=track.weight, z=ink.Z_ROUTE, round_ends=True)
+    for shape in arrow_shapes(found):
+        board.shape(shape, fill=color, edge=ink.PAPER, weight=0.5, z=ink.Z_ARROW)
     for halt in found.halts:
         board.circle(halt.drawn, STOP_RADIUS + 0.25, fill=ink.PAPER, z=ink.Z_STOP - 0.1)
         stop_symbol(board, halt.drawn, halt.number, color)
@@ -183,8 +174,14 @@ def stop_symbol(board: Board, at: At, number: int, color: str) -> None:
     board.text(base, str(number), size, color=ink.PAPER, bold=True, align="center", z=ink.Z_STOP + 0.1)
 
 
-def _arrow(board: Board, track: Track, halts: Sequence[Halt], arrows: list[Points], color: str) -> None:
-    """An arrowhead on the track where no other and no stop is; two on a long one."""
+def arrow_shapes(found: Route) -> list[shapely.Polygon]:
+    """The arrowheads of all tracks."""
+    tips: list[Points] = []
+    return [shape for track in found.tracks if len(track.points) > 1 for shape in _arrows(track, found, tips)]
+
+
+def _arrows(track: Track, found: Route, tips: list[Points]) -> Iterator[shapely.Polygon]:
+    """An arrowhead where no other and no stop is; two on a long track.  ``tips`` are those there are."""
     line = shapely.LineString(track.points)
     shares = _SHARES if line.length < 110 else (0.25, *_SHARES)
     placed = 0
@@ -192,20 +189,19 @@ def _arrow(board: Board, track: Track, halts: Sequence[Halt], arrows: list[Point
     for share in shares:
         tip = shapely.get_coordinates(line.interpolate(share, normalized=True))[0]
         back = shapely.get_coordinates(line.interpolate(max(0.0, share * line.length - 1.0)))[0]
-        near_stop = min(float(np.hypot(*(h.drawn - tip))) for h in halts) < STOP_RADIUS + 1.4
-        near_arrow = any(float(np.hypot(*(a - tip))) < 2.0 for a in arrows)
+        near_stop = min(float(np.hypot(*(h.drawn - tip))) for h in found.halts) < STOP_RADIUS + 1.4
+        near_arrow = any(float(np.hypot(*(a - tip))) < 2.0 for a in tips)
         last = share == shares[-1] and not placed
         if (near_stop or near_arrow) and not last:
             continue
         along = (tip - back) / max(float(np.hypot(*(tip - back))), 1e-9)
         side = np.array([along[1], -along[0]])
-        small = 0.7 if line.length < 2 * STOP_RADIUS + 3 else 1.0
-        root = tip - 0.5 * _ARROW * small * along
-        shape = shapely.Polygon(
-            [tip + 0.5 * _ARROW * small * along, root + 0.95 * small * side, root - 0.95 * small * side]
+        size = _ARROW * (0.7 if line.length < 2 * STOP_RADIUS + 3 else 1.0) * max(1.0, track.weight / 2.0)
+        root = tip - 0.5 * size * along
+        yield shapely.Polygon(
+            [tip + 0.5 * size * along, root + 0.38 * size * side, root - 0.38 * size * side]
         )
-        board.shape(shape, fill=color, edge=ink.PAPER, weight=0.5, z=ink.Z_ARROW)
-        arrows.append(tip)
+        tips.append(tip)
         placed += 1
         if placed == wanted:
             return
@@ -235,3 +231,29 @@ def route_section(found: Route, job: JobScore, color: str, units: str) -> Sectio
         words = f"narrowest {format_length(tight.width, units)}, between {one} and {other}"
         notes.append(Note(words, indent=True, gap=2.0, color=ink.SOFT_INK))
     return Section(f"Walk of {job.name}", tuple(notes), f": footwork walk --job {job.name}")
+
+
+def blocked_sample(board: Board, box: Box) -> None:
+    """A leg that cannot be walked."""
+    middle = (box[1] + box[3]) / 2
+    ends = [(box[0], middle), (box[2], middle)]
+    board.line(ends, color=ink.FAIL, weight=ink.ROUTE_LINES[1], dash=ink.DASHED, z=ink.Z_ROUTE)
+
+
+def often_samples(job: JobScore, color: str) -> list[tuple[str, Callable[[Board, Box], None]]]:
+    """The legend's entries for the widths of the tracks: words, and what draws each."""
+
+    def line(weight: float) -> Callable[[Board, Box], None]:
+        def draw(board: Board, box: Box) -> None:
+            middle = (box[1] + box[3]) / 2
+            board.line([(box[0], middle), (box[2], middle)], color=color, weight=weight, z=ink.Z_ROUTE)
+
+        return draw
+
+    counts = Counter((leg.start, leg.end) for leg in job.legs if math.isfinite(leg.metres))
+    there = {min(times, len(ink.ROUTE_LINES)) for times in counts.values()}
+    words = ("walked once in the job", "twice", "3 times", "4 times or more")
+    entries = [(words[k - 1], line(ink.ROUTE_LINES[k - 1])) for k in sorted(there)]
+    if any(math.isinf(leg.metres) for leg in job.legs):
+        entries.append(("no way through", blocked_sample))
+    return entries

@@ -1,0 +1,237 @@
+"""All walking of a layout as a density on the floor: how many times a year somebody walks over each place.
+
+Every leg of every job, in every state of the vehicles, lays a band as wide as the walker along its way; where
+bands lie on each other their times add up.  The sum is sampled on a grid and cut into classes whose limits
+are round figures.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import contourpy
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from footwork.floor.plan import Plan
+from footwork.floor.routes import Walks
+from footwork.floor.shapes import StandingPlace, footprint
+from footwork.model.scenario import Layout, Point, Scenario
+from footwork.scoring import Score
+from footwork.show import ink
+from footwork.show.board import Board
+from footwork.show.frame import Sample
+from footwork.show.labels import Wanted
+from footwork.show.notes import Note, Section
+from footwork.show.sheet import Box, Sheet
+
+Floats = NDArray[np.float64]
+STEP = 0.025
+"""Metres between samples; a large floor is sampled more coarsely."""
+_SAMPLES = 400_000
+_EDGE = 2.0
+"""Steps over which the edge of a band falls off, so that its outline comes out smooth."""
+_SLIVER = 0.04  # metres: parts and gaps of a class narrower than twice this are left out
+_ROUND = tuple(m * 10**e for e in range(-1, 8) for m in (1, 2, 5))
+_SMOOTH = 0.008  # metres that a class's edge may be moved to spare points
+_PAIRS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Tread:
+    """One way that is walked ``times`` a year, as a polyline in metres."""
+
+    points: tuple[Point, ...]
+    times: float
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The floor walked over at least ``low`` and less than ``high`` times a year, in metres."""
+
+    low: float
+    high: float
+    area: shapely.Geometry
+    color: str
+
+
+@dataclass(frozen=True, slots=True)
+class Density:
+    """Walking on the floor: the ways, the floor by class, and the place walked over most."""
+
+    treads: tuple[Tread, ...]
+    bands: tuple[Band, ...]
+    most: float
+    most_at: Point | None
+    blocked: bool
+    """Whether a leg cannot be walked, so that it is missing."""
+
+
+def density(scenario: Scenario, layout: Layout) -> Density:
+    """The walking of all jobs on the floor of ``layout``; times are times a year."""
+    treads, blocked = _treads(scenario, layout)
+    if not treads:
+        return Density((), (), 0.0, None, blocked)
+    xs, ys, times = field(treads, scenario.walker.width)
+    row, column = np.unravel_index(int(np.argmax(times)), times.shape)
+    most = float(times[row, column])
+    return Density(treads, _bands(xs, ys, times, most), most, (float(xs[column]), float(ys[row])), blocked)
+
+
+def _treads(scenario: Scenario, layout: Layout) -> tuple[tuple[Tread, ...], bool]:
+    """Every distinct way with its times a year, in the order first walked, and whether one is blocked."""
+    walks = Walks(Plan(scenario, layout))
+    times: dict[tuple[frozenset[str], StandingPlace, StandingPlace, float], float] = {}
+    ways: dict[tuple[frozenset[str], StandingPlace, StandingPlace, float], tuple[Point, ...]] = {}
+    blocked = False
+    for job in scenario.jobs:
+        for state in walks.job(job).states:
+            vehicles = frozenset(state.vehicles_in)
+            for leg in state.legs:
+                key = (vehicles, leg.start, leg.end, leg.width)
+                if key not in ways:
+                    ways[key] = walks.path(vehicles, leg).points
+                blocked |= not ways[key]
+                times[key] = times.get(key, 0.0) + job.times_per_year * state.share
+    return tuple(Tread(ways[k], t) for k, t in times.items() if len(ways[k]) > 1 and t > 0), blocked
+
+
+def field(treads: Sequence[Tread], width: float) -> tuple[Floats, Floats, Floats]:
+    """Samples of the times a year: coordinates along x and along y, and the times, shape (y, x).
+
+    A band is ``width`` metres wide at half the height of its edge.
+    """
+    points = np.vstack([np.asarray(t.points) for t in treads])
+    low, high = points.min(axis=0) - width, points.max(axis=0) + width
+    step = max(STEP, math.sqrt(float(np.prod(high - low)) / _SAMPLES))
+    # on one grid for the whole plane: the same walk gives the same shape wherever else is walked
+    first, last = np.floor(low / step), np.ceil(high / step)
+    xs, ys = (np.arange(a, b + 1) * step for a, b in zip(first, last, strict=True))
+    times = np.zeros((len(ys), len(xs)))
+    edge = _EDGE * step
+    reach = width / 2 + edge
+    for tread in treads:
+        line = np.asarray(tread.points)
+        a, b = line.min(axis=0) - reach, line.max(axis=0) + reach
+        i0, i1 = np.searchsorted(xs, (a[0], b[0]))
+        j0, j1 = np.searchsorted(ys, (a[1], b[1]))
+        far = _distance(xs[i0:i1], ys[j0:j1], line)
+        times[j0:j1, i0:i1] += tread.times * np.clip((width / 2 + edge / 2 - far) / edge, 0.0, 1.0)
+    return xs, ys, times
+
+
+def _distance(xs: Floats, ys: Floats, line: Floats) -> Floats:
+    """Metres from each point of the grid to a polyline, shape (y, x)."""
+    gx, gy = np.meshgrid(xs, ys)
+    least = np.full(gx.shape, np.inf)
+    for (ax, ay), (bx, by) in pairwise(line):
+        dx, dy = bx - ax, by - ay
+        size = dx * dx + dy * dy
+        share = np.clip(((gx - ax) * dx + (gy - ay) * dy) / size, 0.0, 1.0) if size > 0 else 0.0
+        least = np.minimum(least, np.hypot(gx - ax - share * dx, gy - ay - share * dy))
+    return least
+
+
+def limits(most: float) -> list[float]:
+    """Lower limits of the classes above the first: round figures below ``most``, at most five."""
+    return [float(v) for v in _ROUND if v < 0.8 * most][-(len(ink.WALKING) - 1) :]
+
+
+def _bands(xs: Floats, ys: Floats, times: Floats, most: float) -> tuple[Band, ...]:
+    cuts = limits(most)
+    maker = contourpy.contour_generator(xs, ys, times, fill_type="OuterOffset")
+    # the first class begins where a tenth of the next does, so that a rare walk still shows
+    lows = [(cuts[0] if cuts else most) / 10, *cuts]
+    above = [_above(maker, low) for low in lows]
+    colors = ink.WALKING[len(ink.WALKING) - len(lows) :]
+    inner = [*above[1:], shapely.Polygon()]
+    found = zip(lows, [*cuts, math.inf], above, inner, colors, strict=True)
+    return tuple(Band(low, high, a.difference(b), color) for low, high, a, b, color in found)
+
+
+def _above(maker: contourpy.ContourGenerator, low: float) -> shapely.Geometry:
+    """The floor walked over at least ``low`` times, without slivers and pinholes."""
+    area = shapely.union_all([_polygon(*p) for p in zip(*maker.filled(low, math.inf), strict=True)])
+    closed = area.buffer(_SLIVER).buffer(-2 * _SLIVER).buffer(_SLIVER)
+    return shapely.simplify(closed, _SMOOTH)
+
+
+def _polygon(points: Floats, offsets: NDArray[np.uint32]) -> shapely.Geometry:
+    rings = [points[a:b] for a, b in pairwise(offsets)]
+    polygon = shapely.Polygon(rings[0], rings[1:])
+    return polygon if polygon.is_valid else polygon.buffer(0)
+
+
+def draw_density(board: Board, sheet: Sheet, found: Density) -> None:
+    """The classes, each with a fine pale rim, from the least walked to the most."""
+    for band in found.bands:
+        shape = shapely.transform(band.area, sheet.mm)
+        board.shape(shape, fill=band.color, edge=ink.PAPER, weight=ink.HAIR, z=ink.Z_WALKING)
+    if found.most_at is not None:
+        at = sheet.mm(found.most_at)
+        board.circle(at, 1.1, fill=ink.PAPER, edge=ink.INK, weight=0.8, z=ink.Z_WALKING + 0.2)
+
+
+def most_name(sheet: Sheet, found: Density) -> list[Wanted]:
+    """The name of the place walked over most, to be led out."""
+    if found.most_at is None:
+        return []
+    words = f"walked over most: {_figure(found.most)} times a year"
+    home = shapely.Point(sheet.mm(found.most_at)).buffer(1.1)
+    return [Wanted(words, home, inside=False, color=ink.INK)]
+
+
+def samples(found: Density) -> list[Sample]:
+    """The legend's entries: the classes from the least walked to the most."""
+    entries = []
+    for k, band in enumerate(found.bands):
+        if k == 0 and len(found.bands) == 1:
+            words = f"walked over up to {_figure(found.most)} times a year"
+        elif k == 0:
+            words = f"walked over up to {_figure(band.high)} times a year"
+        elif k == len(found.bands) - 1:
+            words = f"{_figure(band.low)} and more"
+        else:
+            words = f"{_figure(band.low)} to {_figure(band.high)}"
+        entries.append(Sample(words, _swatch(band.color)))
+    return entries
+
+
+def _swatch(color: str) -> Callable[[Board, Box], None]:
+    def draw(board: Board, box: Box) -> None:
+        board.shape(shapely.box(*box), fill=color, edge=ink.FINE, weight=ink.HAIR, z=ink.Z_MARK)
+
+    return draw
+
+
+def _figure(value: float) -> str:
+    return f"{value:,.0f}" if value >= 10 else f"{value:.2g}"
+
+
+def walking_section(scenario: Scenario, layout: Layout, score: Score, found: Density) -> Section:
+    """The metres a year between pairs of places, both ways together, most first."""
+    pairs: dict[tuple[str, str], float] = {}
+    for (start, end), metres in score.from_to.items():
+        if math.isfinite(metres) and start != end:
+            key = (start, end) if start <= end else (end, start)
+            pairs[key] = pairs.get(key, 0.0) + metres
+    ranked = sorted(((m, p) for p, m in pairs.items() if m > 0), key=lambda item: (-item[0], item[1]))
+    notes = [Note(f"{a} and {b}", f"{metres:,.0f} m") for metres, (a, b) in ranked[:_PAIRS]]
+    if len(ranked) > _PAIRS:
+        rest = sum(metres for metres, _ in ranked[_PAIRS:])
+        notes.append(Note(f"{len(ranked) - _PAIRS} other pairs", f"{rest:,.0f} m", gap=1.0))
+    if not notes:
+        notes.append(Note("No job is walked: add one under [jobs.NAME]"))
+    for vehicle in scenario.vehicles:
+        body = shapely.Polygon(footprint(vehicle, layout.placements[vehicle.name])).buffer(-0.05)
+        if any(band.area.intersects(body) for band in found.bands):
+            words = f"What is walked across {vehicle.name} is walked while it is out."
+            notes.append(Note(words, color=ink.SOFT_INK, gap=1.5))
+    if found.blocked:
+        words = "A leg that cannot be walked is missing: footwork score says which"
+        notes.append(Note(words, color=ink.FAIL, gap=1.0))
+    return Section("Walked between, metres a year", tuple(notes), ": footwork score")
