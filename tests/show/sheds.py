@@ -80,3 +80,72 @@ barrow = { at = [1.5, 1.2], facing = "north" }
 def crowded() -> Scenario:
     """An L-shaped room: long names on small things, a turned station, a yard, a vehicle."""
     return loads(CROWDED)
+
+
+_WALLS = {
+    # facing, the corner a row starts at, the way it runs
+    "south": ("north", (0.3, 0.0), (1, 0)),
+    "west": ("east", (0.0, 2.2), (0, 1)),
+    "north": ("south", (0.3, 11.0), (1, 0)),
+    "inner": ("south", (10.2, 6.0), (1, 0)),
+    "east": ("west", (16.0, 1.7), (0, 1)),
+    "step": ("west", (10.0, 7.0), (0, 1)),
+}
+_ROWS = {
+    "south": [
+        ("parcel shelf", 0.5, 0.4), ("hand tools", 0.9, 0.45), ("soldering bench", 1.5, 0.7),
+        ("3D printer one", 0.55, 0.55), ("3D printer two", 0.55, 0.55), ("filament", 0.4, 0.3),
+        ("laser cutter", 1.3, 0.9), ("fume filter", 0.45, 0.45),
+    ],
+    "west": [("timber rack", 3.0, 0.5), ("offcut bin", 0.6, 0.5), ("mitre saw", 1.2, 0.7),
+             ("vacuum", 0.5, 0.5)],
+    "north": [
+        ("sheet store", 2.4, 0.4), ("band saw", 0.6, 0.6), ("router table", 0.9, 0.6),
+        ("disc sander", 0.5, 0.5), ("pillar drill", 0.5, 0.6), ("glue and clamps", 1.0, 0.35),
+    ],
+    "inner": [("sewing table", 1.4, 0.7), ("overlocker", 0.5, 0.45), ("fabric rack", 1.2, 0.4)],
+    "east": [("first aid and fire blanket", 0.3, 0.2), ("kettle", 0.4, 0.35), ("notice board", 0.9, 0.1)],
+    "step": [("paint cupboard", 0.9, 0.45), ("spray booth", 1.2, 0.8)],
+}  # fmt: skip
+_ISLANDS = [
+    ("joinery bench", 2.0, 0.9, 3.2, 5.0), ("assembly table", 2.4, 1.2, 6.6, 5.2),
+    ("table saw", 1.5, 1.0, 4.4, 7.8), ("metal lathe", 1.4, 0.6, 11.3, 3.4),
+    ("milling machine", 0.9, 0.9, 13.4, 3.4), ("welding table", 1.2, 0.8, 7.6, 3.0),
+]  # fmt: skip
+
+
+def busy() -> Scenario:
+    """32 stations in an L-shaped room, small ones among them, as many people share it."""
+    head = (
+        'name = "Shared workshop"\n[room]\noutline = [[0, 0], [16, 0], [16, 6], [10, 6], [10, 11], [0, 11]]\n'
+        'doors = [{ name = "main door", wall = 2, from = 0.3, width = 1.0, swing = "out" },\n'
+        '  { name = "goods door", wall = 6, from = 9.0, width = 1.6 }]\n'
+        'windows = [{ name = "window", wall = 5, from = 2, width = 3 }]\n'
+        'fixtures = [{ name = "column", at = [10.0, 5.0], size = [0.3, 0.3] }]\n'
+    )
+    stations, places = ["[stations]"], ["[layouts.today]"]
+    for wall, row in _ROWS.items():
+        facing, (x, y), (dx, dy) = _WALLS[wall]
+        for name, wide, deep in row:
+            at = (x + dx * wide / 2, y + dy * wide / 2)
+            inward = {"north": (0, 1), "south": (0, -1), "east": (1, 0), "west": (-1, 0)}[facing]
+            at = (at[0] + inward[0] * deep / 2, at[1] + inward[1] * deep / 2)
+            stations.append(f'"{name}" = {{ size = [{wide}, {deep}] }}')
+            places.append(f'"{name}" = {{ at = [{at[0]:.4f}, {at[1]:.4f}], facing = "{facing}" }}')
+            x, y = x + dx * (wide + 0.3), y + dy * (wide + 0.3)
+    for name, wide, deep, x, y in _ISLANDS:
+        stations.append(f'"{name}" = {{ size = [{wide}, {deep}], stand = ["front", "back"], along = true }}')
+        places.append(f'"{name}" = {{ at = [{x}, {y}], facing = "south" }}')
+    jobs = (
+        '[jobs.shelf]\ntimes = "3 per week"\nroute = ["door:main door", "timber rack", "mitre saw",'
+        ' "joinery bench",'
+        ' { repeat = 4, route = ["pillar drill", "joinery bench"] }, "disc sander", "glue and clamps",'
+        ' "assembly table", "paint cupboard", "spray booth", "door:main door"]\n'
+        'minutes = { "joinery bench" = 90 }\n'
+        '[jobs.print]\ntimes = "2 per day"\nroute = ["door:main door", "filament", "3D printer one",'
+        ' "hand tools", "soldering bench", "door:main door"]\n'
+        'minutes = { "soldering bench" = 75, "3D printer one" = 4 }\n'
+        '[jobs.bag]\ntimes = "2 per week"\nroute = ["fabric rack", "laser cutter", { repeat = 3,'
+        ' route = ["sewing table", "overlocker"] }, "kettle", "door:main door"]\n'
+    )
+    return loads("\n".join([head, *stations, jobs, *places]))

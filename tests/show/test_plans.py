@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 import os
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,41 +14,55 @@ import shapely
 
 from footwork.model.errors import UsageError
 from footwork.model.read import load
-from footwork.model.scenario import Scenario
+from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import score
-from footwork.show import ink
+from footwork.show import compare_plan
 from footwork.show.board import Board, text_width
 from footwork.show.draw import compose, draw
 from footwork.show.labels import Ground, Wanted, lead_out, place_inside, wraps
 from footwork.show.plan import Drawing
 from footwork.show.routes import route, shifted
 from footwork.show.sheet import fit
-from show.sheds import crowded
+from show.sheds import busy, crowded
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
 
 
-def sheds() -> list[tuple[str, Scenario]]:
-    return [("crowded", crowded()), *((path.stem, load(path)) for path in SCENARIOS)]
+@functools.cache
+def drawings(name: str) -> tuple[Drawing, ...]:
+    """An example drawn every way: plain, its longest job, standing, walking, before and after, all in one."""
+    if name in ("crowded", "busy"):
+        scenario = {"crowded": crowded, "busy": busy}[name]()
+    else:
+        scenario = next(load(path) for path in SCENARIOS if path.stem == name)
+    layout = scenario.layouts[0]
+    figures = score(scenario, layout)
+    longest = max(scenario.jobs, key=lambda job: len(job.route)).name
+    ways: list[dict[str, Any]] = [
+        {},
+        {"standing": True},
+        {"walking": True},
+        {"before": handed_on(scenario)},
+        {"job": longest},
+        {"job": longest, "standing": True, "walking": True, "paper": "A4"},
+    ]
+    return tuple(compose(scenario, layout, score=figures, **way) for way in ways)
 
 
-def drawings(scenario: Scenario) -> list[Drawing]:
-    """Every layout plain, and one each with the first job and with the standing hours."""
-    found = []
-    for layout in scenario.layouts:
-        figures = score(scenario, layout)
-        found.append(compose(scenario, layout, score=figures))
-        if layout is scenario.layouts[0] and scenario.jobs:
-            found += [compose(scenario, layout, job=job.name, score=figures) for job in scenario.jobs]
-            found.append(compose(scenario, layout, standing=True, score=figures))
-    return found
+def handed_on(scenario: Scenario) -> Layout:
+    """A layout in which every station stands where the next one of the file stands: everything moves."""
+    today = scenario.layouts[0]
+    names = [station.name for station in scenario.stations]
+    return today.moved({a: today.placements[b] for a, b in itertools.pairwise([*names, names[0]])}, "before")
 
 
-@pytest.mark.parametrize(
-    ("name", "scenario"), sheds(), ids=lambda value: value if isinstance(value, str) else ""
-)
-def test_names_are_legible(name: str, scenario: Scenario) -> None:
-    for drawing in drawings(scenario):
+NAMES = ("crowded", "busy", *(path.stem for path in SCENARIOS))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_names_are_legible(name: str) -> None:
+    """Every thing is named once; no name lies on another, or is smaller than can be read."""
+    for drawing in drawings(name):
         assert drawing.unplaced == ()
         boxes = [shapely.Polygon(label.box) for label in drawing.labels]
         for a, b in itertools.combinations(boxes, 2):
@@ -56,22 +72,45 @@ def test_names_are_legible(name: str, scenario: Scenario) -> None:
             if label.inside:
                 assert label.wanted.home.buffer(1e-6).covers(box)
             assert shapely.box(*drawing.sheet.plan).covers(box)
-        named = {label.text for label in drawing.labels}
-        assert {t.name.replace("_", " ") for t in scenario.things} <= {
-            n.removesuffix(" (out)") for n in named
-        }
+        numbers = {shift.name: f"{shift.number} " for shift in drawing.shifts}
+        named = {label.text.removesuffix(" (out)") for label in drawing.labels}
+        for thing in drawing.request.scenario.things:
+            assert numbers.get(thing.name, "") + thing.name.replace("_", " ") in named
 
 
-@pytest.mark.parametrize(
-    ("name", "scenario"), sheds(), ids=lambda value: value if isinstance(value, str) else ""
-)
-def test_a_led_name_stands_on_no_footprint(name: str, scenario: Scenario) -> None:
-    for drawing in drawings(scenario):
-        homes = [n.wanted.home for n in drawing.labels if n.wanted.lead and n.wanted.color == ink.INK]
+@pytest.mark.parametrize("name", NAMES)
+def test_a_led_name_stands_on_no_footprint_and_points_at_its_own(name: str) -> None:
+    for drawing in drawings(name):
+        footprints = drawing.shapes.footprints
+        inside = [f for key, f in footprints.items() if key not in drawing.request.out]
         for label in drawing.labels:
-            if not label.inside:
-                box = shapely.Polygon(label.box)
-                assert all(box.intersection(home).area < 1e-9 for home in homes)
+            if label.inside:
+                continue
+            box = shapely.Polygon(label.box)
+            assert all(box.intersection(shape).area < 1e-9 for shape in inside)
+            if label.leader is None:  # a door's name beside its door
+                assert box.distance(label.wanted.home) < 2.7
+            else:
+                assert label.wanted.home.distance(shapely.Point(label.leader[-1])) < 1e-6
+                assert box.distance(shapely.Point(label.leader[0])) < 1.0
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_name_lies_on_a_route_a_number_or_a_line_of_a_move(name: str) -> None:
+    for drawing in drawings(name):
+        over: list[shapely.Geometry] = [*drawing.route.circles, *drawing.route.lines] if drawing.route else []
+        over += compare_plan.solids(drawing.shifts)
+        over += [circle.shape for circle in drawing.circles]
+        for label in drawing.labels:
+            box = shapely.Polygon(label.box)
+            assert not any(box.intersects(shape) for shape in over), label.text
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_leaders_do_not_cross(name: str) -> None:
+    for drawing in drawings(name):
+        lines = [shapely.LineString(label.leader) for label in drawing.labels if label.leader is not None]
+        assert not any(a.crosses(b) for a, b in itertools.combinations(lines, 2))
 
 
 def test_texts_lie_in_the_boxes_that_were_kept_for_them() -> None:

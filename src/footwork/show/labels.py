@@ -196,8 +196,9 @@ def _fit(want: Wanted, free: shapely.Geometry) -> Label | None:
     shapely.prepare(free)
     centres = _centres(want.home, free)
     for setting in _settings(want, want.sizes, want.angles):
-        boxes = [corners(c, setting.width, setting.height, setting.angle) for c in centres]
-        fits = shapely.covers(free, shapely.polygons(np.asarray(boxes)))
+        box = corners((0.0, 0.0), setting.width, setting.height, setting.angle)
+        boxes = centres[:, None, :] + box
+        fits = shapely.covers(free, shapely.polygons(boxes))
         if fits.any():
             k = int(np.argmax(fits))
             c = (float(centres[k][0]), float(centres[k][1]))

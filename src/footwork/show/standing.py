@@ -19,8 +19,9 @@ from footwork.show.notes import Note, Section
 from footwork.show.sheet import Box, Sheet
 from footwork.show.spread import spread
 
-LARGEST = 7.0
-"""Millimetres: the radius of the circle with the most hours; areas go with the hours."""
+LARGEST, REACH = 7.0, 0.3
+"""The radius of the circle with the most hours: millimetres on paper, and no more than these metres in the
+room, so that it does not lie on the station.  Areas go with the hours."""
 _SMALLEST = 0.9
 _MAT_DEPTH, _MAT_WIDTH = 0.6, 0.9  # metres: a common mat, as deep as the room to stand
 
@@ -63,7 +64,8 @@ def circles(
         return ()
     middles = [_middle(side, places) for side in sides]
     most = sides[0].hours_per_year
-    radii = [max(_SMALLEST, LARGEST * (s.hours_per_year / most) ** 0.5) for s in sides]
+    largest = min(LARGEST, REACH * sheet.factor)
+    radii = [max(_SMALLEST, largest * (s.hours_per_year / most) ** 0.5) for s in sides]
     centres = spread(sheet.mm(middles), radii, 0.5)
     return tuple(
         Circle(side, centres[k], radii[k], _mat(sheet, scenario, layout, side, middles[k]))

@@ -23,7 +23,7 @@ from footwork.floor.shapes import StandingPlace, footprint
 from footwork.model.scenario import Layout, Point, Scenario
 from footwork.scoring import Score
 from footwork.show import ink
-from footwork.show.board import Board
+from footwork.show.board import Board, polygons
 from footwork.show.frame import Sample
 from footwork.show.labels import Wanted
 from footwork.show.notes import Note, Section
@@ -33,11 +33,10 @@ Floats = NDArray[np.float64]
 STEP = 0.025
 """Metres between samples; a large floor is sampled more coarsely."""
 _SAMPLES = 400_000
-_EDGE = 2.0
-"""Steps over which the edge of a band falls off, so that its outline comes out smooth."""
-_SLIVER = 0.04  # metres: parts and gaps of a class narrower than twice this are left out
+_SPECK = 0.02  # square metres: a smaller part of a class, or gap in it, is left out
+_GRID = 1e-3  # metres that corners are rounded to where classes meet
 _ROUND = tuple(m * 10**e for e in range(-1, 8) for m in (1, 2, 5))
-_SMOOTH = 0.008  # metres that a class's edge may be moved to spare points
+_SMOOTH = 0.004  # metres that a class's edge may be moved to spare points
 _PAIRS = 16
 
 
@@ -77,8 +76,8 @@ def density(scenario: Scenario, layout: Layout) -> Density:
     if not treads:
         return Density((), (), 0.0, None, blocked)
     xs, ys, times = field(treads, scenario.walker.width)
-    row, column = np.unravel_index(int(np.argmax(times)), times.shape)
-    most = float(times[row, column])
+    most = float(times.max())
+    row, column = _deepest(times >= most * (1 - 1e-9))
     return Density(treads, _bands(xs, ys, times, most), most, (float(xs[column]), float(ys[row])), blocked)
 
 
@@ -103,7 +102,7 @@ def _treads(scenario: Scenario, layout: Layout) -> tuple[tuple[Tread, ...], bool
 def field(treads: Sequence[Tread], width: float) -> tuple[Floats, Floats, Floats]:
     """Samples of the times a year: coordinates along x and along y, and the times, shape (y, x).
 
-    A band is ``width`` metres wide at half the height of its edge.
+    A band is ``width`` metres wide.
     """
     points = np.vstack([np.asarray(t.points) for t in treads])
     low, high = points.min(axis=0) - width, points.max(axis=0) + width
@@ -112,15 +111,14 @@ def field(treads: Sequence[Tread], width: float) -> tuple[Floats, Floats, Floats
     first, last = np.floor(low / step), np.ceil(high / step)
     xs, ys = (np.arange(a, b + 1) * step for a, b in zip(first, last, strict=True))
     times = np.zeros((len(ys), len(xs)))
-    edge = _EDGE * step
-    reach = width / 2 + edge
+    reach = width / 2 + step
     for tread in treads:
         line = np.asarray(tread.points)
         a, b = line.min(axis=0) - reach, line.max(axis=0) + reach
         i0, i1 = np.searchsorted(xs, (a[0], b[0]))
         j0, j1 = np.searchsorted(ys, (a[1], b[1]))
         far = _distance(xs[i0:i1], ys[j0:j1], line)
-        times[j0:j1, i0:i1] += tread.times * np.clip((width / 2 + edge / 2 - far) / edge, 0.0, 1.0)
+        times[j0:j1, i0:i1] += tread.times * (far <= width / 2)
     return xs, ys, times
 
 
@@ -143,21 +141,51 @@ def limits(most: float) -> list[float]:
 
 def _bands(xs: Floats, ys: Floats, times: Floats, most: float) -> tuple[Band, ...]:
     cuts = limits(most)
-    maker = contourpy.contour_generator(xs, ys, times, fill_type="OuterOffset")
-    # the first class begins where a tenth of the next does, so that a rare walk still shows
-    lows = [(cuts[0] if cuts else most) / 10, *cuts]
-    above = [_above(maker, low) for low in lows]
+    lows = [0.0, *cuts]
+    above = [_above(xs, ys, times > 0 if low == 0 else times >= low) for low in lows]
     colors = ink.WALKING[len(ink.WALKING) - len(lows) :]
     inner = [*above[1:], shapely.Polygon()]
-    found = zip(lows, [*cuts, math.inf], above, inner, colors, strict=True)
-    return tuple(Band(low, high, a.difference(b), color) for low, high, a, b, color in found)
+    bands = (
+        Band(low, high, shapely.difference(a, b, grid_size=_GRID), color)
+        for low, high, a, b, color in zip(lows, [*cuts, math.inf], above, inner, colors, strict=True)
+    )
+    return tuple(band for band in bands if band.area.area > _SPECK)
 
 
-def _above(maker: contourpy.ContourGenerator, low: float) -> shapely.Geometry:
-    """The floor walked over at least ``low`` times, without slivers and pinholes."""
-    area = shapely.union_all([_polygon(*p) for p in zip(*maker.filled(low, math.inf), strict=True)])
-    closed = area.buffer(_SLIVER).buffer(-2 * _SLIVER).buffer(_SLIVER)
-    return shapely.simplify(closed, _SMOOTH)
+def _above(xs: Floats, ys: Floats, inside: NDArray[np.bool_]) -> shapely.Geometry:
+    """The floor of the samples ``inside``, its outline smoothed, in metres.
+
+    Smoothing the yes or no of each class, not the times, keeps the border of a way walked often free of
+    rims that would say it is walked seldom.
+    """
+    soft = inside.astype(np.float64)
+    for axis in (0, 1, 0, 1):
+        soft = _mean(soft, axis)
+    maker = contourpy.contour_generator(xs, ys, soft, fill_type="OuterOffset")
+    area = shapely.union_all([_polygon(*p) for p in zip(*maker.filled(0.5, math.inf), strict=True)])
+    parts = [
+        shapely.Polygon(p.exterior, [r for r in p.interiors if shapely.Polygon(r).area > _SPECK])
+        for p in polygons(shapely.simplify(area, _SMOOTH))
+        if p.area > _SPECK
+    ]
+    return shapely.union_all(parts)
+
+
+def _deepest(inside: NDArray[np.bool_]) -> tuple[int, int]:
+    """The sample that lies furthest within ``inside``, by repeated smoothing."""
+    soft = inside.astype(np.float64)
+    for axis in (0, 1) * 6:
+        soft = _mean(soft, axis)
+    row, column = np.unravel_index(int(np.argmax(np.round(soft, 9) * inside)), inside.shape)
+    return int(row), int(column)
+
+
+def _mean(values: Floats, axis: int) -> Floats:
+    """The mean of each sample and its two neighbours on either side along ``axis``."""
+    wide = np.pad(values, [(2, 2) if k == axis else (0, 0) for k in (0, 1)])
+    size = values.shape[axis]
+    mean: Floats = sum(np.take(wide, range(k, k + size), axis) for k in range(5)) / 5.0  # type: ignore[assignment]
+    return mean
 
 
 def _polygon(points: Floats, offsets: NDArray[np.uint32]) -> shapely.Geometry:
