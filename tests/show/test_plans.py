@@ -22,7 +22,6 @@ from footwork.show.draw import compose, draw
 from footwork.show.labels import Ground, Wanted, lead_out, place_inside, wraps
 from footwork.show.plan import Drawing
 from footwork.show.routes import route, shifted
-from footwork.show.sheet import fit
 from show.sheds import busy, crowded
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
@@ -131,17 +130,6 @@ def test_texts_lie_in_the_boxes_that_were_kept_for_them() -> None:
             assert any(box.covers(shapely.box(*mm)) for mm in found), line
 
 
-@pytest.mark.parametrize("kind", ["svg", "png", "pdf"])
-def test_the_same_plan_is_the_same_file(kind: str, tmp_path: Path) -> None:
-    scenario = crowded()
-    for name in ("a", "b"):
-        draw(scenario, "today", tmp_path / f"{name}.{kind}", job="sort")
-    first = (tmp_path / f"a.{kind}").read_bytes()
-    assert first == (tmp_path / f"b.{kind}").read_bytes()
-    assert first.startswith({"svg": b"<?xml", "png": b"\x89PNG", "pdf": b"%PDF"}[kind])
-    assert sorted(path.name for path in tmp_path.iterdir()) == [f"a.{kind}", f"b.{kind}"]
-
-
 def test_a_users_own_matplotlib_settings_change_nothing(tmp_path: Path) -> None:
     import matplotlib
 
@@ -211,22 +199,6 @@ def test_a_job_that_cannot_be_walked_is_drawn_and_says_so() -> None:
     boxed_in = shut.moved({"another_small_thing": layout.placements["bench"]})
     drawing = compose(scenario, boxed_in, job="sort")
     assert drawing.labels
-
-
-def test_scale_is_customary_and_true() -> None:
-    sheet = fit((0, 0, 10, 7), (10, 10, 10, 10), "m", False, 8.0)
-    assert (sheet.paper, sheet.scale_words) == ("A3", "1:40")
-    assert np.allclose(sheet.mm((1.0, 0.0)) - sheet.mm((0.0, 0.0)), (25.0, 0))
-    feet = fit((0, 0, 6.1, 6.1), (10, 10, 10, 10), "ft", False, 8.0)
-    assert (feet.paper, feet.scale_words) == ("tabloid", "3/8\" = 1'")
-
-
-@pytest.mark.parametrize("side", [0.5, 3.0, 40.0, 900.0])
-def test_any_room_fits_some_scale(side: float) -> None:
-    sheet = fit((0, 0, side, side / 2), (12, 12, 12, 12), "m", True, 8.0)
-    low, high = sheet.mm((0, 0)), sheet.mm((side, side / 2))
-    assert (low >= sheet.plan[:2]).all()
-    assert (high <= sheet.plan[2:]).all()
 
 
 def test_a_name_without_room_inside_is_led_out() -> None:

@@ -107,9 +107,10 @@ def field(treads: Sequence[Tread], width: float) -> tuple[Floats, Floats, Floats
     points = np.vstack([np.asarray(t.points) for t in treads])
     low, high = points.min(axis=0) - width, points.max(axis=0) + width
     step = max(STEP, math.sqrt(float(np.prod(high - low)) / _SAMPLES))
-    # on one grid for the whole plane: the same walk gives the same shape wherever else is walked
+    # on one grid for the whole plane, half a step off round figures: the same walk gives the same shape
+    # wherever else is walked, and no sample falls on the edge of a band
     first, last = np.floor(low / step), np.ceil(high / step)
-    xs, ys = (np.arange(a, b + 1) * step for a, b in zip(first, last, strict=True))
+    xs, ys = ((np.arange(a, b + 1) + 0.5) * step for a, b in zip(first, last, strict=True))
     times = np.zeros((len(ys), len(xs)))
     reach = width / 2 + step
     for tread in treads:
@@ -146,10 +147,20 @@ def _bands(xs: Floats, ys: Floats, times: Floats, most: float) -> tuple[Band, ..
     colors = ink.WALKING[len(ink.WALKING) - len(lows) :]
     inner = [*above[1:], shapely.Polygon()]
     bands = (
-        Band(low, high, shapely.difference(a, b, grid_size=_GRID), color)
+        Band(low, high, _parts(shapely.difference(a, b, grid_size=_GRID), _SPECK / 4), color)
         for low, high, a, b, color in zip(lows, [*cuts, math.inf], above, inner, colors, strict=True)
     )
-    return tuple(band for band in bands if band.area.area > _SPECK)
+    return tuple(band for band in bands if not band.area.is_empty)
+
+
+def _parts(shape: shapely.Geometry, least: float) -> shapely.Geometry:
+    """The parts of more than ``least`` square metres, their gaps of less than that closed."""
+    parts = [
+        shapely.Polygon(p.exterior, [r for r in p.interiors if shapely.Polygon(r).area > least])
+        for p in polygons(shape)
+        if p.area > least
+    ]
+    return shapely.MultiPolygon(parts)
 
 
 def _above(xs: Floats, ys: Floats, inside: NDArray[np.bool_]) -> shapely.Geometry:
@@ -163,12 +174,7 @@ def _above(xs: Floats, ys: Floats, inside: NDArray[np.bool_]) -> shapely.Geometr
         soft = _mean(soft, axis)
     maker = contourpy.contour_generator(xs, ys, soft, fill_type="OuterOffset")
     area = shapely.union_all([_polygon(*p) for p in zip(*maker.filled(0.5, math.inf), strict=True)])
-    parts = [
-        shapely.Polygon(p.exterior, [r for r in p.interiors if shapely.Polygon(r).area > _SPECK])
-        for p in polygons(shapely.simplify(area, _SMOOTH))
-        if p.area > _SPECK
-    ]
-    return shapely.union_all(parts)
+    return _parts(shapely.simplify(area, _SMOOTH), _SPECK)
 
 
 def _deepest(inside: NDArray[np.bool_]) -> tuple[int, int]:
