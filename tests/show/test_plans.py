@@ -13,16 +13,16 @@ import pytest
 import shapely
 
 from footwork.model.errors import UsageError
-from footwork.model.read import load
+from footwork.model.read import load, loads
 from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import score
-from footwork.show import compare_plan
+from footwork.show import board, compare_plan
 from footwork.show.board import Board, text_width
 from footwork.show.draw import compose, draw
 from footwork.show.labels import Ground, Wanted, lead_out, place_inside, wraps
 from footwork.show.plan import Drawing
 from footwork.show.routes import route, shifted
-from show.sheds import busy, crowded
+from show.sheds import CROWDED, busy, crowded
 
 SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
 
@@ -128,6 +128,19 @@ def test_texts_lie_in_the_boxes_that_were_kept_for_them() -> None:
         for line in label.lines:
             found = [np.array(e.extents) / 300 * 25.4 for text, e in extents if text == line]
             assert any(box.covers(shapely.box(*mm)) for mm in found), line
+
+
+def test_letters_that_no_font_has_are_boxes_and_the_sheet_says_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, recwarn: pytest.WarningsRecorder
+) -> None:
+    scenario = loads(CROWDED.replace("Crowded corner", "隅 \U00012000"))  # the second letter is cuneiform
+    monkeypatch.setattr(board, "_font_with", lambda letters: None)
+    drawing = compose(scenario, "today")
+    told = "Some names hold letters that no font on this machine has; they show as boxes."
+    assert told in [t.get_text() for t in drawing.board.figure.axes[0].texts]
+    draw(scenario, "today", tmp_path / "plan.svg")
+    assert [str(w.message) for w in recwarn if "missing from" in str(w.message)] == []
+    assert board.missing_letters("bench é λ ж ש") == ""
 
 
 def test_a_users_own_matplotlib_settings_change_nothing(tmp_path: Path) -> None:

@@ -7,7 +7,9 @@ points of line weight and shapely shapes, and no other module needs matplotlib.
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterable, Sequence
+import warnings
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any, Literal
 
 import numpy as np
@@ -15,7 +17,7 @@ import shapely
 from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
+from matplotlib.font_manager import FontProperties, findfont, fontManager, get_font
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, PathPatch
 from matplotlib.path import Path as Outline
@@ -55,16 +57,59 @@ def text_width(text: str, size: float, bold: bool = False, italic: bool = False)
     """Width in millimetres of ``text`` set in ``size`` points, as the renderer measures it."""
     if not text:
         return 0.0
-    font = _font(size, bold, italic)
-    width, _, _ = _renderer().get_text_width_height_descent(text, font, False)  # type: ignore[no-untyped-call]
+    font = _font(text, size, bold, italic)
+    with quiet():
+        measured = _renderer().get_text_width_height_descent(text, font, False)  # type: ignore[no-untyped-call]
+    width, _, _ = measured
     return float(width) * 25.4 / _MEASURE_DPI
 
 
-@functools.lru_cache(maxsize=64)
-def _font(size: float, bold: bool, italic: bool) -> FontProperties:
+def _font(text: str, size: float, bold: bool, italic: bool) -> FontProperties:
+    missing = missing_letters(text)
+    other = _font_with(missing) if missing else None
     return FontProperties(
-        family=FAMILY, size=size, weight="bold" if bold else "normal", style="italic" if italic else "normal"
+        family=[FAMILY, other] if other else [FAMILY],
+        size=size,
+        weight="bold" if bold else "normal",
+        style="italic" if italic else "normal",
     )
+
+
+@functools.lru_cache(maxsize=1)
+def _letters() -> frozenset[int]:
+    return frozenset(get_font(findfont(FAMILY)).get_charmap())
+
+
+def missing_letters(text: str) -> str:
+    """The letters of ``text`` that the plan's own font has not, each once."""
+    return "".join(sorted({c for c in text if c.isprintable() and ord(c) not in _letters()}))
+
+
+def boxed_letters(text: str) -> str:
+    """The letters of ``text`` that no font on this machine has: they are drawn as boxes."""
+    missing = missing_letters(text)
+    return missing if missing and _font_with(missing) is None else ""
+
+
+@functools.lru_cache(maxsize=256)
+def _font_with(letters: str) -> str | None:
+    """The first font of this machine, by name, that has all of ``letters``."""
+    wanted = {ord(c) for c in letters}
+    for entry in sorted(fontManager.ttflist, key=lambda e: (e.name, e.fname)):
+        try:
+            if wanted <= get_font(entry.fname).get_charmap().keys():
+                return str(entry.name)
+        except (OSError, RuntimeError):  # a font that cannot be read
+            continue
+    return None
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Without the warnings that a letter is missing from a font: the sheet says so itself."""
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message=r"Glyph \d+ .* missing from", category=UserWarning)
+        yield
 
 
 class Board:
@@ -178,7 +223,7 @@ class Board:
             float(at[0]),
             float(at[1]),
             text,
-            fontproperties=_font(size, bold, italic),
+            fontproperties=_font(text, size, bold, italic),
             color=color,
             rotation=angle,
             rotation_mode="anchor",

@@ -15,7 +15,7 @@ from footwork.model.names import hint
 from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import Score, find_layout
 from footwork.scoring import score as score_layout
-from footwork.show.board import RC
+from footwork.show.board import RC, quiet
 from footwork.show.plan import Drawing, draw_plan
 from footwork.show.request import Before, Request
 from footwork.show.sheet import read_wish
@@ -155,7 +155,7 @@ def _write(drawing: Drawing, file: BinaryIO, kind: str) -> None:
     dots = (drawing.sheet.width * drawing.sheet.height) / 25.4**2
     dpi = min(float(DPI), float(math.floor(math.sqrt(MOST_DOTS / dots))))
     metadata = {**_METADATA[kind], "Title": f"{drawing.title.name}: {drawing.title.what}"}
-    with matplotlib.rc_context(RC):
+    with matplotlib.rc_context(RC), quiet():
         figure.savefig(file, format=kind, dpi=dpi if kind == "png" else 72, metadata=metadata)
 
 

@@ -12,7 +12,7 @@ from footwork.checks.result import CheckResult
 from footwork.floor.shapes import around, footprint, service_strips, stock_strips, strips, swing
 from footwork.model.scenario import Layout, Scenario, Station
 from footwork.show import building, compare_plan, frame, marks, naming, routes, standing, walking
-from footwork.show.board import Board
+from footwork.show.board import Board, boxed_letters
 from footwork.show.dimensions import chains, draw_chain
 from footwork.show.furniture import Furniture, draw_stations, draw_strips, draw_vehicles, furniture
 from footwork.show.labels import Ground, Label, Wanted, lead_out, place_inside
@@ -248,6 +248,15 @@ def _figures(request: Request, caution: bool) -> Iterable[str]:
         yield f"All jobs: {score.metres_per_year:,.0f} m walked a year, {score.hours_per_year:,.1f} hours"
     if caution:
         yield CAUTION
+    scenario = request.scenario
+    words = [
+        scenario.name,
+        score.layout,
+        *(t.name for t in scenario.things),
+        *(j.name for j in scenario.jobs),
+    ]
+    if any(boxed_letters(word) for word in words):
+        yield "Some names hold letters that no font on this machine has; they show as boxes."
 
 
 def _closing(found: list[marks.Mark], unplaced: tuple[str, ...]) -> list[Section]:
