@@ -270,10 +270,8 @@ def _best_led(
     if not free.any():
         return None
     centres, boxes = centres[free], boxes[free]
-    leaders = [_leader(c, setting.width, setting.height, want.home) for c in centres]
-    cost = _leader_costs(want, leaders, ground)
-    for area, price in ground.soft:
-        cost += price * shapely.area(shapely.intersection(boxes, area))
+    leaders = _leaders(centres, setting.width, setting.height, want.home)
+    cost = _leader_costs(want, leaders, ground) + _soft_costs(boxes, ground)
     if want.tidy is not None:
         away = centres - np.array([want.home.centroid.x, want.home.centroid.y])
         cost -= 4.0 * (away @ np.array(want.tidy)) / np.maximum(np.hypot(*away.T), 1e-9)
@@ -287,36 +285,49 @@ def _best_led(
     return Label(want.text, setting.lines, setting.size, 0.0, centre, box, False, leader, want)
 
 
-def _leader(centre: Points, width: float, height: float, home: shapely.Geometry) -> Points:
-    """From the middle of the label's nearest side to a little inside the home."""
+def _leaders(centres: Points, width: float, height: float, home: shapely.Geometry) -> Points:
+    """From the middle of each label's nearest side to a little inside the home; shape (n, 2, 2)."""
     w, h = width / 2 + PAD, height / 2 + 0.1
-    sides = [
-        centre + d for d in (np.array([-w, 0.0]), np.array([w, 0.0]), np.array([0.0, -h]), np.array([0.0, h]))
-    ]
-    start = min(sides, key=lambda p: float(shapely.distance(shapely.Point(p), home)))
-    touch = shapely.get_coordinates(shapely.shortest_line(shapely.Point(start), home))[-1]
-    middle = np.array([home.centroid.x, home.centroid.y])
-    inward = middle - touch
-    far = float(np.hypot(*inward))
-    end = touch + inward * min(1.0, 1.3 / far) if far > 1e-6 else touch
-    return np.array([start, end])
+    sides = centres[:, None, :] + np.array([[-w, 0.0], [w, 0.0], [0.0, -h], [0.0, h]])
+    nearest = shapely.distance(shapely.points(sides), home).argmin(axis=1)
+    starts = sides[np.arange(len(centres)), nearest]
+    lines = shapely.shortest_line(shapely.points(starts), home)
+    touch = shapely.get_coordinates(lines).reshape(-1, 2, 2)[:, 1]
+    inward = np.array([home.centroid.x, home.centroid.y]) - touch
+    far = np.hypot(*inward.T)
+    share = np.where(far > 1e-6, np.minimum(1.0, 1.3 / np.maximum(far, 1e-6)), 0.0)
+    return np.stack([starts, touch + inward * share[:, None]], axis=1)
 
 
-def _leader_costs(want: Wanted, leaders: Sequence[Points], ground: Ground) -> NDArray[np.float64]:
-    lines = shapely.linestrings(np.asarray(leaders))
+def _leader_costs(want: Wanted, leaders: Points, ground: Ground) -> NDArray[np.float64]:
+    lines = shapely.linestrings(leaders)
     cost: NDArray[np.float64] = shapely.length(lines)
+    own: dict[int, bool] = {}
     for k, solid in _crossings(lines, ground.solids):
         other = ground.solids[solid]
-        if other.equals(want.home) or other.intersection(want.home).area > 0.9 * other.area:
-            continue
-        # never through another name or footprint if it can be helped
-        cost[k] += 60.0 + 10.0 * other.intersection(lines[k]).length
+        if solid not in own:
+            own[solid] = bool(
+                other.intersection(want.home).area > 0.9 * other.area or other.equals(want.home)
+            )
+        if not own[solid]:  # never through another name or footprint if it can be helped
+            cost[k] += 60.0 + 10.0 * other.intersection(lines[k]).length
     for k, _ in _crossings(lines, ground.under):
         cost[k] += _WALL_CROSSED
     for k, _ in _crossings(lines, ground.leaders):
         cost[k] = np.inf
     for k, _ in _crossings(lines, ground.uncrossed):
         cost[k] += 8.0
+    return cost
+
+
+def _soft_costs(boxes: NDArray[np.object_], ground: Ground) -> NDArray[np.float64]:
+    """What the areas better left free cost that each box lies on."""
+    cost = np.zeros(len(boxes))
+    if ground.soft:
+        areas = np.array([area for area, _ in ground.soft], dtype=object)
+        prices = np.array([price for _, price in ground.soft])
+        box, area = shapely.STRtree(areas).query(boxes, predicate="intersects")
+        np.add.at(cost, box, prices[area] * shapely.area(shapely.intersection(boxes[box], areas[area])))
     return cost
 
 
