@@ -242,7 +242,8 @@ def test_by_hand() -> None:
 
 def test_a_sliver_of_a_room_is_marked_out_all_the_same() -> None:
     scenario = loads(
-        'name = "Sliver"\n[room]\noutline = [[0, 0], [20, 0], [10, 1]]\n[stations]\nbin = { size = [0.3, 0.3] }\n'
+        'name = "Sliver"\n[room]\noutline = [[0, 0], [20, 0], [10, 1]]\n'
+        '[stations]\nbin = { size = [0.3, 0.3] }\n'
         '[layouts.today]\nbin = { at = [10, 0.4], facing = "south" }\n'
     )
     (mark,) = mark_out(scenario).marks

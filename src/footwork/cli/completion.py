@@ -31,7 +31,7 @@ def candidates(text: str, session: Session) -> tuple[str, list[str]]:
 def _next(before: list[str], session: Session) -> list[str]:
     scenario = session.state.scenario
     if not before:
-        own = ("undo", "redo", "score", "save", "draw", "help", "quit")
+        own = ("undo", "redo", "score", "plan", "save", "draw", "help", "quit")
         return list(dict.fromkeys([*(form.verb for form in FORMS), *own]))
     verb, rest = before[0].lower(), before[1:]
     if verb == "add":

@@ -51,6 +51,8 @@ json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print JSON; all lengths in metres, infinite ones null."
 )
 
+plan_option = click.option("--plan", is_flag=True, help="Also draw a small plan in the terminal.")
+
 quiet_option = click.option("--quiet", is_flag=True, help="No progress on stderr.")
 
 

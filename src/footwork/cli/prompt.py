@@ -21,6 +21,7 @@ WORDS = (
     ("undo", "go back before the last move"),
     ("redo", "do again what was undone"),
     ("score", "the figures and checks of where you stand"),
+    ("plan", "a small plan of where you stand; a star marks what has moved since you began"),
     ("save NAME", "write this layout into the file; `save NAME --replace` over one that is there"),
     ("draw FILE", "draw the plan as .svg, .png or .pdf"),
     ("help", "these lines"),
@@ -29,9 +30,12 @@ WORDS = (
 """What the prompt takes beside moves."""
 
 
-def talk(session: Session) -> None:
-    """Read lines and do what they say until ``quit`` or the end.  A bad line costs one line."""
-    talker = Talker(session)
+def talk(session: Session, plan: bool = False) -> None:
+    """Read lines and do what they say until ``quit`` or the end.  A bad line costs one line.
+
+    ``plan``: the plan is shown after each move.
+    """
+    talker = Talker(session, plan)
     lines = _typed(session) if sys.stdin.isatty() else _piped()
     for text in lines:
         try:
@@ -55,13 +59,15 @@ def talk(session: Session) -> None:
 class Talker:
     """Does what one line says to a session."""
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, plan: bool = False) -> None:
         self.session = session
+        self.plan = plan
         self.saved: set[str] = {layout.name for layout in session.scenario.layouts}
         self._words: dict[str, Callable[[str], None]] = {
             "undo": self._undo,
             "redo": self._redo,
             "score": self._score,
+            "plan": self._plan,
             "save": self._save,
             "draw": self._draw,
             "help": self._help,
@@ -107,6 +113,10 @@ class Talker:
         state = self.session.state
         tables.score(state.score, output.console(), state.scenario)
 
+    def _plan(self, rest: str) -> None:
+        _no_more("plan", rest)
+        show_plan(self.session)
+
     def _save(self, rest: str) -> None:
         from footwork.cli.options import save_state
         from footwork.model.names import name_fault
@@ -142,6 +152,19 @@ class Talker:
         from footwork.show import tables
 
         tables.change(change, output.console(), self.session.scenario)
+        if self.plan:
+            show_plan(self.session)
+
+
+def show_plan(session: Session) -> None:
+    """The small plan of where a session stands, with a star at what has moved since it began."""
+    from footwork.scoring import find_layout
+    from footwork.show.terminal_plan import stands_elsewhere, terminal_plan
+
+    state, began = session.state, find_layout(session.scenario, session.layout)
+    moved = stands_elsewhere(began.placements, state.layout.placements)
+    terminal_plan(state.scenario, state.layout, output.console(), moved)
+    output.line()
 
 
 def _no_more(word: str, rest: str) -> None:

@@ -13,6 +13,7 @@ from footwork.cli.options import (
     file_argument,
     json_option,
     names,
+    plan_option,
     quiet_option,
     read_pitch,
     save_layout,
@@ -37,6 +38,7 @@ from footwork.cli.options import (
     help="Also show N others that differ by three stations or more.",
 )
 @click.option("--strict", is_flag=True, help="Treat should-checks as must-checks.")
+@plan_option
 @save_options
 @quiet_option
 @json_option
@@ -46,6 +48,7 @@ def command(
     seconds: float | None,
     iterations: int | None,
     pitch: str | None,
+    plan: bool,
     save: str | None,
     replace: bool,
     quiet: bool,
@@ -65,6 +68,8 @@ def command(
 
     if seconds is not None and iterations is not None:
         raise UsageError("--seconds and --iterations exclude each other; give one")
+    if plan and as_json:
+        raise UsageError("--plan and --json exclude each other; give one")
     scenario = load(file)
     check_new_layout(scenario, save, replace)
     base = find_layout(scenario, base).name if base is not None or scenario.layouts else None
@@ -90,6 +95,13 @@ def command(
         from footwork.show import tables
 
         tables.suggestion(result, output.console(), scenario)
+        if plan and result.layouts:
+            from footwork.show.terminal_plan import stands_elsewhere, terminal_plan
+
+            best = Layout("suggested", result.layouts[0].placements)
+            before = None if result.base_score is None else result.base_score.placements
+            output.line()
+            terminal_plan(scenario, best, output.console(), stands_elsewhere(before, best.placements))
         for remark in result.notes:
             output.note(f"note: {remark}")
     if not result.layouts:

@@ -14,6 +14,7 @@ from footwork.cli.options import (
     file_argument,
     json_option,
     layout_option,
+    plan_option,
     save_options,
     save_state,
 )
@@ -28,10 +29,17 @@ if TYPE_CHECKING:
 @file_argument
 @click.argument("moves", metavar="[MOVE ...]", nargs=-1)
 @layout_option
+@plan_option
 @save_options
 @json_option
 def command(
-    file: Path, moves: tuple[str, ...], layout: str | None, save: str | None, replace: bool, as_json: bool
+    file: Path,
+    moves: tuple[str, ...],
+    layout: str | None,
+    plan: bool,
+    save: str | None,
+    replace: bool,
+    as_json: bool,
 ) -> int:
     """Try moves and see what each does to the walking, by job, and to the checks.
 
@@ -46,8 +54,9 @@ def command(
       'add press like "arbor press" at 4,6.7 facing south'
       'times gate_frame "5 per week"'        "take van out"   "bring van in"
 
-    Without MOVE: a prompt, with history, completion, undo, redo, save NAME, draw FILE, help and quit; or,
-    when standard input is no terminal, one move a line from there.
+    Without MOVE: a prompt, with history, completion, undo, redo, plan, save NAME, draw FILE, help and quit;
+    or, when standard input is no terminal, one move a line from there. With --plan, the plan comes after the
+    last MOVE, and at the prompt after each.
 
     Leaves with 1 when the layout that the moves lead to fails a must-check.
     """
@@ -55,6 +64,8 @@ def command(
     from footwork.model.read import load
     from footwork.whatif import Session
 
+    if plan and as_json:
+        raise UsageError("--plan and --json exclude each other; give one")
     scenario = load(file)
     check_new_layout(scenario, save, replace)
     session = Session(scenario, layout)
@@ -67,10 +78,14 @@ def command(
     else:
         from footwork.cli.prompt import talk
 
-        talk(session)
+        talk(session, plan)
         if save is not None:
             save_state(session.state, save)
         return 0
+    if plan:
+        from footwork.cli.prompt import show_plan
+
+        show_plan(session)
     if as_json:
         output.data(_to_dict(session, changes))
     if save is not None:
