@@ -1,17 +1,21 @@
 """The kinds of value that a scenario file holds, as pydantic field types.
 
 Each reader raises ``fault(what, mend)``: the message the user sees, in plain words.  Lengths need
-the validation context ``{"units": ...}``, the unit of bare numbers.
+the validation context ``{"units": ...}``, the unit of bare numbers.  Beside each reader stands what it
+accepts as JSON Schema, which ``json_schema.py`` puts together for editors.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, ValidationInfo
-from pydantic_core import PydanticCustomError
+from pydantic import BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError
 
+from footwork.model import json_values as said
 from footwork.model.names import hint, name_fault, nearest
 from footwork.model.outlines import counter_clockwise, ring_fault
 from footwork.model.scenario import SIDES, Point, Ring
@@ -20,6 +24,22 @@ from footwork.model.units import FACTORS, finite, parse_facing, parse_length, pa
 HAZARDS = ("sparks", "dust", "noise", "fumes", "heat", "spray")
 MINDED = (*HAZARDS, "flammable")
 PLACINGS = ("wall", "island", "any")
+
+
+@dataclass(frozen=True)
+class Reads:
+    """A reader of a value of the file, and what it accepts as JSON Schema."""
+
+    reader: Callable[..., Any]
+    accepts: said.Schema = field(hash=False)
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return BeforeValidator(self.reader).__get_pydantic_core_schema__(source, handler)
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        return dict(self.accepts)
 
 
 def fault(what: str, mend: str = "") -> PydanticCustomError:
@@ -135,9 +155,9 @@ def _number(value: Any, least: float, most: float, what: str) -> float:
     return found
 
 
-def number(least: float, most: float, what: str = "") -> BeforeValidator:
+def number(least: float, most: float, what: str = "") -> Reads:
     """A number from ``least`` to ``most``; ``what`` names its unit."""
-    return BeforeValidator(lambda value: _number(value, least, most, what))
+    return Reads(lambda value: _number(value, least, most, what), said.number(least, most))
 
 
 def _flag(value: Any) -> bool:
@@ -146,7 +166,7 @@ def _flag(value: Any) -> bool:
     return value
 
 
-def whole(least: int, most: int) -> BeforeValidator:
+def whole(least: int, most: int) -> Reads:
     """A whole number from ``least`` to ``most``."""
 
     def read(value: Any) -> int:
@@ -156,7 +176,7 @@ def whole(least: int, most: int) -> BeforeValidator:
             raise fault(f"{shown(value)} is out of range", f"give a whole number from {least} to {most}")
         return value
 
-    return BeforeValidator(read)
+    return Reads(read, said.whole(least, most))
 
 
 def _word(value: Any, allowed: Sequence[str]) -> str:
@@ -169,12 +189,12 @@ def _word(value: Any, allowed: Sequence[str]) -> str:
     return value
 
 
-def one_of(*allowed: str) -> BeforeValidator:
+def one_of(*allowed: str) -> Reads:
     """One of a few words."""
-    return BeforeValidator(lambda value: _word(value, allowed))
+    return Reads(lambda value: _word(value, allowed), said.one_of(allowed))
 
 
-def some_of(*allowed: str) -> BeforeValidator:
+def some_of(*allowed: str) -> Reads:
     """A list of different words out of a few; repeated ones count once."""
 
     def read(value: Any) -> tuple[str, ...]:
@@ -182,7 +202,7 @@ def some_of(*allowed: str) -> BeforeValidator:
             raise fault(f"{shown(value)} is not a list", f'write a list, such as ["{allowed[0]}"]')
         return tuple(dict.fromkeys(_word(item, allowed) for item in value))
 
-    return BeforeValidator(read)
+    return Reads(read, said.listing(said.one_of(allowed)))
 
 
 def listed(words: Sequence[str], last: str = "or") -> str:
@@ -237,26 +257,29 @@ def _minutes(value: Any) -> tuple[tuple[str, float], ...]:
     return tuple((word, _number(minutes, 0, 1e6, " of minutes")) for word, minutes in value.items())
 
 
-Positive = Annotated[float, BeforeValidator(_more_than_zero)]
-NotNegative = Annotated[float, BeforeValidator(_not_negative)]
+Positive = Annotated[float, Reads(_more_than_zero, said.POSITIVE)]
+NotNegative = Annotated[float, Reads(_not_negative, said.NOT_NEGATIVE)]
 Size = Annotated[
     tuple[float, float],
-    BeforeValidator(_pair("two lengths", "[along the front, front to back]", _more_than_zero)),
+    Reads(
+        _pair("two lengths", "[along the front, front to back]", _more_than_zero), said.pair(said.POSITIVE)
+    ),
 ]
 RoomSize = Annotated[
-    tuple[float, float], BeforeValidator(_pair("two lengths", "[east, north]", _more_than_zero))
+    tuple[float, float],
+    Reads(_pair("two lengths", "[east, north]", _more_than_zero), said.pair(said.POSITIVE)),
 ]
-At = Annotated[tuple[float, float], BeforeValidator(_pair("a place", "[x, y]", _length))]
-Outline = Annotated[tuple[tuple[float, float], ...], BeforeValidator(_ring)]
-OutlineCcw = Annotated[tuple[tuple[float, float], ...], BeforeValidator(_ring_ccw)]
-Facing = Annotated[float, BeforeValidator(_facing)]
-Times = Annotated[tuple[float, str], BeforeValidator(_times_text)]
-TimesRange = Annotated[tuple[float, float], BeforeValidator(_times_range)]
-Flag = Annotated[bool, BeforeValidator(_flag)]
-Text = Annotated[str, BeforeValidator(_text)]
-Name = Annotated[str, BeforeValidator(_name)]
-Names = Annotated[tuple[str, ...], BeforeValidator(_names)]
-WallName = Annotated[str, BeforeValidator(_wall)]
-Sides = Annotated[tuple[tuple[str, float], ...], BeforeValidator(_sides)]
-Within = Annotated[tuple[tuple[str, float], ...], BeforeValidator(_within)]
-Minutes = Annotated[tuple[tuple[str, float], ...], BeforeValidator(_minutes)]
+At = Annotated[tuple[float, float], Reads(_pair("a place", "[x, y]", _length), said.pair(said.LENGTH))]
+Outline = Annotated[tuple[tuple[float, float], ...], Reads(_ring, said.OUTLINE)]
+OutlineCcw = Annotated[tuple[tuple[float, float], ...], Reads(_ring_ccw, said.OUTLINE)]
+Facing = Annotated[float, Reads(_facing, said.FACING)]
+Times = Annotated[tuple[float, str], Reads(_times_text, said.TIMES)]
+TimesRange = Annotated[tuple[float, float], Reads(_times_range, said.pair(said.TIMES))]
+Flag = Annotated[bool, Reads(_flag, {"type": "boolean"})]
+Text = Annotated[str, Reads(_text, said.TEXT)]
+Name = Annotated[str, Reads(_name, said.NAME)]
+Names = Annotated[tuple[str, ...], Reads(_names, said.listing(said.TEXT))]
+WallName = Annotated[str, Reads(_wall, said.WALL)]
+Sides = Annotated[tuple[tuple[str, float], ...], Reads(_sides, said.by_side(SIDES))]
+Within = Annotated[tuple[tuple[str, float], ...], Reads(_within, said.by_name(said.POSITIVE))]
+Minutes = Annotated[tuple[tuple[str, float], ...], Reads(_minutes, said.by_name(said.number(0, 1e6)))]
