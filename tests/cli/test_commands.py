@@ -13,6 +13,7 @@ from box import BOX, write_box
 from cli.run import footwork
 from footwork.arrange.suggestion import Progress
 from footwork.cli.progress import ProgressLine, describe
+from footwork.model.json_schema import json_schema
 from footwork.model.read import load
 
 TODAY = BOX.index("[layouts.today]")
@@ -133,11 +134,16 @@ def test_stations() -> None:
 def test_new_writes_a_file_that_can_be_arranged(tmp_path: Path) -> None:
     path = tmp_path / "shed.toml"
     done = footwork("new", path, "--room", "9x6.5")
-    told = f"wrote {path}; next: put in your room and stations, then: footwork suggest {path} --save first"
-    assert done == (0, f"{told} --pitch 0.5\n", "")
+    told = f"next: put in your room and stations, then: footwork suggest {path} --save first"
+    assert done == (0, f"wrote {path} and the schema beside it, for editors; {told} --pitch 0.5\n", "")
+    assert path.read_text(encoding="utf-8").startswith("#:schema ./footwork.schema.json\n")
+    assert json.loads((tmp_path / "footwork.schema.json").read_text(encoding="utf-8")) == json_schema()
     assert load(path).room.size == (9.0, 6.5)
     small = tmp_path / "nook.toml"
-    assert footwork("new", small, "--room", "4x3").out == told.replace(str(path), str(small)) + "\n"
+    (tmp_path / "footwork.schema.json").write_text("mine", encoding="utf-8")
+    again = footwork("new", small, "--room", "4x3").out
+    assert again == f"wrote {small}; {told.replace(str(path), str(small))}\n"
+    assert (tmp_path / "footwork.schema.json").read_text(encoding="utf-8") == "mine"
     assert footwork("check", path).status == 0
 
 

@@ -80,7 +80,7 @@ def test_wrong_usage_is_one_line_and_2(words: list[str], line: str, tmp_path: Pa
     assert list(tmp_path.iterdir()) == [path]
 
 
-@pytest.mark.parametrize("command", [c for c in COMMANDS if c not in ("new", "stations")])
+@pytest.mark.parametrize("command", [c for c in COMMANDS if c not in ("new", "stations", "schema")])
 def test_a_bad_file_says_everything_at_once(command: str, tmp_path: Path) -> None:
     path = write_box(tmp_path, BOX.replace("placing", "plcaing").replace('units = "m"', 'untis = "m"'))
     extra = {"walk": ["--job", "hang"], "draw": ["--out", str(tmp_path / "plan.svg")]}.get(command, [])

@@ -18,6 +18,7 @@ def command(file: Path, kind: str, room: str | None) -> None:
     """Write a small commented scenario to start from.
 
     It is valid as it stands: `footwork suggest FILE` arranges it. A file that exists is never written over.
+    The schema that editors complete it by is put beside it, unless there is one: see `footwork schema`.
     """
     from footwork.moves import read_size
 
@@ -27,20 +28,36 @@ def command(file: Path, kind: str, room: str | None) -> None:
         raise UsageError(f"--room: {fault}") from None
     if file.exists():
         raise _taken(file)
+    from footwork.model.json_schema import FILE
     from footwork.model.starter import PITCHES, starter, usual_pitch
 
-    text = starter(kind, size)
+    text = f"#:schema ./{FILE}\n{starter(kind, size)}"
     try:
         with file.open("x", encoding="utf-8") as out:
             out.write(text)
     except FileExistsError:
         raise _taken(file) from None
+    beside = " and the schema beside it, for editors" if _write_schema(file.parent / FILE) else ""
     pitch = usual_pitch(kind, size)
     coarser = "" if pitch == PITCHES[0] else f" --pitch {pitch:g}"
     output.line(
-        f"wrote {file}; next: put in your room and stations, "
+        f"wrote {file}{beside}; next: put in your room and stations, "
         f"then: footwork suggest {file} --save first{coarser}"
     )
+
+
+def _write_schema(file: Path) -> bool:
+    """Put the JSON Schema into a new file; whether there was none and it could be written."""
+    import json
+
+    from footwork.model.json_schema import json_schema
+
+    try:
+        with file.open("x", encoding="utf-8") as out:
+            out.write(json.dumps(json_schema(), ensure_ascii=False, indent=1) + "\n")
+    except OSError:
+        return False
+    return True
 
 
 def _taken(file: Path) -> UsageError:
