@@ -10,10 +10,14 @@ Seven verbs and the objects they take and give::
     tried, layout = footwork.apply(scenario, "today", "turn bench 90", "room 11x7")
     footwork.save(scenario, layout, "turned bench")         # into the scenario's own file
     footwork.draw(scenario, layout, "plan.svg")
+    footwork.look(scenario, layout)                         # the same plan in a notebook
     placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
 All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
 error raised on purpose is a :class:`FootworkError`, whose ``lines`` are ready to show.
+
+Results show themselves in a notebook, and turn into objects of other libraries: ``to_pandas``,
+``to_shapely``, ``to_networkx``.
 
 Names are imported when first used, so that ``import footwork`` stays light.
 """
@@ -37,7 +41,10 @@ if TYPE_CHECKING:
     from footwork.model.scenario import Layout, Placement, Scenario
     from footwork.model.write import save
     from footwork.scoring import Score, score
+    from footwork.show.convert import to_networkx, to_pandas, to_shapely
     from footwork.show.draw import draw
+    from footwork.show.mark_out import mark_out
+    from footwork.show.notebook import look
     from footwork.whatif import Change, Session, apply
 
 __all__ = [
@@ -58,9 +65,14 @@ __all__ = [
     "assign",
     "draw",
     "load",
+    "look",
+    "mark_out",
     "save",
     "score",
     "suggest",
+    "to_networkx",
+    "to_pandas",
+    "to_shapely",
     "visibility_graph",
 ]
 
@@ -82,9 +94,14 @@ _HOMES = {
     "assign": "footwork.arrange.assign",
     "draw": "footwork.show.draw",
     "load": "footwork.model.read",
+    "look": "footwork.show.notebook",
+    "mark_out": "footwork.show.mark_out",
     "save": "footwork.model.write",
     "score": "footwork.scoring",
     "suggest": "footwork.arrange.suggest",
+    "to_networkx": "footwork.show.convert",
+    "to_pandas": "footwork.show.convert",
+    "to_shapely": "footwork.show.convert",
     "visibility_graph": "footwork.floor.graph",
 }
 
@@ -96,7 +113,22 @@ def __getattr__(name: str) -> object:
         raise AttributeError(f"module 'footwork' has no attribute {name!r}") from None
     value: object = getattr(import_module(home), name)
     globals()[name] = value
+    _wire()
     return value
+
+
+def _wire() -> None:
+    """Let results show themselves in a notebook: they ask ``model/showing.py``, which gets the maker from
+    here, because no room may import ``show/`` from below."""
+    from footwork.model.showing import show_with
+
+    show_with(_html)
+
+
+def _html(result: object) -> str | None:
+    from footwork.show.notebook import html
+
+    return html(result)
 
 
 def __dir__() -> list[str]:

@@ -22,6 +22,7 @@ from footwork.floor.wishes import wish_metres
 from footwork.model.errors import UsageError
 from footwork.model.names import hint
 from footwork.model.scenario import Layout, Placement, Point, Scenario
+from footwork.model.showing import Shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,7 @@ class Standing:
 
 
 @dataclass(frozen=True)
-class Score:
+class Score(Shown):
     """What one layout costs and whether it may be used.
 
     ``from_to`` is the from-to chart: metres a year by (from, to).

@@ -12,6 +12,7 @@ from footwork.applying import apply_move
 from footwork.checks.result import CheckResult
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
+from footwork.model.showing import Shown
 from footwork.moves import parse
 from footwork.scoring import JobScore, Score, find_layout, score
 
@@ -90,7 +91,7 @@ class Turned:
 
 
 @dataclass(frozen=True)
-class Change:
+class Change(Shown):
     """What one move did: ``text`` as it was given, the figures before and after, the notes of the move."""
 
     text: str
@@ -140,7 +141,7 @@ class Change:
 
 
 @dataclass
-class Session:
+class Session(Shown):
     """A row of moves with undo and redo.  The states in it are never changed, only left and come back to."""
 
     scenario: Scenario

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from footwork.model.showing import Shown
 from footwork.scoring import Score
 
 Status = Literal["proven", "bounded", "none"]
@@ -34,7 +35,7 @@ class Saving:
 
 
 @dataclass(frozen=True)
-class Suggestion:
+class Suggestion(Shown):
     """The layouts found, best first, and how good they are.
 
     ``bound`` (metres a year): no layout on these spots costs less; 0 when there was no time for one.

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from footwork.cli.group import Footwork
 
-COMMANDS = ("new", "stations", "check", "score", "walk", "suggest", "whatif", "compare", "draw", "mark", "schema")
+COMMANDS = (
+    "new",
+    "stations",
+    "check",
+    "score",
+    "walk",
+    "suggest",
+    "whatif",
+    "compare",
+    "draw",
+    "mark",
+    "schema",
+)
 """In the order of the work: each is the module of that name, and the command of that name in it."""
 
 main = Footwork(

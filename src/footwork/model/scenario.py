@@ -15,6 +15,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
+from footwork.model.showing import Shown
+
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
 Side = Literal["front", "back", "left", "right"]
@@ -307,7 +309,7 @@ class Layout:
 
 
 @dataclass(frozen=True)
-class Scenario:
+class Scenario(Shown):
     """One scenario file, read and checked."""
 
     name: str

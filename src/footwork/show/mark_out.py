@@ -103,6 +103,11 @@ class MarkList:
     layout: Layout
     marks: tuple[Mark, ...]
 
+    def _repr_html_(self) -> str:
+        from footwork.show.notebook import mark_html  # here: it loads every table
+
+        return mark_html(self)
+
     @property
     def groups(self) -> tuple[tuple[str, tuple[Mark, ...]], ...]:
         """Marks by group, in order."""
