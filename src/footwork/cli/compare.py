@@ -8,11 +8,12 @@ import click
 
 from footwork.cli import output
 from footwork.cli.options import file_argument, json_option
+from footwork.cli.shell_names import names_in
 
 
 @click.command("compare", short_help="Show layouts side by side.")
 @file_argument
-@click.argument("names", metavar="[NAME NAME ...]", nargs=-1)
+@click.argument("names", metavar="[NAME NAME ...]", nargs=-1, shell_complete=names_in("layouts"))
 @json_option
 def command(file: Path, names: tuple[str, ...], as_json: bool) -> int:
     """Show layouts side by side: the named ones, or all of the file.

@@ -8,6 +8,7 @@ import click
 
 from footwork.cli import output
 from footwork.cli.options import file_argument, layout_option
+from footwork.cli.shell_names import names_in
 
 
 @click.command("draw", short_help="Draw the plan of a layout.")
@@ -20,13 +21,14 @@ from footwork.cli.options import file_argument, layout_option
     help="Where to: .svg, .png, .pdf or .dxf.",
 )
 @layout_option
-@click.option("--job", metavar="NAME", help="Draw the route of this job.")
+@click.option("--job", metavar="NAME", shell_complete=names_in("jobs"), help="Draw the route of this job.")
 @click.option("--walking", is_flag=True, help="Draw how often each place on the floor is walked over.")
 @click.option("--standing", is_flag=True, help="Draw the standing hours, and where mats pay.")
 @click.option(
     "--compare",
     nargs=2,
     metavar="BEFORE AFTER",
+    shell_complete=names_in("layouts"),
     help="Draw layout AFTER, and where everything stood in layout BEFORE.",
 )
 @click.option("--scale", metavar="SCALE", help="1:25, or 1/2 in = 1 ft.  [default: the largest that fits]")

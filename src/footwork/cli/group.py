@@ -53,6 +53,8 @@ class Footwork(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
+        if ctx.resilient_parsing:  # the shell completes a line: nobody wants an error yet
+            return super().resolve_command(ctx, args)
         if not args[0].startswith("-") and args[0] not in self.order:
             raise click.UsageError(f"no command {args[0]!r}. {hint(args[0], self.order, 'commands')}", ctx)
         return super().resolve_command(ctx, args)

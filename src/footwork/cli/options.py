@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from footwork.cli import output
+from footwork.cli.shell_names import names_in
 
 if TYPE_CHECKING:
     from footwork.model.scenario import Layout, Scenario
@@ -44,7 +45,10 @@ def names(ctx: click.Context, param: click.Parameter, value: str | None) -> tupl
 file_argument = click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 
 layout_option = click.option(
-    "--layout", metavar="NAME", help="The layout, by name; without it, the first of the file."
+    "--layout",
+    metavar="NAME",
+    shell_complete=names_in("layouts"),
+    help="The layout, by name; without it, the first of the file.",
 )
 
 json_option = click.option(

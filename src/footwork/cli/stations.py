@@ -6,10 +6,11 @@ import click
 
 from footwork.cli import output
 from footwork.cli.options import json_option
+from footwork.cli.shell_names import catalogue_names
 
 
 @click.command("stations", short_help="Show the catalogue of common stations.")
-@click.argument("name", metavar="[NAME]", required=False)
+@click.argument("name", metavar="[NAME]", required=False, shell_complete=catalogue_names)
 @json_option
 def command(name: str | None, as_json: bool) -> None:
     """Show the catalogue of common stations, or one entry of it with the source of each value.

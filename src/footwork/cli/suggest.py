@@ -20,15 +20,25 @@ from footwork.cli.options import (
     save_options,
     search_options,
 )
+from footwork.cli.shell_names import names_in
 
 
 @click.command("suggest", short_help="Search for the layout with least walking.")
 @file_argument
 @click.option(
-    "--base", metavar="NAME", help="The layout to do better than.  [default: the first of the file]"
+    "--base",
+    metavar="NAME",
+    shell_complete=names_in("layouts"),
+    help="The layout to do better than.  [default: the first of the file]",
 )
 @search_options
-@click.option("--keep", callback=names, metavar="A,B", help="Stations that stay as in the base.")
+@click.option(
+    "--keep",
+    callback=names,
+    metavar="A,B",
+    shell_complete=names_in("stations", "vehicles", listed=True),
+    help="Stations that stay as in the base.",
+)
 @click.option("--moves", type=click.IntRange(min=0), metavar="K", help="Move at most K stations.")
 @click.option(
     "--alternatives",

@@ -10,6 +10,7 @@ import click
 
 from footwork.cli import output
 from footwork.cli.options import file_argument, json_option, layout_option
+from footwork.cli.shell_names import names_in
 
 if TYPE_CHECKING:
     from footwork.model.scenario import Scenario
@@ -18,7 +19,12 @@ if TYPE_CHECKING:
 
 @click.command("walk", short_help="Go through one job leg by leg.")
 @file_argument
-@click.option("--job", metavar="NAME", help="The job; may be left out where the file has one.")
+@click.option(
+    "--job",
+    metavar="NAME",
+    shell_complete=names_in("jobs"),
+    help="The job; may be left out where the file has one.",
+)
 @layout_option
 @json_option
 def command(file: Path, job: str | None, layout: str | None, as_json: bool) -> int:

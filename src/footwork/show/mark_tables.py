@@ -88,7 +88,7 @@ def explanation(found: MarkList) -> list[str]:
     lines = [
         f"Lengths in {unit}, from the inside faces of the walls.",
         "along: along the wall, from its corner with the wall under from; out: square out from the wall.",
-        "Corners a, b, c ... go round from the front left, as you see it who stand at the front.",
+        "Corners a, b, c ... go round from the front left: left as you stand at the front and look at it.",
         "across: a to c and b to d; where these differ, it is not square.",
     ]
     bases = [base for mark in found.marks for base in mark.shown]
