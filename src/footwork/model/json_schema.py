@@ -228,7 +228,10 @@ def _table(model: type[schema.Table], tables: dict[str, Any]) -> dict[str, Any]:
 
 
 def _plain(said: dict[str, Any], name: str) -> dict[str, Any]:
-    keys = {key: _key(value, _DESCRIPTIONS[name][key]) for key, value in said["properties"].items()}
+    keys = {
+        key: _key(value, _DESCRIPTIONS.get(name, {}).get(key, ""))
+        for key, value in said["properties"].items()
+    }
     table = {"type": "object", "properties": keys, "additionalProperties": False}
     return {**table, "required": said["required"]} if said.get("required") else table
 

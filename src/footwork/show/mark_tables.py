@@ -28,6 +28,9 @@ _GROUPS = {
     VEHICLES: "Vehicles",
 }
 
+_SIZE = 18
+"""Letters of a size beyond which it goes on two rows, so that it is not cut in the middle of a length."""
+
 
 def tape(metres: float, units: str) -> str:
     """A length as it is read off a tape: millimetres, or sixteenths of an inch; the unit is left out where
@@ -59,8 +62,9 @@ def rows(mark: Mark, units: str) -> list[tuple[str, ...]]:
 
 def _beside(mark: Mark, units: str) -> list[str]:
     """Number and name, and under them which way it looks, how large it is and what it measures across."""
-    size = " x ".join(tape(side, units) for side in mark.size)
-    lines = [facing_words(mark.facing), size]
+    sides = [tape(side, units) for side in mark.size]
+    size = " x ".join(sides)
+    lines = [facing_words(mark.facing), *([size] if len(size) <= _SIZE else [f"{sides[0]} x", sides[1]])]
     lengths = [tape(d.metres, units) for d in mark.diagonals]
     if len(set(lengths)) == 1 and len(mark.corners) == 4:
         lines.append(f"across {lengths[0]}")

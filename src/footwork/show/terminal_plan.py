@@ -207,7 +207,7 @@ def plan_lines(
         star = "*" if thing.name in moved else ""
         name = f"({thing.name})" if isinstance(thing, Vehicle) else thing.name
         free = _inside(cells)
-        for cell in free:
+        for cell in (*free, *_cells_in(grid, plan.footprint(thing.name))):
             grid.under.pop(cell, None)
         if not _write(grid, free, f"{name}{star}"):
             numbered.append((number, f"{name}{star}"))
