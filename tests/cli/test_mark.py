@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from box import write_box
+from box import BOX, write_box
 from cli.run import footwork
 
 
@@ -29,6 +29,16 @@ def test_json(tmp_path: Path) -> None:
     assert (found["scenario"], found["layout"]) == ("Box", "closer")
     assert {s["name"] for s in found["stations"]} == {"bench", "drill", "rack", "sink", "van"}
     assert found["stations"][0]["name"] == "sink"  # fixed: first
+
+
+def test_a_layout_that_cannot_be_used_is_marked_out_with_a_warning(tmp_path: Path) -> None:
+    path = write_box(tmp_path, BOX.replace("rack = { at = [5.0, 0.3]", "rack = { at = [5.0, 5.0]", 1))
+    done = footwork("mark", path)
+    assert done.status == 0
+    assert done.err == (
+        "note: layout 'today' fails a must-check; `footwork score` says which, before you mark it out\n"
+    )
+    assert footwork("mark", path, "--json").err == ""
 
 
 @pytest.mark.parametrize("suffix", ["csv", "pdf"])

@@ -11,6 +11,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from rich.console import Console
 
 from footwork.floor.plan import Plan
@@ -129,6 +131,29 @@ def test_csv_rebuilds_every_footprint_from_either_wall(scenario: Scenario, layou
             assert read(row[f"across{unit}"], scenario.units) == pytest.approx(length, abs=2 * REACH)
 
 
+@given(
+    shape=st.sampled_from(sorted(OUTLINES)),
+    units=st.sampled_from(sorted(FACTORS)),
+    x=st.floats(0.0, 7.0),
+    y=st.floats(-4.0, 6.0),
+    facing=st.floats(0.0, 360.0),
+)
+@settings(max_examples=60, deadline=None)
+def test_wherever_a_station_stands(shape: str, units: str, x: float, y: float, facing: float) -> None:
+    """Inside, outside, in a corner, across a wall: the figures bring it back."""
+    text = AWKWARD.format(units=units, outline=OUTLINES[shape])
+    where = f'turned = {{ at = ["{x:.4f} m", "{y:.4f} m"], facing = {facing:.3f} }}'
+    scenario = loads(re.sub(r"(?m)^turned = \{ at.*$", where, text))
+    rows = [row for row in csv.reader(io.StringIO(as_csv(mark_out(scenario)))) if row[2] == "turned"]
+    true = Plan(scenario, scenario.layouts[0]).footprint("turned")
+    for wall, corner, along, out in ((6, 7, 8, 9), (10, 11, 12, 13)):
+        lengths = [[read(row[k], units) for k in (along, out)] for row in rows]
+        found = [
+            marked(scenario.room, r[wall], r[corner], *two) for r, two in zip(rows, lengths, strict=True)
+        ]
+        assert float(np.hypot(*(np.array(found) - true).T).max()) <= REACH
+
+
 _LENGTH = r"-?[\d.]+(?:' (?:\d+(?:-\d+/\d+)?|\d+/\d+)\")?\"?|-?\d+(?:-\d+/\d+)?\"|-?\d+/\d+\""
 _CORNER = re.compile(
     rf"^(?P<station>\d* .*?)?\s{{2,}}(?P<letter>[a-z]{{1,2}})(?: (?:front|back) (?:left|right))?\s{{2,}}"
@@ -243,7 +268,7 @@ def test_by_hand() -> None:
 def test_a_sliver_of_a_room_is_marked_out_all_the_same() -> None:
     scenario = loads(
         'name = "Sliver"\n[room]\noutline = [[0, 0], [20, 0], [10, 1]]\n'
-        '[stations]\nbin = { size = [0.3, 0.3] }\n'
+        "[stations]\nbin = { size = [0.3, 0.3] }\n"
         '[layouts.today]\nbin = { at = [10, 0.4], facing = "south" }\n'
     )
     (mark,) = mark_out(scenario).marks

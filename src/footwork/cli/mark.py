@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from footwork.cli import output
 from footwork.cli.options import file_argument, json_option, layout_option
+
+if TYPE_CHECKING:
+    from footwork.show.mark_out import MarkList
 
 
 @click.command("mark", short_help="List where to mark out every footprint.")
@@ -38,7 +42,9 @@ def command(file: Path, layout: str | None, out: Path | None, as_json: bool) -> 
     found = mark_out(load(file), layout)
     if as_json:
         output.data(to_dict(found))
-    elif out is None:
+        return
+    _warn(found)
+    if out is None:
         from footwork.show.mark_tables import marking_list
 
         marking_list(found, output.console())
@@ -47,3 +53,14 @@ def command(file: Path, layout: str | None, out: Path | None, as_json: bool) -> 
 
         write_list(found, out)
         output.line(f"wrote {out}")
+
+
+def _warn(found: MarkList) -> None:
+    """Say so before anybody chalks out a layout that cannot be used."""
+    from footwork.scoring import score
+
+    if not score(found.scenario, found.layout).ok:
+        output.note(
+            f"note: layout {found.layout.name!r} fails a must-check; `footwork score` says which, "
+            "before you mark it out"
+        )
