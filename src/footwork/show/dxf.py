@@ -91,7 +91,10 @@ def write_dxf(drawing: Drawing, file: BinaryIO) -> None:
     """Write the plan; the same drawing gives the same bytes: no date, no chance in it."""
     with _plain_header():
         text = io.StringIO()
-        document(drawing).write(text)
+        doc = document(drawing)
+        for kind in sorted(doc.entitydb.dxf_types_in_use()):  # ezdxf goes through a set, in no fixed order
+            doc.classes.add_class(kind)
+        doc.write(text)
     file.write(text.getvalue().encode("utf-8"))
 
 
