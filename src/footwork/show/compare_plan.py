@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +24,11 @@ RADIUS = 1.9
 """Millimetres: the disc with a move's number."""
 _SHORT = 2.5  # millimetres: a shorter line would only be its arrowhead
 _HEAD = 2.8
+_ASIDE = (1.3, -1.3, 2.2, -2.2, 4.4, -4.4, 6.6, -6.6, 9.0, -9.0)
+"""Millimetres that a line may aim beside the centre."""
+_BOWS = (4.0, 7.0, 10.0, 14.0, 18.0, 23.0, 28.0, -4.0, -7.0)
+"""Millimetres that a line may bow out; a bow out of the building comes last."""
+_CROSSING = 5.0  # millimetres for which a line lies on another where it only crosses it
 _TURN = 0.05  # degrees that still count as facing the same way
 
 
@@ -70,8 +75,13 @@ def shifts(sheet: Sheet, scenario: Scenario, before: Layout, after: Layout) -> t
     taken = shapely.union_all(standing)
     discs = np.array([_inside(old, taken) for old, _ in prints]).reshape(-1, 2)
     centres = spread(discs, [RADIUS] * len(prints), 0.5)
+    lines: list[Points] = []
+    middle = np.array([sheet.plan[0] + sheet.plan[2], sheet.plan[1] + sheet.plan[3]]) / 2
+    for k, (_, new) in enumerate(prints):
+        others = [c for i, c in enumerate(centres) if i != k]
+        lines.append(_clear_line(centres[k], new, sheet.mm(found[k][2].at), middle, lines, others))
     return tuple(
-        Shift(k + 1, thing.name, a, b, old, new, centres[k], _line(centres[k], new, sheet.mm(b.at)))
+        Shift(k + 1, thing.name, a, b, old, new, centres[k], lines[k])
         for k, ((thing, a, b), (old, new)) in enumerate(zip(found, prints, strict=True))
     )
 
@@ -95,8 +105,61 @@ def _inside(shape: shapely.Polygon, taken: shapely.Geometry) -> Points:
     return np.array([middle.x, middle.y])
 
 
+def _clear_line(
+    start: Points,
+    new: shapely.Polygon,
+    centre: Points,
+    middle: Points,
+    earlier: Sequence[Points],
+    discs: Sequence[Points],
+) -> Points:
+    """The straightest line to the new place that neither runs along another nor through a number.
+
+    Where every one does, the one that does so least.
+    """
+    others = [shapely.LineString(line) for line in earlier if len(line)]
+    numbers = [shapely.Point(disc).buffer(RADIUS + 0.6) for disc in discs]
+    straight = _line(start, new, centre)
+    if not len(straight):
+        return straight
+    best, least = straight, math.inf
+    for line in (straight, *_others(start, new, centre, middle)):
+        drawn = shapely.LineString(line)
+        near = drawn.buffer(0.9, cap_style="flat")
+        fault = sum(max(0.0, near.intersection(o).length - _CROSSING) for o in others)
+        fault += 10.0 * sum(drawn.intersects(number) for number in numbers)
+        if fault < least - 1e-6:
+            best, least = line, fault
+        if fault < 1e-6:
+            break
+    return best
+
+
+def _others(start: Points, new: shapely.Polygon, centre: Points, middle: Points) -> Iterator[Points]:
+    """Lines that aim beside the centre, then ones that bow out, first towards the middle of the plan."""
+    way = centre - start
+    length = float(np.hypot(*way))
+    across = np.array([-way[1], way[0]]) / max(length, 1e-9)
+    for aside in _ASIDE:
+        aim = centre + aside * across
+        if new.covers(shapely.Point(aim).buffer(0.8)):
+            line = _line(start, new, aim)
+            if len(line):
+                yield line
+    inward = 1.0 if float((middle - start) @ across) >= 0 else -1.0
+    t = np.linspace(0.0, 1.0, 25)[:, None]
+    for bow in _BOWS:
+        if abs(bow) < 0.4 * length:
+            # a parabola whose top lies ``bow`` aside of the straight line
+            curve = shapely.LineString(start + t * way + 4 * bow * t * (1 - t) * inward * across)
+            drawn = curve.difference(shapely.Point(start).buffer(RADIUS)).difference(new.buffer(-0.8))
+            parts = [p for p in shapely.get_parts(drawn) if p.length > _SHORT]
+            if parts:
+                yield np.asarray(parts[0].coords)
+
+
 def _line(start: Points, new: shapely.Polygon, centre: Points) -> Points:
-    """From the disc's rim straight towards the new centre, ending where it has just entered the footprint."""
+    """From the disc's rim straight towards a point of the new footprint, ending just inside it."""
     whole = shapely.LineString([start, centre])
     inner = new.buffer(-0.8)
     target = inner if not inner.is_empty else new
