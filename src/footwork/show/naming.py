@@ -118,6 +118,8 @@ def draw_label(board: Board, label: Label, patch: bool = False) -> None:
     if patch and not label.inside:
         board.shape(shapely.Polygon(label.box).buffer(PAD), fill=ink.PAPER, alpha=0.85, z=ink.Z_LEADER - 0.5)
     if label.leader is not None:
+        if patch:
+            board.line(label.leader, color=ink.PAPER, weight=1.6, z=ink.Z_LEADER - 0.4)
         board.line(label.leader, color=ink.INK, weight=0.4, z=ink.Z_LEADER)
         board.circle(label.leader[-1], 0.42, fill=ink.INK, z=ink.Z_LEADER)
     for at, words in baselines(label):
