@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
-import tempfile
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -16,6 +14,7 @@ from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import Score, find_layout
 from footwork.scoring import score as score_layout
 from footwork.show.board import RC, quiet
+from footwork.show.files import check_goal, write_whole
 from footwork.show.plan import Drawing, draw_plan
 from footwork.show.request import Before, Request
 from footwork.show.sheet import read_wish
@@ -66,7 +65,7 @@ def draw(
         raise UsageError(
             f"{path}: a plan is drawn as .svg, .png, .pdf or .dxf; give the file one of these suffixes"
         )
-    _check_folder(path)
+    check_goal(path)
     drawing = compose(
         scenario,
         layout,
@@ -78,7 +77,7 @@ def draw(
         paper=paper,
         score=score,
     )
-    _save(drawing, path, kind)
+    write_whole(path, lambda file: _write(drawing, file, kind))
 
 
 def compose(
@@ -117,34 +116,6 @@ def compose(
         return draw_plan(request)
 
 
-def _check_folder(path: Path) -> None:
-    """Refuse, before any work is done, what cannot be written."""
-    if path.is_dir():
-        raise UsageError(f"{path}: is a folder; name a file in it")
-    if not path.parent.is_dir():
-        raise UsageError(f"{path}: there is no folder {path.parent}; make it, or choose another")
-    if not os.access(path.parent, os.W_OK | os.X_OK):
-        raise UsageError(f"{path}: the folder {path.parent} cannot be written to; choose another")
-
-
-def _save(drawing: Drawing, path: Path, kind: str) -> None:
-    """Write beside the goal, then put in its place."""
-    goal = path.resolve()  # a link stays a link
-    temporary: str | None = None
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{goal.stem}-", suffix=goal.suffix, dir=goal.parent)
-        with os.fdopen(handle, "wb") as file:
-            _write(drawing, file, kind)
-        os.chmod(temporary, _usual_mode())
-        os.replace(temporary, goal)
-        temporary = None
-    except OSError as fault:
-        raise UsageError(f"{path}: cannot be written: {fault.strerror or fault}") from None
-    finally:
-        if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
-
-
 def _write(drawing: Drawing, file: BinaryIO, kind: str) -> None:
     if kind == "dxf":
         from footwork.show.dxf import write_dxf  # here: the other kinds need not wait for it
@@ -157,10 +128,3 @@ def _write(drawing: Drawing, file: BinaryIO, kind: str) -> None:
     metadata = {**_METADATA[kind], "Title": f"{drawing.title.name}: {drawing.title.what}"}
     with matplotlib.rc_context(RC), quiet():
         figure.savefig(file, format=kind, dpi=dpi if kind == "png" else 72, metadata=metadata)
-
-
-def _usual_mode() -> int:
-    """The permissions that a new file gets; a temporary file is private."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask
