@@ -177,7 +177,11 @@ def _doors(walls: tuple[Wall, ...], yards: dict[KeyPath, Yard], faults: Faults) 
             cast(Any, table.swing),
             cast(Any, table.hinge),
             yard,
+            table.height,
+            table.leaf,
         )
+        if table.leaf > 0 and table.height is None:
+            faults.add((*path, "leaf"), "nobody can tell how high its open leaf hangs", "give its height")
     return doors
 
 
@@ -211,7 +215,7 @@ def _fixtures(walls: tuple[Wall, ...], faults: Faults) -> dict[KeyPath, Fixture]
                 continue
             at = on_wall
         outline = turned(box(size), at, table.facing)
-        fixtures[path] = Fixture(name, at, size, table.facing, outline)
+        fixtures[path] = Fixture(name, at, size, table.facing, outline, table.ignition_height)
     return fixtures
 
 

@@ -23,11 +23,14 @@ from footwork.model.scenario import (
     Walker,
 )
 from footwork.model.schema import PlacementTable, StationTable, VehicleTable, WalkerTable
-from footwork.model.units import format_length
+from footwork.model.units import format_length, parse_length
 
 WIDTHS = {"standing": 0.60, "wheelchair": 0.915}
 """Metres.  ADA Standards 2010, 403.5.1 for the wheelchair; 0.60 m passes the 95th percentile
 breadth across the forearms less a turn of the shoulders (ANSUR II data)."""
+
+WALL_REACH = 0.10
+"""Metres from a wall within which the back of a wall station stands; common practice."""
 
 STRIPS = {"standing": 0.75, "wheelchair": 0.76}
 """Metres.  Common practice; ADA Standards 2010, 305.3 for the wheelchair."""
@@ -58,13 +61,15 @@ def build_stations(walker: Walker, room: Room | None, faults: Faults) -> tuple[S
         outline = _outline(table, path, faults)
         if outline is None or not _station_fits(table, outline, room, path, faults):
             continue
+        _check_back(table, path, faults)
         if table.fixed is not None and table.count > 1:
             faults.add(
                 (*path, "fixed"), f"{table.count} stations cannot be fixed at one place", "name each one"
             )
             continue
         names = [name] if table.count == 1 else [f"{name}-{i}" for i in range(1, table.count + 1)]
-        stations += [_station(n, name, table, outline, walker) for n in names]
+        given = frozenset(faults.table(path))
+        stations += [_station(n, name, table, outline, walker, given) for n in names]
     return tuple(stations)
 
 
@@ -87,7 +92,15 @@ def catalogue_table(like: str | None, walker: Walker) -> StationTable:
     """What a station has by ``like`` alone, or by no key at all; ``strip`` written out."""
     values = CATALOGUE[like].keys() if like is not None else {}
     table = StationTable.model_validate(values, context={"units": "m"})
-    return table if table.strip is not None else table.model_copy(update={"strip": STRIPS[walker.profile]})
+    return table.model_copy(update={"strip": _usual_strip(table.strip, walker)})
+
+
+def _usual_strip(catalogue: float | None, walker: Walker) -> float:
+    """Depth of strips where the file says nothing: a wheelchair needs its floor whatever is usual."""
+    least = STRIPS[walker.profile]
+    if catalogue is None:
+        return least
+    return max(catalogue, least) if walker.profile == "wheelchair" else catalogue
 
 
 def _outline(table: StationTable, path: KeyPath, faults: Faults) -> Ring | None:
@@ -119,8 +132,11 @@ def _station_fits(
     return False
 
 
-def _station(name: str, group: str, table: StationTable, outline: Ring, walker: Walker) -> Station:
+def _station(
+    name: str, group: str, table: StationTable, outline: Ring, walker: Walker, given: frozenset[str]
+) -> Station:
     stock = table.stock
+    own = table.strip if "strip" in given else None
     return Station(
         name=name,
         group=group,
@@ -128,7 +144,7 @@ def _station(name: str, group: str, table: StationTable, outline: Ring, walker: 
         outline=outline,
         placing=cast(Any, table.placing),
         stand=cast(tuple[Side, ...], table.stand),
-        strip=table.strip if table.strip is not None else STRIPS[walker.profile],
+        strip=own if own is not None else _usual_strip(table.strip, walker),
         along=table.along,
         service=_sides(table.service),
         stock=Stock(stock.front, stock.back, stock.left, stock.right, stock.width)
@@ -144,6 +160,10 @@ def _station(name: str, group: str, table: StationTable, outline: Ring, walker: 
         within=table.within,
         fixed=placement(table.fixed) if table.fixed is not None else None,
         like=table.like,
+        ignition_height=table.ignition_height,
+        holds=table.holds,
+        work=cast(Any, table.work),
+        given=given,
     )
 
 
@@ -218,6 +238,36 @@ def _check_door(table: VehicleTable, door: Door, path: KeyPath, faults: Faults) 
         wide, opening = format_length(table.size[0], faults.units), format_length(door.width, faults.units)
         what = f"it is {wide} wide and its door '{door.name}' {opening}"
         faults.add((*path, "size"), what, "a size is [width, length]; widen the door or name another")
+    elif table.height is not None and door.height is not None and table.height > door.height + TOLERANCE:
+        tall, opening = (format_length(h, faults.units) for h in (table.height, door.height))
+        what = f"it is {tall} high and its door '{door.name}' {opening}"
+        faults.add((*path, "height"), what, "measure both; a higher door, or another, would do")
+
+
+def _check_back(table: StationTable, path: KeyPath, faults: Faults) -> None:
+    """A station against a wall has no more room behind it than the check `placing` leaves it."""
+    if table.placing != "wall":
+        return
+    most = wall_reach(faults)
+    deep = dict(table.service).get("back", 0.0)
+    if deep > most + TOLERANCE:
+        free, near = (format_length(d, faults.units) for d in (deep, most))
+        what = f"it needs {free} for service behind it, and a wall station stands within {near} of its wall"
+        faults.add((*path, "service"), what, 'let placing be "any", or lessen back')
+    if "back" in table.stand:
+        key = next((k for k in ("stand", "placing") if k in faults.table(path)), "like")
+        what = "it is worked from its back, which a wall station has at its wall"
+        faults.add((*path, key), what, 'let placing be "any" or "island", or take "back" out of stand')
+
+
+def wall_reach(faults: Faults) -> float:
+    """Metres from its wall at which a wall station may stand, as `[checks]` sets it."""
+    raw = faults.table(("checks",)).get("placing")
+    value = raw.get("figure") if isinstance(raw, dict) else raw
+    try:
+        return WALL_REACH if value is None else parse_length(value, faults.units)
+    except ValueError:  # noted where the checks are read
+        return WALL_REACH
 
 
 def _by(size: tuple[float, float], faults: Faults) -> str:

@@ -57,5 +57,5 @@ def alike(a: Any, b: Any) -> bool:
     if isinstance(a, tuple) and isinstance(b, tuple):
         return len(a) == len(b) and all(alike(x, y) for x, y in zip(a, b, strict=True))
     if is_dataclass(a) and type(a) is type(b):
-        return all(alike(getattr(a, f.name), getattr(b, f.name)) for f in fields(a))
+        return all(alike(getattr(a, f.name), getattr(b, f.name)) for f in fields(a) if f.compare)
     return bool(a == b)

@@ -24,6 +24,8 @@ from footwork.model.units import FACTORS, finite, parse_facing, parse_length, pa
 HAZARDS = ("sparks", "dust", "noise", "fumes", "heat", "spray")
 MINDED = (*HAZARDS, "flammable")
 PLACINGS = ("wall", "island", "any")
+GASES = ("oxygen", "fuel gas")
+WORKS = ("rough", "ordinary", "fine")
 
 
 @dataclass(frozen=True)

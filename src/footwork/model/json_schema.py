@@ -44,6 +44,8 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "vehicle": "Vehicles come in here.",
         "swing": "in: its leaf sweeps the room's floor.",
         "hinge": "The end of the opening where it hangs; start is where from counts from.",
+        "height": "Clear height of the opening.",
+        "leaf": "How far the open leaf of an overhead door reaches into the room, at that height.",
     },
     "WindowTable": {
         "name": "What wishes call it.",
@@ -56,6 +58,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "at": _PLACE,
         "size": "[along the front, front to back]; without it, a point on a wall, such as a socket.",
         "facing": "Where its front looks.",
+        "ignition_height": "Height of its burner, pilot light or motor above the floor.",
     },
     "KeepClearTable": {
         "name": "What checks call it.",
@@ -86,6 +89,9 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "minds": "What it must be kept from.",
         "outdoors": "It may stand in a yard.",
         "within": "Length of lead, hose or duct to the nearest fixture, window or door of that name.",
+        "ignition_height": "Height of its lowest flame, spark, hot surface or open motor above the floor.",
+        "holds": "Gas cylinders it stores.",
+        "work": "How fine the work is, for advice on light.",
         "fixed": "Where it stands and stays.",
         "count": "So many alike: bench-1, bench-2.",
     },

@@ -23,6 +23,7 @@ Side = Literal["front", "back", "left", "right"]
 SIDES: tuple[Side, ...] = ("front", "back", "left", "right")
 Placing = Literal["wall", "island", "any"]
 Severity = Literal["must", "should"]
+Work = Literal["rough", "ordinary", "fine"]
 
 TOLERANCE = 1e-4
 """Metres.  The one tolerance of the program: things may sink this far into each other and still
@@ -70,7 +71,11 @@ class Wall:
 @dataclass(frozen=True, slots=True)
 class Door:
     """An opening from ``start`` to ``end`` (in the wall's direction).  ``inward`` is the wall's
-    inward unit normal; ``yard`` names the yard it opens to, if any."""
+    inward unit normal; ``yard`` names the yard it opens to, if any.
+
+    ``height`` is the clear height of the opening; ``leaf`` how far its open leaf reaches into the room
+    overhead, at that height (0: none does).
+    """
 
     name: str
     wall: str
@@ -81,6 +86,8 @@ class Door:
     swing: Literal["in", "out", "none"] = "none"
     hinge: Literal["start", "end"] = "start"
     yard: str | None = None
+    height: float | None = None
+    leaf: float = 0.0
 
     @property
     def width(self) -> float:
@@ -104,13 +111,17 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Fixture:
-    """A part of the building that cannot move; ``outline`` is its footprint in the room's frame."""
+    """A part of the building that cannot move; ``outline`` is its footprint in the room's frame.
+
+    ``ignition_height`` is the height of what may light a vapour: a burner, a pilot light, a motor.
+    """
 
     name: str
     at: Point
     size: tuple[float, float]
     facing: float
     outline: Ring
+    ignition_height: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +186,8 @@ class Station:
     ``outline`` is the footprint in the station's own frame about its centre, counter-clockwise;
     ``size`` is (along the front, front to back), the box around the outline.  ``group`` is the
     name used in the file: it differs from ``name`` only where ``count`` is above one.
+    ``ignition_height`` is the height of what may light a vapour, ``holds`` what gas it stores, ``work`` how
+    fine the work at it is.  ``given`` are the keys that the file itself writes for it.
     """
 
     name: str
@@ -197,6 +210,10 @@ class Station:
     within: tuple[tuple[str, float], ...] = ()
     fixed: Placement | None = None
     like: str | None = None
+    ignition_height: float | None = None
+    holds: tuple[str, ...] = ()
+    work: Work | None = None
+    given: frozenset[str] = field(default=frozenset(), compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,11 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from footwork.model.fields import (
+    GASES,
     HAZARDS,
     MINDED,
     PLACINGS,
+    WORKS,
     At,
     Facing,
     Flag,
@@ -86,6 +88,8 @@ class DoorTable(Table):
     vehicle: Flag = False
     swing: Annotated[str, one_of("in", "out", "none")] = "none"
     hinge: Annotated[str, one_of("start", "end")] = "start"
+    height: Positive | None = None
+    leaf: NotNegative = 0.0
 
 
 class WindowTable(Table):
@@ -100,6 +104,7 @@ class FixtureTable(Table):
     at: At
     size: Size | None = None
     facing: Facing = 180.0
+    ignition_height: NotNegative | None = None
 
 
 class KeepClearTable(Table):
@@ -143,6 +148,9 @@ class StationTable(Table):
     minds: Annotated[tuple[str, ...], some_of(*MINDED)] = ()
     outdoors: Flag = False
     within: Within = ()
+    ignition_height: NotNegative | None = None
+    holds: Annotated[tuple[str, ...], some_of(*GASES)] = ()
+    work: Annotated[str, one_of(*WORKS)] | None = None
     fixed: PlacementTable | None = None
     count: Annotated[int, whole(1, 100)] = 1
 

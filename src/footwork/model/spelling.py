@@ -68,14 +68,14 @@ def _station_keys(thing: Station, walker: Walker, units: str) -> Pairs:
         else:
             points = ", ".join(lengths(point, units) for point in thing.outline)
             keys.append(("outline", f"[{points}]"))
-    for name in ("placing", "along", "castors", "outdoors", "weight"):
+    for name in ("placing", "along", "castors", "outdoors", "weight", "work"):
         if getattr(thing, name) != getattr(usual, name):
             keys.append((name, _plain(getattr(thing, name))))
-    for name in ("strip", "height", "work_height"):
+    for name in ("strip", "height", "work_height", "ignition_height"):
         value = getattr(thing, name)
         if value is not None and value != getattr(usual, name):
             keys.append((name, length(value, units)))
-    for name in ("stand", "gives", "minds"):
+    for name in ("stand", "gives", "minds", "holds"):
         if getattr(thing, name) != getattr(usual, name):
             keys.append((name, f"[{', '.join(string(word) for word in getattr(thing, name))}]"))
     for name in ("service", "within"):
