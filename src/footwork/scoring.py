@@ -100,7 +100,7 @@ class Standing:
 class Score(Shown):
     """What one layout costs and whether it may be used.
 
-    ``from_to`` is the from-to chart: metres a year by (from, to).
+    ``from_to`` is the from-to chart: metres a year by (from, to).  ``notes`` is advice that no check holds.
     """
 
     scenario: str
@@ -114,6 +114,7 @@ class Score(Shown):
     checks: tuple[CheckResult, ...]
     speed: float = field(repr=False)
     step: float = field(repr=False)
+    notes: tuple[str, ...] = ()
 
     @property
     def ok(self) -> bool:
@@ -159,6 +160,7 @@ class Score(Shown):
                 for s in self.standing
             ],
             "checks": [{name: getattr(c, name) for name in CheckResult.__slots__} for c in self.checks],
+            "notes": list(self.notes),
         }
 
 
@@ -238,6 +240,7 @@ def score_plan(plan: Plan) -> Score:
         standing=_standing(jobs),
         from_to=_from_to(jobs),
         checks=checking.run(plan, jobs),
+        notes=checking.notes(plan.scenario),
         speed=plan.scenario.walker.speed,
         step=plan.scenario.walker.step,
     )

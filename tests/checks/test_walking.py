@@ -15,7 +15,13 @@ def test_a_job_with_a_leg_that_cannot_be_walked() -> None:
     assert found.required == 0.6
     assert found.message == (
         "make: no way 0.60 m wide from the front of bench to the front of drill: "
-        "the gap between shelf and east wall is 0.55 m: open it by 0.05 m"
+        "the gap between shelf and east wall is 0.55 m, 0.05 m too narrow: open it"
+    )
+    # away from the west wall there is room to push it
+    placed = {"shelf": Placement(2.775, 1.8, 180.0)}
+    shorter = SHED.with_(stations=(BENCH, DRILL, station("shelf", 5.35, 0.4, stand=())))
+    assert one(shorter, "reachable", "make", **placed).message.endswith(
+        "the gap between shelf and east wall is 0.55 m, 0.05 m too narrow: move shelf 0.05 m west"
     )
     narrower = scenario.with_(stations=(BENCH, DRILL, station("shelf", 5.4, 0.4, stand=())))
     assert one(narrower, "reachable", "make", shelf=Placement(2.7, 1.8, 180.0)).ok  # exactly 0.6 m

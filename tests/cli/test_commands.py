@@ -58,7 +58,7 @@ def test_score_as_json(tmp_path: Path) -> None:
     done = footwork("score", write_box(tmp_path), "--json")
     told = json.loads(done.out)
     assert (done.status, done.err) == (0, "")
-    assert list(told) == ["scenario", "layout", "ok", "cost", "walk", "jobs", "standing", "checks"]
+    assert list(told) == ["scenario", "layout", "ok", "cost", "walk", "jobs", "standing", "checks", "notes"]
     assert (told["scenario"], told["layout"], told["ok"]) == ("Box", "today", True)
     assert told["cost"] == pytest.approx(312.0 + 873.6)
     assert told["walk"] == pytest.approx(

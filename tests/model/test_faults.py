@@ -295,10 +295,10 @@ CASES: list[tuple[tuple[str, str], str]] = [
         "line 23: spots.N2.takes[1]: there is no station 'bnch'; did you mean 'bench'?",
     ),
     (
-        above(JOB, "[checks]", "placing = 3"),
+        above(JOB, "[checks]", "in-room = 3"),
         (
-            "line 20: checks.placing: this check has no figure of its own; only its severity can be set; "
-            "checks with a figure: way-out, sparks-flammables, gives-minds, vehicle-sparks"
+            'line 20: checks.in-room: this check has no figure of its own; write { severity = "should" } or '
+            '"must"; footwork check --rules shows which have one'
         ),
     ),
     (

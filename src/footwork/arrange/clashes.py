@@ -3,8 +3,8 @@
 A spot's shapes are convex rings by layer (``ground.layers``).  Two spots clash when a footprint
 sinks into the other's footprint or hard layer (strips that must stay free), into its stock layer unless
 it is low enough for stock to pass above; for a vehicle, into the space round it or its way in unless it
-is on castors.  The predicate is that of
-the checks (``floor.solid.convex_depth`` and the one tolerance).
+is on castors.  For a wheelchair they clash too when one footprint lies in every approach to the other.  The
+predicate is that of the checks (``floor.solid.convex_depth`` and the one tolerance).
 """
 
 from __future__ import annotations
@@ -20,22 +20,24 @@ from footwork.arrange.ground import CLAIMS, Thing, is_must, layers, openings
 from footwork.arrange.spots import SpotList
 from footwork.arrange.tables import Bools, Singles
 from footwork.checks.ground import Ground, Placed
-from footwork.checks.hazards import FLAMMABLE, GIVES_MINDS, SPARKS, SPARKS_FLAMMABLES, VEHICLE_SPARKS
-from footwork.checks.rule import Rule
-from footwork.checks.strips import passes_above, stock_inside
-from footwork.floor import shapes
+from footwork.checks.hazards import least_apart
+from footwork.checks.strips import STOCK_VEHICLE, passes_above, stock_inside
+from footwork.checks.vehicles import corridor
+from footwork.checks.wheelchair import free_approaches
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
 from footwork.floor.solid import convex_depth, overlapping, union_nearest
 from footwork.model.scenario import TOLERANCE, Placement, Scenario, Station, Vehicle
 
-BODY, HARD, STOCK, WAY = range(4)
+BODY, HARD, STOCK, WAY, APPROACH = range(5)
+LAYERS = APPROACH + 8
+"""Layers of a spot: a wheelchair may come to each of four sides alongside or head on."""
 
 
 class Shapes(NamedTuple):
     """Rings of all spots: corners ``x, y``; ring r is ``ring[r]:ring[r + 1]`` in the box ``box[r]``
     (least x, least y, greatest x, greatest y); layer l of spot s has the rings
-    ``layer[4 s + l]:layer[4 s + l + 1]``."""
+    ``layer[LAYERS s + l]:layer[LAYERS s + l + 1]``."""
 
     x: FloatArray
     y: FloatArray
@@ -50,6 +52,7 @@ def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> 
     ways_out = openings(ground)
     layer_of = {"body": BODY, "stock": STOCK}
     layer_of |= {kind: HARD for kind, check in CLAIMS.items() if is_must(scenario, check, strict)}
+    chair = wheelchair_must(scenario, strict)
     rings: list[FloatArray] = []
     layer = [0]
     for spots in lists:
@@ -64,20 +67,24 @@ def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> 
                         for kind, r in parts
                         if layer_of.get(kind) == n and not (kind == "around" and no_around)
                     ]
-                    for n in range(4)
+                    for n in range(APPROACH)
                 ]
             shift = np.array(p.at)
             for number, template in enumerate(known[p.facing]):
                 mine = [r + shift for r in template]
                 if number == WAY and isinstance(spots.thing, Vehicle):
-                    way = shapes.drive_in(spots.thing, p, scenario.room.door(spots.thing.door)).corridor
-                    mine = [] if way is None else [way]
+                    way = corridor(ground, Placed(spots.thing, p))
+                    mine = [] if way is None else list(way.pieces)
                 elif number == STOCK and any(_passes(ring, ways_out) for ring in mine):
                     placed = Placed(spots.thing, p)
                     inside = [stock_inside(ground, placed, claim) for claim in placed.stock]
                     mine = [ring for claim in inside for ring in claim.body.pieces]
                 rings += mine
                 layer.append(layer[-1] + len(mine))
+            ways = free_approaches(ground, Placed(spots.thing, p), ()) if chair else ()
+            for number in range(LAYERS - APPROACH):
+                rings += [ring for way in ways[number : number + 1] for ring in way.pieces]
+                layer.append(layer[-1] + len(ways[number : number + 1]))
     corners = np.concatenate(rings)
     box = np.array([[*r.min(axis=0), *r.max(axis=0)] for r in rings])
     return Shapes(
@@ -97,8 +104,8 @@ def _passes(ring: FloatArray, ways_out: Flat) -> bool:
 @njit(cache=True, nogil=True)
 def layers_meet(s: Shapes, a: int, la: int, b: int, lb: int) -> bool:
     """Whether layer ``la`` of spot a and layer ``lb`` of spot b overlap."""
-    for i in range(s.layer[4 * a + la], s.layer[4 * a + la + 1]):
-        for j in range(s.layer[4 * b + lb], s.layer[4 * b + lb + 1]):
+    for i in range(s.layer[LAYERS * a + la], s.layer[LAYERS * a + la + 1]):
+        for j in range(s.layer[LAYERS * b + lb], s.layer[LAYERS * b + lb + 1]):
             if (
                 s.box[i, 0] < s.box[j, 2]
                 and s.box[j, 0] < s.box[i, 2]
@@ -112,14 +119,25 @@ def layers_meet(s: Shapes, a: int, la: int, b: int, lb: int) -> bool:
 
 
 @njit(cache=True, nogil=True)
+def shut_off(s: Shapes, a: int, b: int) -> bool:
+    """Whether spot b's footprint lies in every approach that the building leaves to spot a."""
+    for layer in range(APPROACH, LAYERS):
+        if s.layer[LAYERS * a + layer] == s.layer[LAYERS * a + layer + 1]:
+            return layer > APPROACH
+        if not layers_meet(s, b, BODY, a, layer):
+            return False
+    return True
+
+
+@njit(cache=True, nogil=True)
 def spots_clash(s: Shapes, a: int, b: int, blocks_a: Bools, blocks_b: Bools) -> bool:
     """Whether spots a and b clash.  ``blocks_a[l]``: a's footprint may not enter layer l of b."""
-    for layer in range(4):
+    for layer in range(APPROACH):
         if blocks_a[layer] and layers_meet(s, a, BODY, b, layer):
             return True
         if layer > 0 and blocks_b[layer] and layers_meet(s, b, BODY, a, layer):
             return True
-    return False
+    return (blocks_a[APPROACH] and shut_off(s, b, a)) or (blocks_b[APPROACH] and shut_off(s, a, b))
 
 
 @njit(cache=True, nogil=True)
@@ -144,7 +162,7 @@ def clash_block(
 def blocks(ground: Ground, thing: Thing, other: Thing, strict: bool) -> npt.NDArray[np.bool_]:
     """Which layers of ``other`` the footprint of ``thing`` may not enter."""
     scenario = ground.scenario
-    found = np.zeros(4, np.bool_)
+    found = np.zeros(APPROACH + 1, np.bool_)
     apart = isinstance(thing, Vehicle) and isinstance(other, Vehicle) and not ground.together(thing, other)
     found[BODY] = is_must(scenario, "no-overlap", strict) and not apart
     if isinstance(other, Vehicle):
@@ -154,7 +172,15 @@ def blocks(ground: Ground, thing: Thing, other: Thing, strict: bool) -> npt.NDAr
     elif isinstance(thing, Station):
         found[HARD] = True
         found[STOCK] = is_must(scenario, "stock-clear", strict) and not passes_above(other, thing)
+        found[APPROACH] = wheelchair_must(scenario, strict)
+    elif strict or ground.under(STOCK_VEHICLE).severity == "must":
+        found[STOCK] = ground.used_beside(other, thing) and not passes_above(other, thing)
     return found
+
+
+def wheelchair_must(scenario: Scenario, strict: bool) -> bool:
+    """Whether every station needs an approach that a wheelchair fits in."""
+    return scenario.walker.profile == "wheelchair" and is_must(scenario, "wheelchair", strict)
 
 
 @njit(cache=True, nogil=True)
@@ -163,10 +189,10 @@ def apart_block(
 ) -> None:
     """Write infinity into ``out`` where footprints are nearer than ``least`` metres in a straight line."""
     for a in range(first_a, last_a):
-        ring_a = s.ring[s.layer[4 * a] : s.layer[4 * a + 1] + 1]
+        ring_a = s.ring[s.layer[LAYERS * a] : s.layer[LAYERS * a + 1] + 1]
         for b in range(first_b, last_b):
             if out[a, b] < np.inf:
-                ring_b = s.ring[s.layer[4 * b] : s.layer[4 * b + 1] + 1]
+                ring_b = s.ring[s.layer[LAYERS * b] : s.layer[LAYERS * b + 1] + 1]
                 if union_nearest(s.x, s.y, ring_a, s.x, s.y, ring_b)[0] < least - TOLERANCE:
                     out[a, b] = np.inf
                     out[b, a] = np.inf
@@ -174,19 +200,4 @@ def apart_block(
 
 def least_gap(ground: Ground, one: Thing, two: Thing, strict: bool) -> float:
     """Metres that hazards must stand apart where the file, or ``strict``, makes that a must; 0 without."""
-    least = 0.0
-    for giver, minder in ((one, two), (two, one)):
-        if not isinstance(giver, Station):
-            continue
-        wanted: list[Rule] = []
-        if isinstance(minder, Vehicle):
-            if SPARKS in giver.gives and ground.used_beside(giver, minder):
-                wanted.append(VEHICLE_SPARKS)
-        else:
-            if SPARKS in giver.gives and FLAMMABLE in minder.minds:
-                wanted.append(SPARKS_FLAMMABLES)
-            if set(giver.gives) & set(minder.minds):
-                wanted.append(GIVES_MINDS)
-        rules = [ground.under(rule) for rule in wanted]
-        least = max([least, *(r.figure or 0.0 for r in rules if strict or r.severity == "must")])
-    return least
+    return least_apart(ground, one, two, strict)

@@ -19,7 +19,7 @@ from numba import njit
 
 from footwork import checks
 from footwork.arrange.tables import Bools, Longs
-from footwork.checks.doors import panel_spaces
+from footwork.checks.doors import leaves, panel_spaces
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.floor import shapes
 from footwork.floor.overlap import Flat, flatten
@@ -142,7 +142,10 @@ class Sieve:
             doubt[:] = True
         if ground.scenario.walker.profile == "wheelchair":
             doubt[:] = True
-        return doubt | self._hits(parts, "body", at, _flat(space.sweep for space in panel_spaces(ground)))
+        if isinstance(thing, Station) and thing.ignition_height is not None:
+            doubt[:] = True
+        special = (*(space.sweep for space in panel_spaces(ground)), *(floor for _, floor in leaves(ground)))
+        return doubt | self._hits(parts, "body", at, _flat(special))
 
     def _hits(
         self, parts: Sequence[tuple[str, FloatArray]], layer: str, at: FloatArray, against: Flat

@@ -105,8 +105,12 @@ def steps(low: float, high: float, pitch: float) -> list[float]:
 
 
 def _along_walls(scenario: Scenario, station: Station, pitch: float) -> Iterator[Placement]:
-    """Back against each wall, from flush with one end to flush with the other."""
+    """Back against each wall, from flush with one end to flush with the other.
+
+    A station that needs room for service behind it stands that far out; `placing` says how far is too far.
+    """
     left, _, right, back = shapes.box(station)
+    back += dict(station.service).get("back", 0.0)
     for wall in scenario.room.walls:
         (ax, ay), (bx, by) = wall.start, wall.end
         length = math.dist(wall.start, wall.end)

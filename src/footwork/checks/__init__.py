@@ -5,6 +5,7 @@ None of it is legal advice: local codes and licensed trades decide.
 
 from __future__ import annotations
 
+from footwork.checks.notes import notes
 from footwork.checks.run import (
     RULES,
     faults_alone,
@@ -14,4 +15,4 @@ from footwork.checks.run import (
     run,
 )
 
-__all__ = ["RULES", "faults_alone", "faults_building", "faults_pair", "rules", "run"]
+__all__ = ["RULES", "faults_alone", "faults_building", "faults_pair", "notes", "rules", "run"]

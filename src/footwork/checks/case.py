@@ -2,37 +2,23 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
 
-import numpy as np
-
-from footwork.checks.ground import Body, Clash, Fault, Ground, Placed
+from footwork.checks.ground import Fault, Ground, Placed
+from footwork.checks.mending import Move, Mover, Musts
 from footwork.checks.result import CheckResult
-from footwork.checks.rule import Rule
-from footwork.floor.overlap import clear_after
+from footwork.checks.rule import Rule, key_source, with_severity
 from footwork.floor.plan import Plan
 from footwork.floor.routes import JobWalk
-from footwork.floor.shapes import Pieces
-from footwork.floor.walls import outside_by
-from footwork.model.scenario import TOLERANCE, Point, Station
+from footwork.model.scenario import Station
 from footwork.model.units import format_length
 
 Alone = Callable[[Ground, Placed], Iterator[Fault]]
 Pair = Callable[[Ground, Placed, Placed], Iterator[Fault]]
-
-COMPASS: Mapping[str, Point] = {
-    "east": (1.0, 0.0),
-    "north": (0.0, 1.0),
-    "west": (-1.0, 0.0),
-    "south": (0.0, -1.0),
-}
-FAR = 6.0
-"""Metres: no message tells anyone to move a thing further than this."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +27,7 @@ class Arranged:
 
     plan: Plan
     walks: tuple[JobWalk, ...]
+    musts: Musts
 
     @cached_property
     def ground(self) -> Ground:
@@ -50,6 +37,10 @@ class Arranged:
     def placed(self) -> tuple[Placed, ...]:
         """Stations, then vehicles, in the order of the file."""
         return tuple(Placed(t, self.plan.placements[t.name]) for t in self.plan.scenario.things)
+
+    @cached_property
+    def mover(self) -> Mover:
+        return Mover(self.ground, self.placed, self.musts)
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,23 +85,42 @@ class Case:
         good: Callable[[str], str],
         required: Callable[[str], float | None] = lambda _: 0.0,
         actual: Callable[[str], float | None] = lambda _: 0.0,
+        source: Callable[[str], str] | None = None,
     ) -> Iterator[CheckResult]:
-        """One result a subject.  A failed one words its worst fault, and names what else is in the way."""
+        """One result a subject.  A failed one words its worst fault, and names what else is in the way.
+
+        ``source`` says where the subject's own figure is from, by default the rule's source.
+        """
         for subject in subjects:
+            said = self.rule.source if source is None else source(subject)
             mine = faults.get(subject, [])
             if not mine:
-                yield self.result(subject, True, required(subject), actual(subject), good(subject))
+                yield self.result(subject, True, required(subject), actual(subject), good(subject), said)
                 continue
             worst = mine[0]
             others = dict.fromkeys(f.other for f in mine[1:] if f.other != worst.other)
             more = f" ({', '.join(others)} too)" if others else ""
-            yield self.result(subject, False, worst.required, worst.actual, bad(worst) + more)
+            yield self.result(subject, False, worst.required, worst.actual, bad(worst) + more, said)
 
     def result(
-        self, subject: str, ok: bool, required: float | None, actual: float | None, message: str
+        self,
+        subject: str,
+        ok: bool,
+        required: float | None,
+        actual: float | None,
+        message: str,
+        source: str = "",
     ) -> CheckResult:
         r = self.rule
-        return CheckResult(r.id, subject, r.severity, ok, required, actual, r.unit, r.source, message)
+        return CheckResult(
+            r.id, subject, r.severity, ok, required, actual, r.unit, source or r.source, message
+        )
+
+    def from_key(self, name: str, key: str) -> str:
+        """Where a station's own figure is from: the file, the catalogue, or what is usual."""
+        source = key_source(self.ground.scenario.station(name), key)
+        setting = self.ground.scenario.checks.get(self.rule.id)
+        return source if setting is None or setting.severity is None else with_severity(source)
 
     def say(self, metres: float) -> str:
         """A length in the units of the file; in metres to the millimetre, as figures of rules need."""
@@ -119,38 +129,23 @@ class Case:
         text = f"{metres + 0.0:.3f}"
         return f"{text.removesuffix('0')} m"
 
+    # -- what to do about it
+
     def mend(self, fault: Fault) -> str:
         """The shortest straight move that brings a clash apart, in words, or that there is none near."""
-        best: tuple[float, str, str] | None = None
-        fixed = {s.name for _, s in self.stations if s.fixed is not None}
-        for clash in fault.clashes:
-            if clash.mover in fixed:
-                continue
-            for word, direction in COMPASS.items():
-                metres = self._ceiling(clear_after(clash.moving, clash.standing, direction))
-                if metres < (best[0] if best else FAR) and self._can_stand(clash, direction, metres):
-                    best = (metres, clash.mover, word)
-        if best is None:
-            return "no short straight move mends it: look for another spot"
-        return f"move {best[1]} {self.say(best[0])} {best[2]}"
+        return self.words_of(self.layout.mover.apart(fault.clashes)) or NO_MOVE
 
-    def _ceiling(self, metres: float) -> float:
-        """Rounded up to a length that can be measured out: whole centimetres, or quarter inches."""
-        step = 0.00635 if self.ground.scenario.units in ("ft", "in") else 0.01
-        return math.ceil((metres - 1e-9) / step) * step
+    def shift(self, names: Iterable[str], missing: Callable[[Placed], float]) -> str:
+        """The shortest straight move of one of the things after which nothing is ``missing``, or "".
 
-    def _can_stand(self, clash: Clash, direction: Point, metres: float) -> bool:
-        """Whether the thing that moves is still in the room, and clear of fixtures and other footprints."""
-        placed = next(p for p in self.placed if p.name == clash.mover)
-        moved = Body(placed.name, shifted(placed.body.pieces, direction, metres))
-        indoors = isinstance(placed.thing, Station) and not placed.thing.outdoors
-        if outside_by(moved.pieces, self.ground.room, indoors) > TOLERANCE:
-            return False
-        others = [p.body for p in self.placed if p.name != placed.name]
-        hard = others + list(self.ground.fixtures) + ([] if indoors else list(self.ground.segments))
-        return not any(moved.meets(body) for body in hard)
+        ``missing`` gives metres for the thing where it would then stand, 0 or less when all is well; a
+        move changes it by no more than its own length.
+        """
+        return self.words_of(self.layout.mover.until(names, missing))
+
+    def words_of(self, move: Move | None) -> str:
+        """``move drill 0.10 m east``, or "" without a move."""
+        return "" if move is None else f"move {move[0]} {self.say(move[2])} {move[1]}"
 
 
-def shifted(pieces: Pieces, direction: Point, metres: float) -> Pieces:
-    """``pieces`` moved by ``metres`` along a unit vector."""
-    return tuple(piece + metres * np.array(direction) for piece in pieces)
+NO_MOVE = "no short straight move mends it: look for another spot"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -10,14 +11,14 @@ import numpy as np
 from footwork.checks.case import Case
 from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_fault
 from footwork.checks.result import CheckResult
-from footwork.checks.rule import YOUR_FILE, Rule, published
+from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
 from footwork.floor.overlap import blocked_shifts
-from footwork.floor.shapes import FloatArray, front_axes
-from footwork.model.scenario import KeepClear, Point
+from footwork.floor.shapes import FloatArray, front_axes, signed_area
+from footwork.model.scenario import TOLERANCE, Door, KeepClear, Point, Vehicle
 
 # --- door-swing: a door opens fully.
 
-DOOR_SWING = Rule("door-swing", "the floor that a door sweeps is free", "must", YOUR_FILE, 0.0)
+DOOR_SWING = Rule("door-swing", "the floor that a door sweeps is free", "must", COMMON_PRACTICE)
 
 
 def door_swing_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
@@ -51,7 +52,9 @@ def door_swing(case: Case) -> Iterator[CheckResult]:
 
 # --- keep-clear: floor that the file keeps free.
 
-KEEP_CLEAR = Rule("keep-clear", "no footprint covers floor that the file keeps clear", "must", YOUR_FILE, 0.0)
+KEEP_CLEAR = Rule(
+    "keep-clear", "no footprint covers floor to be kept clear (`keep_clear`)", "must", YOUR_FILE
+)
 
 
 def keep_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
@@ -72,7 +75,8 @@ def keep_clear(case: Case) -> Iterator[CheckResult]:
 
 PANEL_SPACE = Rule(
     "panel-space",
-    "floor 0.762 m wide, or the panel's width, and 0.914 m deep is free before an electrical panel",
+    "floor 30 in (0.762 m) wide, or as wide as the panel, and {figure} deep is free before an electrical "
+    "panel",
     "must",
     published("NEC 110.26(A), working space about electrical equipment (from a secondary text)"),
     0.914,
@@ -207,3 +211,102 @@ def panel_space(case: Case) -> Iterator[CheckResult]:
 
     names = [p.name for p in _panels(case.ground)]
     yield from case.results(names, faults, bad, good, lambda _: figure, lambda _: figure)
+
+
+# --- open-leaf: headroom under the open leaf of an overhead door.
+
+OPEN_LEAF = Rule(
+    "open-leaf",
+    "what stands under the open leaf of an overhead door is lower than it hangs",
+    "must",
+    YOUR_FILE,
+)
+
+
+def leaf_floor(door: Door) -> Body | None:
+    """The floor under a door's open leaf; None without one."""
+    if door.leaf <= 0 or door.height is None:
+        return None
+    start, end, inward = np.array(door.start), np.array(door.end), np.array(door.inward)
+    ring: FloatArray = np.array([start, end, end + door.leaf * inward, start + door.leaf * inward])
+    return Body(door.name, (ring if signed_area(ring) > 0 else np.ascontiguousarray(ring[::-1]),))
+
+
+def leaves(ground: Ground) -> tuple[tuple[Door, Body], ...]:
+    """Doors with a leaf that hangs in the room when it is open, each with the floor under it."""
+    if "leaves" not in ground.kept:
+        found = ((door, leaf_floor(door)) for door in ground.room.doors)
+        ground.kept["leaves"] = tuple((door, floor) for door, floor in found if floor is not None)
+    known: tuple[tuple[Door, Body], ...] = ground.kept["leaves"]
+    return known
+
+
+def open_leaf_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    """A thing too tall under a leaf.  A station without a height is taken as tall; a vehicle without one
+    has come in below the leaf."""
+    height = placed.thing.height
+    if height is None and isinstance(placed.thing, Vehicle):
+        return
+    for door, floor in leaves(ground):
+        hangs = door.height or 0.0
+        if (height is None or height > hangs + TOLERANCE) and placed.body.meets(floor):
+            clash = Clash(placed.name, placed.body.pieces, floor.pieces)
+            yield Fault(placed.name, door.name, hangs, height or math.inf, (clash,))
+
+
+def open_leaf(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+    hung = leaves(case.ground)
+
+    def bad(fault: Fault) -> str:
+        hangs = f"the open leaf of {fault.other}, which hangs {say(fault.required)} up"
+        if math.isinf(fault.actual):
+            return (
+                f"{fault.subject} stands under {hangs}, and has no height in the file, so it is taken as "
+                f"tall: give its height, or {case.mend(fault)}"
+            )
+        return f"{fault.subject} is {say(fault.actual)} high under {hangs}: {case.mend(fault)}"
+
+    below = [p.name for p in case.placed if any(p.body.meets(floor) for _, floor in hung)]
+    least = min((door.height or 0.0 for door, _ in hung), default=0.0)
+    yield from case.results(
+        below,
+        case.gather(open_leaf_alone),
+        bad,
+        lambda s: f"{s} fits under the open leaf above it",
+        lambda _: least,
+        lambda s: case.ground.scenario.thing(s).height,
+    )
+
+
+# --- door-shut: a vehicle does not stand in its doorway.
+
+DOOR_SHUT = Rule(
+    "door-shut",
+    "no vehicle stands across a door's line, so that the door can shut",
+    "should",
+    COMMON_PRACTICE,
+)
+
+
+def door_shut_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    if not isinstance(placed.thing, Vehicle):
+        return
+    for door in ground.room.doors:
+        line = Body(door.name, (np.array([door.start, door.end], dtype=np.float64),))
+        if placed.body.meets(line):
+            clash = Clash(placed.name, placed.body.pieces, line.pieces)
+            yield Fault(placed.name, door.name, 0.0, placed.body.depth(line), (clash,))
+
+
+def door_shut(case: Case) -> Iterator[CheckResult]:
+    def bad(fault: Fault) -> str:
+        return (
+            f"{fault.subject} stands {case.say(fault.actual)} across the line of {fault.other}, which cannot "
+            f"shut: {case.mend(fault)}"
+        )
+
+    vehicles = [p.name for p in case.placed if isinstance(p.thing, Vehicle)]
+    yield from case.results(
+        vehicles, case.gather(door_shut_alone), bad, lambda s: f"doors can shut while {s} is in"
+    )

@@ -19,7 +19,7 @@ from footwork.checks.rule import Rule
 from footwork.floor import shapes, walls
 from footwork.floor.overlap import Flat, depth, flatten
 from footwork.floor.plan import wall_words
-from footwork.floor.shapes import FloatArray, Pieces, Strip, WayIn, convex_pieces
+from footwork.floor.shapes import FloatArray, Pieces, Strip, convex_pieces
 from footwork.floor.solid import overlapping
 from footwork.model.scenario import Job, Placement, Room, Scenario, Station, Vehicle
 
@@ -92,11 +92,6 @@ class Placed:
         if not isinstance(self.thing, Station):
             return ()
         return claims(shapes.stock_strips(self.thing, self.placement), self.placement.facing)
-
-    def way_in(self, room: Room) -> WayIn:
-        """How a vehicle drives in to here."""
-        assert isinstance(self.thing, Vehicle)
-        return shapes.drive_in(self.thing, self.placement, room.door(self.thing.door))
 
 
 ROOT = 0.01

@@ -1,4 +1,4 @@
-"""Sparks, dust, noise, fumes: how far what gives them stands from what minds them.
+"""Sparks, dust, noise, fumes, gas: how far what gives them stands from what minds them.
 
 Distances are straight lines between footprints.
 """
@@ -8,13 +8,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from footwork.checks.case import Case
-from footwork.checks.ground import Fault, Ground, Placed
+from footwork.checks.ground import Fault, Ground, Placed, Thing
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, Rule, published
 from footwork.floor.overlap import distance
-from footwork.model.scenario import TOLERANCE, Station, Vehicle
+from footwork.model.scenario import TOLERANCE, Placement, Station, Vehicle
 
-SPARKS, FLAMMABLE = "sparks", "flammable"
+SPARKS, HEAT, SPRAY, FLAMMABLE = "sparks", "heat", "spray", "flammable"
+OXYGEN, FUEL_GAS = "oxygen", "fuel gas"
+BARRIER = 1.524
+"""Metres: 5 ft, 29 CFR 1910.253(b)(4)(iii)."""
 
 
 def _near(ground: Ground, rule: Rule, giver: Placed, minder: Placed, note: str) -> Iterator[Fault]:
@@ -23,6 +26,23 @@ def _near(ground: Ground, rule: Rule, giver: Placed, minder: Placed, note: str) 
     gap = distance(giver.body.pieces, minder.body.pieces)
     if gap < figure - TOLERANCE:
         yield Fault(minder.name, giver.name, figure, gap, note=note)
+
+
+def _further(case: Case, fault: Fault) -> str:
+    """A short move of either thing that brings the two as far apart as they should be, or ""."""
+    by_name = {p.name: p for p in case.placed}
+
+    def missing(placed: Placed) -> float:
+        other = by_name[fault.other if placed.name == fault.subject else fault.subject]
+        return fault.required - distance(placed.body.pieces, other.body.pieces)
+
+    return case.shift((fault.subject, fault.other), missing)
+
+
+def _either(*ways: str) -> str:
+    """``a, b, or c`` of what there is."""
+    known = [way for way in ways if way]
+    return ", or ".join(filter(None, (", ".join(known[:-1]), known[-1])))
 
 
 def _gives(placed: Placed) -> tuple[str, ...]:
@@ -48,7 +68,7 @@ def _results(
 
 SPARKS_FLAMMABLES = Rule(
     "sparks-flammables",
-    "what gives sparks stands 10.7 m (35 ft) from flammables, or is shielded, or watched for fire",
+    "what gives sparks stands {figure} from stores of flammables, or is shielded, or watched for fire",
     "should",
     published("29 CFR 1910.252(a)(2)(vii) and NFPA 51B, hot work (from a secondary text)"),
     10.668,
@@ -65,10 +85,15 @@ def sparks_flammables(case: Case) -> Iterator[CheckResult]:
     say = case.say
 
     def bad(fault: Fault) -> str:
+        ways = _either(
+            _further(case, fault),
+            "move the flammables out",
+            "put a shield between",
+            f"keep a fire watch while {fault.other} is used",
+        )
         return (
             f"{fault.other} gives sparks {say(fault.actual)} from {fault.subject}, "
-            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: move the flammables "
-            "out, put a shield between, or keep a fire watch"
+            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: {ways}"
         )
 
     sparking = any(SPARKS in _gives(p) for p in case.placed)
@@ -78,11 +103,156 @@ def sparks_flammables(case: Case) -> Iterator[CheckResult]:
     )
 
 
+# --- spray-sparks: paint and varnish in the air burn.
+
+SPRAY_SPARKS = Rule(
+    "spray-sparks",
+    "what gives sparks or heat stands {figure} from spraying, or behind a partition",
+    "should",
+    published("29 CFR 1910.107(c)(2), spray finishing (from memory)"),
+    6.096,
+)
+
+
+def spray_sparks_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
+    for giver, sprayer in ((a, b), (b, a)):
+        words = [word for word in (SPARKS, HEAT) if word in _gives(giver)]
+        if words and SPRAY in _gives(sprayer):
+            yield from _near(ground, SPRAY_SPARKS, giver, sprayer, " and ".join(words))
+
+
+def spray_sparks(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+
+    def bad(fault: Fault) -> str:
+        ways = _either(
+            _further(case, fault),
+            "put a partition between",
+            f"never spray while {fault.other} is used or still hot",
+        )
+        return (
+            f"{fault.other} gives {fault.note} {say(fault.actual)} from the spraying at {fault.subject}, "
+            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: {ways}"
+        )
+
+    hot = any(word in _gives(p) for p in case.placed for word in (SPARKS, HEAT))
+    sprayers = [p.name for p in case.placed if hot and SPRAY in _gives(p)]
+    yield from _results(
+        case,
+        sprayers,
+        spray_sparks_pair,
+        bad,
+        lambda s: f"nothing gives sparks or heat near the spraying at {s}",
+    )
+
+
+# --- oxygen-fuel
+
+OXYGEN_FUEL = Rule(
+    "oxygen-fuel",
+    "oxygen in store stands {figure} from fuel gas and other flammables, or behind a barrier 5 ft (1.524 m) "
+    "high that does not burn",
+    "should",
+    published("29 CFR 1910.253(b)(4)(iii), oxygen-fuel gas (from a secondary text)"),
+    6.096,
+)
+
+
+def oxygen_fuel_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
+    """A station that holds both gases is a set in use on its trolley, which is not a store."""
+    for oxygen, fuel in ((a, b), (b, a)):
+        if _stores(oxygen, OXYGEN) and (_stores(fuel, FUEL_GAS) or FLAMMABLE in _minds(fuel)):
+            yield from _near(ground, OXYGEN_FUEL, fuel, oxygen, FUEL_GAS)
+
+
+def _stores(placed: Placed, gas: str) -> bool:
+    return isinstance(placed.thing, Station) and placed.thing.holds == (gas,)
+
+
+def oxygen_fuel(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+
+    def bad(fault: Fault) -> str:
+        ways = _either(_further(case, fault), f"put a wall of {say(BARRIER)} that does not burn between")
+        return (
+            f"oxygen at {fault.subject} is {say(fault.actual)} from {fault.other}, "
+            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: {ways}"
+        )
+
+    fuel = any(_stores(p, FUEL_GAS) or FLAMMABLE in _minds(p) for p in case.placed)
+    stores = [p.name for p in case.placed if fuel and _stores(p, OXYGEN)]
+    yield from _results(
+        case, stores, oxygen_fuel_pair, bad, lambda s: f"the oxygen at {s} is far from everything that burns"
+    )
+
+
+# --- ignition-height: vapours of fuel lie low.
+
+IGNITION_HEIGHT = Rule(
+    "ignition-height",
+    "where a vehicle is kept, what may light a vapour is {figure} or more above the floor",
+    "should",
+    published("IRC M1307.3, elevation of ignition source (from a secondary text)"),
+    0.457,
+)
+
+
+def _garage(ground: Ground) -> bool:
+    """Whether a vehicle is ever in."""
+    return any(v.inside > 0 or v.name in ground.visited for v in ground.scenario.vehicles)
+
+
+def ignition_height_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    """A station in the room whose lowest source of ignition is too low, wherever it stands there."""
+    low = placed.thing.ignition_height if isinstance(placed.thing, Station) else None
+    least = ground.under(IGNITION_HEIGHT).figure or 0.0
+    if low is not None and low < least - TOLERANCE and _garage(ground) and placed.body.meets(ground.floor):
+        yield Fault(placed.name, "", least, low)
+
+
+def ignition_height_building(ground: Ground) -> Iterator[Fault]:
+    """Fixtures, such as a water heater, whose burner or motor is too low."""
+    least = ground.under(IGNITION_HEIGHT).figure or 0.0
+    for fixture in ground.room.fixtures:
+        low = fixture.ignition_height
+        if low is not None and low < least - TOLERANCE and _garage(ground):
+            yield Fault(fixture.name, "", least, low)
+
+
+def ignition_height(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+    if not _garage(case.ground):
+        return
+    faults = dict(case.gather(ignition_height_alone))
+    for fault in ignition_height_building(case.ground):
+        faults.setdefault(fault.subject, []).append(fault)
+    heights = {f.name: f.ignition_height for f in case.ground.room.fixtures}
+    heights |= {
+        p.name: station.ignition_height for p, station in case.stations if p.body.meets(case.ground.floor)
+    }
+    known = {name: height for name, height in heights.items() if height is not None}
+
+    def bad(fault: Fault) -> str:
+        return (
+            f"{fault.subject} may light a vapour {say(fault.actual)} above the floor, where a vehicle "
+            f"is in; {say(fault.required)} is the least: raise it by {say(fault.required - fault.actual)}"
+        )
+
+    yield from case.results(
+        known,
+        faults,
+        bad,
+        lambda s: f"{s} is high enough above the floor to light no vapour",
+        lambda _: case.rule.figure,
+        known.get,
+    )
+
+
 # --- gives-minds
 
 GIVES_MINDS = Rule(
     "gives-minds",
-    "what gives dust, noise, fumes, heat, spray or sparks stands 2 m from what minds them",
+    "what gives dust, noise, fumes, heat, spray or sparks stands {figure} from what minds them",
     "should",
     COMMON_PRACTICE,
     2.0,
@@ -100,10 +270,10 @@ def gives_minds(case: Case) -> Iterator[CheckResult]:
     say = case.say
 
     def bad(fault: Fault) -> str:
+        ways = _either(_further(case, fault), "screen one off")
         return (
-            f"{fault.other} gives {fault.note} {say(fault.actual)} from {fault.subject}; "
-            f"{say(fault.required)} apart is better: move them {say(fault.required - fault.actual)} "
-            "further apart, or screen one off"
+            f"{fault.other} gives {fault.note} {say(fault.actual)} from {fault.subject}, "
+            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: {ways}"
         )
 
     given = {word for p in case.placed for word in _gives(p)}
@@ -117,7 +287,7 @@ def gives_minds(case: Case) -> Iterator[CheckResult]:
 
 VEHICLE_SPARKS = Rule(
     "vehicle-sparks",
-    "a vehicle that is in while something within 10.7 m (35 ft) gives sparks is covered or moved",
+    "a vehicle that is in while something within {figure} gives sparks is covered or moved",
     "should",
     published("29 CFR 1910.252(a)(2)(vii) and NFPA 51B, hot work (from a secondary text)"),
     10.668,
@@ -143,8 +313,8 @@ def vehicle_sparks(case: Case) -> Iterator[CheckResult]:
     def bad(fault: Fault) -> str:
         return (
             f"{fault.other} gives sparks {say(fault.actual)} from {fault.subject}, "
-            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: cover {fault.subject} "
-            f"or take it out while {fault.other} is used"
+            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: cover {fault.subject}, "
+            f"or move it out while {fault.other} is used"
         )
 
     sparking = any(SPARKS in _gives(p) for p in case.placed)
@@ -152,3 +322,32 @@ def vehicle_sparks(case: Case) -> Iterator[CheckResult]:
     yield from _results(
         case, vehicles, vehicle_sparks_pair, bad, lambda s: f"no sparks fly near {s} while it is in"
     )
+
+
+def least_apart(ground: Ground, one: Thing, two: Thing, strict: bool = False) -> float:
+    """Metres that two things must stand apart because of hazards, wherever they stand; 0 where none must.
+
+    What the ``..._pair`` functions of this module ask, as one number for the tables of spots; ``strict``
+    takes `should` for `must`.
+    """
+    pair = (Placed(one, ORIGIN), Placed(two, ORIGIN))
+    asked = [
+        rule.figure or 0.0
+        for rule, check in APART
+        for rule in (ground.under(rule),)
+        if (strict or rule.severity == "must") and next(check(ground, *pair), None) is not None
+    ]
+    return max(asked, default=0.0)
+
+
+ORIGIN = Placement(0.0, 0.0, 0.0)
+"""Two things at one place are nearer than any figure: what is asked there is asked anywhere."""
+
+APART: tuple[tuple[Rule, Callable[[Ground, Placed, Placed], Iterator[Fault]]], ...] = (
+    (SPARKS_FLAMMABLES, sparks_flammables_pair),
+    (SPRAY_SPARKS, spray_sparks_pair),
+    (GIVES_MINDS, gives_minds_pair),
+    (VEHICLE_SPARKS, vehicle_sparks_pair),
+    (OXYGEN_FUEL, oxygen_fuel_pair),
+)
+"""The checks of distance between two things."""

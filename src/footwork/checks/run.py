@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from footwork.checks import doors, hazards, standing, strips, vehicles, walking
+from footwork.checks import doors, fire, hazards, standing, strips, vehicles, walking, wheelchair
 from footwork.checks.case import Alone, Arranged, Case, Pair
 from footwork.checks.ground import Fault, Ground, Placed
+from footwork.checks.mending import Failed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import Rule
 from footwork.floor.plan import Plan
@@ -30,10 +31,18 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
     (vehicles.VEHICLE_AROUND, vehicles.vehicle_around),
     (doors.PANEL_SPACE, doors.panel_space),
     (walking.WAY_OUT, walking.way_out),
-    (walking.WHEELCHAIR, walking.wheelchair),
+    (wheelchair.WHEELCHAIR, wheelchair.wheelchair),
     (hazards.SPARKS_FLAMMABLES, hazards.sparks_flammables),
+    (hazards.SPRAY_SPARKS, hazards.spray_sparks),
     (hazards.GIVES_MINDS, hazards.gives_minds),
     (hazards.VEHICLE_SPARKS, hazards.vehicle_sparks),
+    (hazards.OXYGEN_FUEL, hazards.oxygen_fuel),
+    (hazards.IGNITION_HEIGHT, hazards.ignition_height),
+    (fire.EXTINGUISHER, fire.extinguisher),
+    (fire.EXTINGUISHER_FLAMMABLES, fire.extinguisher_flammables),
+    (strips.STOCK_VEHICLE, strips.stock_vehicle),
+    (doors.OPEN_LEAF, doors.open_leaf),
+    (doors.DOOR_SHUT, doors.door_shut),
 )
 """Every check with its rule, in the order they are listed to the user."""
 
@@ -52,7 +61,10 @@ ALONE: tuple[tuple[Rule, Alone], ...] = (
     (standing.WITHIN, standing.within_alone),
     (vehicles.DRIVE_IN, vehicles.drive_in_alone),
     (vehicles.VEHICLE_AROUND, vehicles.vehicle_around_alone),
-    (walking.WHEELCHAIR, walking.wheelchair_alone),
+    (wheelchair.WHEELCHAIR, wheelchair.wheelchair_alone),
+    (doors.OPEN_LEAF, doors.open_leaf_alone),
+    (doors.DOOR_SHUT, doors.door_shut_alone),
+    (hazards.IGNITION_HEIGHT, hazards.ignition_height_alone),
 )
 """What the building alone says of one thing at one placement; the cheap and frequent refusals first."""
 
@@ -64,10 +76,13 @@ PAIRS: tuple[tuple[Rule, Pair], ...] = (
     (vehicles.DRIVE_IN, vehicles.drive_in_pair),
     (vehicles.VEHICLE_AROUND, vehicles.vehicle_around_pair),
     (doors.PANEL_SPACE, doors.panel_space_pair),
-    (walking.WHEELCHAIR, walking.wheelchair_pair),
+    (wheelchair.WHEELCHAIR, wheelchair.wheelchair_pair),
     (hazards.SPARKS_FLAMMABLES, hazards.sparks_flammables_pair),
+    (hazards.SPRAY_SPARKS, hazards.spray_sparks_pair),
     (hazards.GIVES_MINDS, hazards.gives_minds_pair),
     (hazards.VEHICLE_SPARKS, hazards.vehicle_sparks_pair),
+    (hazards.OXYGEN_FUEL, hazards.oxygen_fuel_pair),
+    (strips.STOCK_VEHICLE, strips.stock_vehicle_pair),
 )
 """What two things say of each other."""
 
@@ -77,7 +92,7 @@ def run(plan: Plan, walks: Sequence[JobWalk]) -> tuple[CheckResult, ...]:
 
     ``walks`` are the walks of the scenario's jobs on the same plan.
     """
-    arranged = Arranged(plan, tuple(walks))
+    arranged = Arranged(plan, tuple(walks), musts)
     found = [
         result for rule, check in CHECKS for result in check(Case(arranged, rule.under(plan.scenario.checks)))
     ]
@@ -108,11 +123,19 @@ def faults_pair(ground: Ground, a: Placed, b: Placed, strict: bool = False) -> I
                 yield rule.id, fault
 
 
+def musts(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> Failed:
+    """The must-checks that one thing fails among others where it stands, those of two things at both."""
+    alone = ((rule, f.subject, f.other) for rule, f in faults_alone(ground, placed))
+    pairs = ((rule, f.subject, f.other) for other in others for rule, f in faults_pair(ground, placed, other))
+    return frozenset((*alone, *pairs))
+
+
 def faults_building(ground: Ground, strict: bool = False) -> Iterator[tuple[str, Fault]]:
     """What no layout can mend: a fixture in a door's swing, a panel without room before it."""
     for rule, building in (
         (doors.DOOR_SWING, doors.door_swing_building),
         (doors.PANEL_SPACE, doors.panel_space_building),
+        (hazards.IGNITION_HEIGHT, hazards.ignition_height_building),
     ):
         if strict or ground.under(rule).severity == "must":
             for fault in building(ground):

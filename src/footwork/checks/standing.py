@@ -18,12 +18,13 @@ from footwork.floor.plan import wall_words
 from footwork.floor.shapes import SQUARE_WITHIN, FloatArray, convex_pieces, side_line
 from footwork.floor.walls import limits, outside_by
 from footwork.model.names import alike
+from footwork.model.rules import WALL_REACH
 from footwork.model.scenario import TOLERANCE, Door, Point, Room, Station, Vehicle, Wall, Window
 
 # --- in-room: the whole footprint on the floor.  Sizes and outlines are the file's.
 
 IN_ROOM = Rule(
-    "in-room", "everything stands wholly in the room, or in a yard where it may", "must", YOUR_FILE, 0.0
+    "in-room", "everything stands wholly in the room, or in a yard where it may", "must", COMMON_PRACTICE
 )
 
 
@@ -66,7 +67,7 @@ def in_room(case: Case) -> Iterator[CheckResult]:
 
 # --- no-overlap: footprints clear of each other and of fixtures.
 
-NO_OVERLAP = Rule("no-overlap", "footprints are clear of each other and of fixtures", "must", YOUR_FILE, 0.0)
+NO_OVERLAP = Rule("no-overlap", "footprints are clear of each other and of fixtures", "must", COMMON_PRACTICE)
 
 
 def no_overlap_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
@@ -76,7 +77,7 @@ def no_overlap_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
 
 
 def no_overlap_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
-    """Both are at fault.  Two vehicles may share a place when they are never in at once."""
+    """Told once, of the first.  Two vehicles may share a place when they are never in at once."""
     if (
         isinstance(a.thing, Vehicle)
         and isinstance(b.thing, Vehicle)
@@ -88,9 +89,7 @@ def no_overlap_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
             Clash(a.name, a.body.pieces, b.body.pieces),
             Clash(b.name, b.body.pieces, a.body.pieces),
         )
-        deep = a.body.depth(b.body)
-        yield Fault(a.name, b.name, 0.0, deep, clashes)
-        yield Fault(b.name, a.name, 0.0, deep, clashes[::-1])
+        yield Fault(a.name, b.name, 0.0, a.body.depth(b.body), clashes)
 
 
 def no_overlap(case: Case) -> Iterator[CheckResult]:
@@ -99,7 +98,9 @@ def no_overlap(case: Case) -> Iterator[CheckResult]:
     def bad(fault: Fault) -> str:
         return f"{fault.subject} overlaps {fault.other} by {case.say(fault.actual)}: {case.mend(fault)}"
 
-    names = [p.name for p in case.placed]
+    # A thing that overlaps one before it has been named there, and passes nothing.
+    told = {fault.other for found in faults.values() for fault in found}
+    names = [p.name for p in case.placed if p.name in faults or p.name not in told]
     yield from case.results(names, faults, bad, lambda s: f"{s} is clear of every other footprint")
 
 
@@ -107,11 +108,11 @@ def no_overlap(case: Case) -> Iterator[CheckResult]:
 
 PLACING = Rule(
     "placing",
-    "a wall station has its whole back within 0.10 m of a wall and parallel to it; "
+    "a wall station has its whole back within {figure} of a wall and parallel to it; "
     "an island stands a walker's width or more from every wall",
     "must",
     COMMON_PRACTICE,
-    0.10,
+    WALL_REACH,
 )
 
 
@@ -126,11 +127,14 @@ def placing_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
             yield Fault(placed.name, "the walls", most, gap)
         return
     width = ground.scenario.walker.width
-    gap, wall = min(
-        (distance(placed.body.pieces, wall_body(w).pieces), wall_words(w.name)) for w in ground.room.walls
-    )
+    gap, wall = nearest_wall(ground.room, placed)
     if gap < width - TOLERANCE:
         yield Fault(placed.name, wall, width, gap)
+
+
+def nearest_wall(room: Room, placed: Placed) -> tuple[float, str]:
+    """Metres from a footprint to the nearest wall, and which that is."""
+    return min((distance(placed.body.pieces, wall_body(w).pieces), wall_words(w.name)) for w in room.walls)
 
 
 def wall_body(wall: Wall) -> Body:
@@ -170,18 +174,22 @@ def _cross(a: FloatArray, b: FloatArray) -> float:
 def placing(case: Case) -> Iterator[CheckResult]:
     say = case.say
     kinds = {p.name: s.placing for p, s in case.stations if s.placing != "any"}
+    room = case.ground.room
 
     def bad(fault: Fault) -> str:
-        if kinds[fault.subject] == "island":
+        name, most = fault.subject, fault.required
+        if kinds[name] == "island":
+            move = case.shift([name], lambda placed: most - nearest_wall(room, placed)[0])
             return (
-                f"{fault.subject} is {say(fault.actual)} from the {fault.other}; an island needs "
-                f"{say(fault.required)} all round: move it {say(fault.required - fault.actual)} away from it"
+                f"{name} is {say(fault.actual)} from the {fault.other}; an island needs "
+                f"{say(most)} all round: {move or 'move it away from the walls'}"
             )
-        if fault.actual > 1.0:
-            return f"{fault.subject} has no wall behind all of its back: turn it or move it to a wall"
+        move = case.shift([name], lambda placed: wall_gap(room, placed) - most)
+        if math.isinf(fault.actual):
+            return f"{name} has no wall behind all of its back: turn it, or move it to a wall"
         return (
-            f"the back of {fault.subject} is {say(fault.actual)} from its wall; {say(fault.required)} at "
-            f"most: move it {say(fault.actual - fault.required)} back"
+            f"the back of {name} is {say(fault.actual)} from its wall; {say(most)} at most: "
+            f"{move or 'move it back to the wall'}"
         )
 
     def good(name: str) -> str:
@@ -197,7 +205,9 @@ def placing(case: Case) -> Iterator[CheckResult]:
 
 # --- within: leads, hoses and ducts reach.
 
-WITHIN = Rule("within", "a lead, hose or duct is no longer than the file says", "must", YOUR_FILE)
+WITHIN = Rule(
+    "within", "a lead, hose or duct is no longer than the station's `within` says", "must", YOUR_FILE
+)
 
 
 def within_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
@@ -227,9 +237,11 @@ def within(case: Case) -> Iterator[CheckResult]:
     def bad(fault: Fault) -> str:
         if math.isinf(fault.actual):
             return f"{fault.subject} must be near {fault.other}, and the room has none: add it"
+        name, other, longest = fault.subject, fault.other, fault.required
+        move = case.shift([name], lambda placed: nearest_named(case.ground, placed, other) - longest)
         return (
-            f"{fault.subject} is {say(fault.actual)} from {fault.other}; {say(fault.required)} at most: "
-            f"move it {say(fault.actual - fault.required)} nearer"
+            f"{name} is {say(fault.actual)} from {other}; {say(longest)} at most: "
+            f"{move or f'move it {say(fault.actual - longest)} nearer, or have a longer lead'}"
         )
 
     yield from case.results(
@@ -239,4 +251,5 @@ def within(case: Case) -> Iterator[CheckResult]:
         lambda s: f"{s} is within reach of {', '.join(name for name, _ in ties[s])}",
         lambda s: min(longest for _, longest in ties[s]),
         lambda _: None,
+        lambda s: case.from_key(s, "within"),
     )

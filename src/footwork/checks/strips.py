@@ -15,7 +15,7 @@ import shapely
 from footwork.checks.case import Case
 from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed
 from footwork.checks.result import CheckResult
-from footwork.checks.rule import YOUR_FILE, Rule
+from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
 from footwork.floor.plan import wall_words
 from footwork.floor.shapes import Strip, outward, side_line
 from footwork.floor.walls import shared_interval
@@ -75,7 +75,13 @@ def _service(placed: Placed) -> tuple[Claim, ...]:
 
 # --- strips-clear: floor to stand on along each side worked from.
 
-STRIPS_CLEAR = Rule("strips-clear", "the standing strips of every station are free", "must", YOUR_FILE)
+STRIPS_CLEAR = Rule(
+    "strips-clear",
+    "the standing strips of every station are free, as deep as its `strip` says, by itself 0.75 m",
+    "must",
+    COMMON_PRACTICE,
+)
+WHEELCHAIR_STRIP = published("ADA Standards 2010, 305.3 (from a secondary text)")
 
 
 def strips_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
@@ -93,8 +99,13 @@ def strips_clear(case: Case) -> Iterator[CheckResult]:
     def good(name: str) -> str:
         return f"{case.say(depth[name])} is free to stand in at every side that {name} is worked from"
 
+    def source(name: str) -> str:
+        station = case.ground.scenario.station(name)
+        raised = case.ground.scenario.walker.profile == "wheelchair" and "strip" not in station.given
+        return WHEELCHAIR_STRIP if raised and station.strip == 0.76 else case.from_key(name, "strip")
+
     yield from case.results(
-        depth, faults, lambda f: _bad(case, f, "to work at its"), good, depth.get, depth.get
+        depth, faults, lambda f: _bad(case, f, "to work at its"), good, depth.get, depth.get, source
     )
 
 
@@ -108,7 +119,9 @@ def _bad(case: Case, fault: Fault, purpose: str) -> str:
 
 # --- service-clear: floor for access.
 
-SERVICE_CLEAR = Rule("service-clear", "floor for access to a machine is free", "must", YOUR_FILE)
+SERVICE_CLEAR = Rule(
+    "service-clear", "floor for access to a machine is free, as its `service` says", "must", YOUR_FILE
+)
 
 
 def service_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
@@ -129,6 +142,7 @@ def service_clear(case: Case) -> Iterator[CheckResult]:
         lambda s: f"{s} can be got at for service",
         depth.get,
         depth.get,
+        lambda s: case.from_key(s, "service"),
     )
 
 
@@ -136,7 +150,8 @@ def service_clear(case: Case) -> Iterator[CheckResult]:
 
 STOCK_CLEAR = Rule(
     "stock-clear",
-    "space for long stock is free of walls and of things as high as the work; it may pass a door or window",
+    "space for long stock, as its `stock` says, is free of walls and of things as high as the work; it may "
+    "pass a door or window",
     "must",
     YOUR_FILE,
 )
@@ -208,7 +223,7 @@ def _cut(claim: Claim, placed: Placed, reach: float) -> Claim:
     return Claim(Strip(claim.strip.owner, claim.strip.side, polygon, claim.strip.depth), body, body)
 
 
-def passes_above(owner: Station, other: Station) -> bool:
+def passes_above(owner: Station, other: Station | Vehicle) -> bool:
     """Whether ``owner``'s long stock passes above ``other``: it is lower than the working height."""
     return owner.work_height is not None and other.height is not None and other.height < owner.work_height
 
@@ -241,6 +256,57 @@ def stock_clear(case: Case) -> Iterator[CheckResult]:
         faults,
         lambda f: _bad(case, f, "for long stock at its"),
         lambda s: f"long stock has its room at {s}",
+        needs.get,
+        needs.get,
+        lambda s: case.from_key(s, "stock"),
+    )
+
+
+# --- stock-vehicle: a vehicle in the way of long stock.
+
+STOCK_VEHICLE = Rule(
+    "stock-vehicle",
+    "long stock passes beside or above a vehicle that is in while the station is used",
+    "should",
+    COMMON_PRACTICE,
+)
+
+
+def stock_vehicle_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
+    """A vehicle as high as the work in the way of long stock, while a job of the station has it in."""
+    for owner, other in ((a, b), (b, a)):
+        if not isinstance(owner.thing, Station) or not isinstance(other.thing, Vehicle):
+            continue
+        if passes_above(owner.thing, other.thing) or not ground.used_beside(owner.thing, other.thing):
+            continue
+        for claim in owner.stock:
+            if claim.body.meets(other.body):
+                inside = stock_inside(ground, owner, claim)
+                if inside.body.meets(other.body):
+                    yield claim_fault(owner, inside, other.body, other.name)
+
+
+def stock_vehicle(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+    vehicles = [p.thing for p in case.placed if isinstance(p.thing, Vehicle)]
+    needs = {
+        p.name: max(c.strip.depth for c in p.stock)
+        for p, station in case.stations
+        if p.stock and any(case.ground.used_beside(station, vehicle) for vehicle in vehicles)
+    }
+
+    def bad(fault: Fault) -> str:
+        return (
+            f"long stock at the {fault.side} of {fault.subject} has {say(fault.actual)} up to {fault.other}, "
+            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: take {fault.other} out "
+            f"while {fault.subject} is used, or {case.mend(fault)}"
+        )
+
+    yield from case.results(
+        needs,
+        case.gather(None, stock_vehicle_pair),
+        bad,
+        lambda s: f"long stock at {s} clears every vehicle that is in",
         needs.get,
         needs.get,
     )

@@ -9,32 +9,45 @@ from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
 from footwork.checks.strips import claim_fault
-from footwork.floor.shapes import DRIVE_MARGIN
+from footwork.floor import shapes
+from footwork.floor.shapes import DRIVE_MARGIN, WayIn
 from footwork.model.scenario import TOLERANCE, Station, Vehicle
 
 # --- drive-in: straight in, through an opening as wide as the body.
 
 DRIVE_IN = Rule(
     "drive-in",
-    "a vehicle drives straight in: the opening takes its body, and 0.3 m more on each side is free inside, "
-    "but for stations on castors",
+    "a vehicle drives straight in: the opening takes its body, and {figure} more on each side is free "
+    "inside, but for stations on castors",
     "must",
     COMMON_PRACTICE,
     DRIVE_MARGIN,
 )
 
 
+def margin(ground: Ground) -> float:
+    """Metres free on each side of a vehicle on its way in, as the file has it."""
+    return ground.under(DRIVE_IN).figure or 0.0
+
+
+def way_in(ground: Ground, placed: Placed) -> WayIn:
+    """How a vehicle drives in to where it stands."""
+    assert isinstance(placed.thing, Vehicle)
+    door = ground.room.door(placed.thing.door)
+    return shapes.drive_in(placed.thing, placed.placement, door, margin(ground))
+
+
 def corridor(ground: Ground, placed: Placed) -> Body | None:
     """The floor that a vehicle needs to drive in; None for one that stays outside."""
-    ring = placed.way_in(ground.room).corridor
+    ring = way_in(ground, placed).corridor
     return None if ring is None else Body(f"the way in of {placed.name}", (ring,))
 
 
 def drive_in_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    """Not square to the door's wall, wider than the opening, or walls and fixtures in the way."""
+    """Not square to the door's wall, wider or higher than the opening, or walls and fixtures in the way."""
     if not isinstance(placed.thing, Vehicle):
         return
-    way = placed.way_in(ground.room)
+    way = way_in(ground, placed)
     if not placed.body.meets(ground.floor):
         return
     door = ground.room.door(placed.thing.door)
@@ -42,6 +55,9 @@ def drive_in_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
         yield Fault(placed.name, door.name, 0.0, 0.0, note="turned")
     elif way.short > TOLERANCE:
         yield Fault(placed.name, door.name, 0.0, way.short, note="narrow")
+    height = placed.thing.height
+    if height is not None and door.height is not None and height > door.height + TOLERANCE:
+        yield Fault(placed.name, door.name, door.height, height, note="low")
     lane = corridor(ground, placed)
     if lane is None:
         return
@@ -86,13 +102,19 @@ def drive_in(case: Case) -> Iterator[CheckResult]:
         if fault.note == "turned":
             return f"{fault.subject} does not stand square to {fault.other}: turn it nose or tail to the door"
         if fault.note == "narrow":
+            move = case.shift([fault.subject], lambda placed: way_in(case.ground, placed).short)
             return (
                 f"{fault.subject} is not in line with the opening of {fault.other} by {say(fault.actual)}: "
-                "move it over, or widen the door"
+                f"{move or 'widen the door'}"
+            )
+        if fault.note == "low":
+            return (
+                f"{fault.subject} is {say(fault.actual)} high and the opening of {fault.other} "
+                f"{say(fault.required)}: work on it outside, or raise the door"
             )
         return (
             f"{fault.other} stands {say(fault.actual)} in the way in of {fault.subject} "
-            f"({say(DRIVE_MARGIN)} wider than it on each side): {case.mend(fault)}"
+            f"({say(margin(case.ground))} wider than it on each side): {case.mend(fault)}"
         )
 
     def good(name: str) -> str:
@@ -114,7 +136,11 @@ def drive_in(case: Case) -> Iterator[CheckResult]:
 # --- vehicle-around: room to work on each side named, when a job visits the vehicle.
 
 VEHICLE_AROUND = Rule(
-    "vehicle-around", "the working space round a vehicle that a job visits is free", "must", YOUR_FILE
+    "vehicle-around",
+    "the working space round a vehicle that a job visits, as its `around` says, is free but for stations on "
+    "castors",
+    "must",
+    YOUR_FILE,
 )
 
 
@@ -129,7 +155,11 @@ def vehicle_around_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
 
 
 def vehicle_around_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
-    """As for the way in: stations on castors may stand there and are rolled away."""
+    """As for the way in: stations on castors may stand there and are rolled away.
+
+    That holds for those that the job itself uses too: a tool chest is rolled along as the work goes round the
+    vehicle, which the metres from where it stands do not flatter.
+    """
     for owner, other in ((a, b), (b, a)):
         if not isinstance(owner.thing, Vehicle) or not _bars(ground, owner.thing, other):
             continue

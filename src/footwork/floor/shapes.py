@@ -252,8 +252,8 @@ class WayIn:
 
     ``square`` is False when its axis is more than half a degree off square to the door's wall.
     ``short`` is by how many metres its body is too wide for the opening or beside it (0: it fits).
-    ``corridor`` is the floor it needs inside, from the door's line to its far end, 0.3 m wider than the
-    body on each side; None when the vehicle is not square to the wall or reaches no way into the room.
+    ``corridor`` is the floor it needs inside, from the door's line to its far end, wider than the body by a
+    margin on each side; None when the vehicle is not square to the wall or reaches no way into the room.
     """
 
     square: bool
@@ -264,8 +264,13 @@ class WayIn:
 SQUARE_WITHIN = math.sin(math.radians(0.5))
 
 
-def drive_in(vehicle: Vehicle, placement: Placement, door: Door) -> WayIn:
-    """The straight way in of a vehicle through ``door``, nose first or tail first."""
+def drive_in(
+    vehicle: Vehicle, placement: Placement, door: Door, margin: float = DRIVE_MARGIN
+) -> WayIn:
+    """The straight way in of a vehicle through ``door``, nose first or tail first.
+
+    ``margin`` is kept free on each side of it, in metres.
+    """
     ring = footprint(vehicle, placement)
     inward = np.array(door.inward)
     wall = np.subtract(door.end, door.start) / door.width
@@ -278,7 +283,7 @@ def drive_in(vehicle: Vehicle, placement: Placement, door: Door) -> WayIn:
     short = max(0.0, -low, high - door.width)
     if deep <= 0:
         return WayIn(True, short, None)
-    start, end = low - DRIVE_MARGIN, high + DRIVE_MARGIN
+    start, end = low - margin, high + margin
     corners = [(start, 0.0), (end, 0.0), (end, deep), (start, deep)]
     corridor = np.array(corners) @ np.array([wall, inward]) + np.array(door.start)
     return WayIn(True, short, _counter_clockwise(corridor))

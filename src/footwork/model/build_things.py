@@ -10,6 +10,7 @@ from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
 from footwork.model.names import alike, hint
 from footwork.model.outlines import bounds, box, fits
+from footwork.model.rules import WALL_REACH
 from footwork.model.scenario import (
     TOLERANCE,
     Door,
@@ -28,9 +29,6 @@ from footwork.model.units import format_length, parse_length
 WIDTHS = {"standing": 0.60, "wheelchair": 0.915}
 """Metres.  ADA Standards 2010, 403.5.1 for the wheelchair; 0.60 m passes the 95th percentile
 breadth across the forearms less a turn of the shoulders (ANSUR II data)."""
-
-WALL_REACH = 0.10
-"""Metres from a wall within which the back of a wall station stands; common practice."""
 
 STRIPS = {"standing": 0.75, "wheelchair": 0.76}
 """Metres.  Common practice; ADA Standards 2010, 305.3 for the wheelchair."""

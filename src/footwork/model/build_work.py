@@ -193,8 +193,7 @@ def build_checks(faults: Faults) -> Mapping[str, CheckSetting]:
         if entry is None:
             continue
         if entry.figure is not None and name not in RULES_WITH_FIGURE:
-            figured = ", ".join(rule for rule in RULE_IDS if rule in RULES_WITH_FIGURE)
-            mend = f"only its severity can be set; checks with a figure: {figured}"
+            mend = 'write { severity = "should" } or "must"; footwork check --rules shows which have one'
             faults.add(path, "this check has no figure of its own", mend)
             continue
         settings[name] = CheckSetting(entry.figure, cast(Any, entry.severity))

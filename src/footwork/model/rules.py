@@ -22,11 +22,35 @@ RULE_IDS: tuple[str, ...] = (
     "way-out",
     "wheelchair",
     "sparks-flammables",
+    "spray-sparks",
     "gives-minds",
     "vehicle-sparks",
+    "oxygen-fuel",
+    "ignition-height",
+    "extinguisher",
+    "extinguisher-flammables",
+    "stock-vehicle",
+    "open-leaf",
+    "door-shut",
 )
 
 RULES_WITH_FIGURE: frozenset[str] = frozenset(
-    {"way-out", "sparks-flammables", "gives-minds", "vehicle-sparks"}
+    {
+        "placing",
+        "drive-in",
+        "panel-space",
+        "way-out",
+        "sparks-flammables",
+        "spray-sparks",
+        "gives-minds",
+        "vehicle-sparks",
+        "oxygen-fuel",
+        "ignition-height",
+        "extinguisher",
+        "extinguisher-flammables",
+    }
 )
 """Checks whose figure, in metres, the file may change; of the others it may change the severity alone."""
+
+WALL_REACH = 0.10
+"""Metres from a wall within which the back of a wall station stands; common practice."""

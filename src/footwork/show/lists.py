@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Any
 
 from rich.console import Console
@@ -64,7 +65,7 @@ def rules(found: Sequence[Rule], console: Console, units: str = "m") -> None:
             rule.id,
             rule.severity,
             "" if rule.figure is None else _figure(rule.figure, rule.unit, units),
-            rule.what,
+            rule.sentence(partial(_figure, unit=rule.unit, units=units)),
             rule.source,
         )
         for rule in found

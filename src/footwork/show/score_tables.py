@@ -22,8 +22,13 @@ SAFETY = frozenset(
         "way-out",
         "wheelchair",
         "sparks-flammables",
+        "spray-sparks",
         "gives-minds",
         "vehicle-sparks",
+        "oxygen-fuel",
+        "ignition-height",
+        "extinguisher",
+        "extinguisher-flammables",
     )
 )
 """Checks that are about safety: where one is shown, the caution is too."""
@@ -43,6 +48,18 @@ def score(result: Score, console: Console, scenario: Scenario | None = None) -> 
     from_to(result, console)
     standing(result, console)
     checks(result.checks, console)
+    notes(result.notes, console)
+    if any(check.id in SAFETY for check in result.checks):
+        text.caution(console)
+
+
+def notes(advice: Sequence[str], console: Console) -> None:
+    """Advice that no check can hold, one a paragraph."""
+    if advice:
+        text.line(console)
+        text.line(console, text.plural(len(advice), "note"))
+        for line in advice:
+            text.item(console, " -", line)
 
 
 def headline(result: Score) -> str:
@@ -135,7 +152,7 @@ def standing(result: Score, console: Console) -> None:
 
 
 def checks(results: Sequence[CheckResult], console: Console) -> None:
-    """Failed checks first, each with its message and source; then how many of each passed."""
+    """Failed checks, each with its message and source; then how many of each passed."""
     if not results:
         return
     text.line(console)
@@ -144,8 +161,6 @@ def checks(results: Sequence[CheckResult], console: Console) -> None:
     if passed:
         named = ", ".join(f"{name} {count}" if count > 1 else name for name, count in passed.items())
         text.line(console, f"{text.plural(sum(passed.values()), 'check')} passed: {named}")
-    if any(check.id in SAFETY for check in results):
-        text.caution(console)
 
 
 def failed(results: Sequence[CheckResult], console: Console) -> None:

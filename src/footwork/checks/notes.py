@@ -1,0 +1,65 @@
+"""What the program cannot check, in a line each: advice that follows from what the file says."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from footwork.checks.fire import WORD, extinguishers
+from footwork.checks.hazards import FLAMMABLE, HEAT, SPARKS
+from footwork.model.scenario import Scenario, Station
+
+LIGHT = (("fine", "750 lx"), ("ordinary", "300 to 500 lx"), ("rough", "200 lx"))
+"""Light on the work by how fine it is: EN 12464-1 (from a secondary text)."""
+
+
+def notes(scenario: Scenario) -> tuple[str, ...]:
+    """Advice on one scenario, whatever its layout."""
+    return (*_extinguisher(scenario), *_ignition(scenario), *_light(scenario))
+
+
+def _extinguisher(scenario: Scenario) -> Iterator[str]:
+    stores = _groups(s for s in scenario.stations if FLAMMABLE in s.minds)
+    if stores and not extinguishers(scenario):
+        yield (
+            f"flammables are kept ({', '.join(stores)}) and the file names no fire extinguisher: with a "
+            f"fixture called {WORD}, the way to it is checked"
+        )
+
+
+def _ignition(scenario: Scenario) -> Iterator[str]:
+    visited = {m for job in scenario.jobs for visit in job.route for m in visit.members}
+    kept = [v.name for v in scenario.vehicles if v.inside > 0 or v.name in visited]
+    hot = _groups(
+        s
+        for s in scenario.stations
+        if s.ignition_height is None and not s.outdoors and (SPARKS in s.gives or HEAT in s.gives)
+    )
+    if kept and hot:
+        give = "gives" if len(hot) == 1 else "give"
+        yield (
+            f"{_listed(hot)} {give} sparks or heat in a room with {_listed(kept)} in: with "
+            "`ignition_height`, how high above the floor its lowest is, that is checked too"
+        )
+
+
+def _light(scenario: Scenario) -> Iterator[str]:
+    """By the stations where a job spends minutes, or whose work the file calls rough, ordinary or fine."""
+    timed = {word for job in scenario.jobs for word, _ in job.minutes}
+    worked = [s for s in scenario.stations if s.work is not None or timed & {s.name, s.group}]
+    parts = []
+    for work, lux in LIGHT:
+        names = _groups(s for s in worked if (s.work or "ordinary") == work)
+        if names:
+            parts.append(f"{lux} for {work} work at {_listed(names)}")
+    if parts:
+        more = "" if all(s.work for s in worked) else "; `work` says what is rough or fine"
+        yield f"light on the work, by EN 12464-1 (from a secondary text): {'; '.join(parts)}{more}"
+
+
+def _groups(stations: Iterator[Station]) -> list[str]:
+    """The names that the file has for stations, each once."""
+    return list(dict.fromkeys(s.group for s in stations))
+
+
+def _listed(names: list[str]) -> str:
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))

@@ -1,0 +1,145 @@
+"""Room for a wheelchair: the width of the route, a turning circle, floor at each station."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import shapely
+
+from footwork.checks.case import Case
+from footwork.checks.ground import Body, Clash, Fault, Ground, Placed
+from footwork.checks.result import CheckResult
+from footwork.checks.rule import Rule, published
+from footwork.floor.shapes import side_rectangle
+from footwork.model.scenario import TOLERANCE, Point, Station
+
+# --- wheelchair: route, turning circle, floor at each station.
+
+WHEELCHAIR = Rule(
+    "wheelchair",
+    "with the wheelchair profile: a route 0.915 m wide, a turning circle of 1.525 m, and clear floor of "
+    "0.760 x 1.220 m at each station",
+    "must",
+    published("ADA Standards 2010, 304.3.1, 305.3, 403.5.1 (from a secondary text)"),
+)
+ROUTE = 0.915
+TURNING = 1.525
+FLOOR = (0.760, 1.220)
+
+
+def _approaches(placed: Placed) -> tuple[Body, ...]:
+    """Clear floor at each side worked from, centred: alongside it and head on."""
+    thing, at = placed.thing, placed.placement
+    if not isinstance(thing, Station):
+        return ()
+    short, long = FLOOR
+    rings = [
+        side_rectangle(thing, at, s, d, w) for s in thing.stand for d, w in ((short, long), (long, short))
+    ]
+    return tuple(Body(f"the floor at {placed.name}", (ring,)) for ring in rings)
+
+
+def free_approaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> tuple[Body, ...]:
+    """Those on which neither the building nor a station of ``others`` stands; vehicles go out."""
+    hard = [*ground.building(), *(p.body for p in others if isinstance(p.thing, Station))]
+    return tuple(body for body in _approaches(placed) if not any(body.meets(h) for h in hard))
+
+
+def _floor_fault(placed: Placed, other: str) -> Fault:
+    return Fault(placed.name, other, FLOOR[0], 0.0)
+
+
+def wheelchair_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    """No clear floor at a station because of the building alone."""
+    if ground.scenario.walker.profile != "wheelchair" or not _approaches(placed):
+        return
+    if not free_approaches(ground, placed, ()):
+        yield _floor_fault(placed, "the building")
+
+
+def wheelchair_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
+    """One thing leaves no clear floor at another.  Several may together: the check itself sees that too."""
+    if ground.scenario.walker.profile != "wheelchair":
+        return
+    for owner, other in ((a, b), (b, a)):
+        if free_approaches(ground, owner, ()) and not free_approaches(ground, owner, (other,)):
+            yield _floor_fault(owner, other.name)
+
+
+def wheelchair(case: Case) -> Iterator[CheckResult]:
+    say, ground = case.say, case.ground
+    walker = ground.scenario.walker
+    if walker.profile != "wheelchair":
+        return
+    wide = walker.width >= ROUTE - TOLERANCE
+    message = f"routes are walked at {say(walker.width)}"
+    if not wide:
+        message += f"; a wheelchair needs {say(ROUTE)}: set the walker's width"
+    yield case.result("route", wide, ROUTE, walker.width, message)
+    yield _turning(case)
+    size = " x ".join(say(side) for side in FLOOR)
+    for placed, station in case.stations:
+        if not station.stand:
+            continue
+        others = tuple(p for p in case.placed if p.name != placed.name)
+        ok = bool(free_approaches(ground, placed, others))
+        text = f"{size} of floor is clear at {placed.name}"
+        if not ok:
+            text = (
+                f"no {size} of clear floor at {placed.name}, alongside or head on: {_make_room(case, placed)}"
+            )
+        yield case.result(placed.name, ok, FLOOR[0], FLOOR[0] if ok else 0.0, text)
+
+
+def _make_room(case: Case, placed: Placed) -> str:
+    """What to do about the approach that the fewest things are in the way of."""
+    ground = case.ground
+    things = [p.body for p in case.placed if isinstance(p.thing, Station) and p.name != placed.name]
+    names = {body.name for body in things}
+    ways = [
+        (approach, [body for body in (*ground.building(), *things) if approach.meets(body)])
+        for approach in _approaches(placed)
+    ]
+    approach, blockers = min(ways, key=lambda way: len(way[1]))
+    clashes = [Clash(placed.name, approach.pieces, blockers[0].pieces)]
+    if blockers[0].name in names:
+        clashes.append(Clash(blockers[0].name, blockers[0].pieces, approach.pieces))
+    move = case.words_of(case.layout.mover.apart(clashes)) if len(blockers) == 1 else ""
+    return move or f"clear {' and '.join(dict.fromkeys(body.name for body in blockers))} from before it"
+
+
+def _turning(case: Case) -> CheckResult:
+    """A turning circle, with vehicles out, on floor that the stations' places can be reached from."""
+    room = case.ground.room
+    solid = [f.outline for f in room.fixtures] + [
+        case.layout.plan.footprint(p.name) for p, _ in case.stations
+    ]
+    floor = shapely.Polygon(room.outline).difference(shapely.union_all([shapely.Polygon(r) for r in solid]))
+    # Sixty-four parts a quarter circle: the drawn arc is 0.003 % of the radius inside the true one.
+    walks = floor.buffer(TOLERANCE - ROUTE / 2, quad_segs=64)
+    places = [shapely.Point(pl.at) for p, _ in case.stations for pl in case.layout.plan.places(p.name)]
+    parts = [part for part in shapely.get_parts(walks) if any(part.distance(p) <= ROUTE / 2 for p in places)]
+    turns = floor.buffer(TOLERANCE - TURNING / 2, quad_segs=64)
+    if any(part.intersects(turns) for part in parts):
+        text = f"a wheelchair can turn: a circle of {case.say(TURNING)} is free"
+        return case.result("turning circle", True, TURNING, TURNING, text)
+    wide, (x, y) = _widest_circle(parts)
+    where = f", its middle at {case.say(x)} east, {case.say(y)} north" if wide else ""
+    text = (
+        f"the widest free circle to turn a wheelchair in is {case.say(wide)}{where}; {case.say(TURNING)} is "
+        f"needed: clear {case.say(TURNING - wide)} more about it"
+    )
+    return case.result("turning circle", False, TURNING, wide, text)
+
+
+def _widest_circle(parts: list[shapely.Geometry]) -> tuple[float, Point]:
+    """Diameter of the widest circle on floor whose middle a wheelchair can reach, and where that is."""
+    best, at = 0.0, (0.0, 0.0)
+    for part in parts:
+        # On floor drawn in by half the route the widest circle has the same middle, less the route.
+        radius = shapely.maximum_inscribed_circle(part, tolerance=0.001)
+        wide = float(radius.length) * 2 + ROUTE
+        if wide > best:
+            x, y = radius.coords[0]
+            best, at = wide, (float(x), float(y))
+    return best, at
