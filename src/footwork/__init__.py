@@ -10,6 +10,7 @@ Seven verbs and the objects they take and give::
     tried, layout = footwork.apply(scenario, "today", "turn bench 90", "room 11x7")
     footwork.save(scenario, layout, "turned bench")         # into the scenario's own file
     footwork.draw(scenario, layout, "plan.svg")
+    footwork.report(scenario, better, "report.html")        # one page: plans, jobs, checks, what to move
     footwork.look(scenario, layout)                         # the same plan in a notebook
     placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     from footwork.show.draw import draw
     from footwork.show.mark_out import mark_out
     from footwork.show.notebook import look
+    from footwork.show.report.write import report
     from footwork.whatif import Change, Session, apply
 
 __all__ = [
@@ -67,6 +69,7 @@ __all__ = [
     "load",
     "look",
     "mark_out",
+    "report",
     "save",
     "score",
     "suggest",
@@ -96,6 +99,7 @@ _HOMES = {
     "load": "footwork.model.read",
     "look": "footwork.show.notebook",
     "mark_out": "footwork.show.mark_out",
+    "report": "footwork.show.report.write",
     "save": "footwork.model.write",
     "score": "footwork.scoring",
     "suggest": "footwork.arrange.suggest",

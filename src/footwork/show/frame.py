@@ -83,7 +83,7 @@ def north_arrow(board: Board, centre: tuple[float, float]) -> None:
 
 
 def scale_bar(board: Board, sheet: Sheet, units: str, box: Box) -> None:
-    """A bar of alternating black and white parts, in metres or feet, and the scale in words."""
+    """A bar of alternating black and white parts, in metres or feet, and on paper the scale in words."""
     left, bottom, right, _ = box
     inch = units in ("ft", "in")
     unit, name = (_FEET, "ft") if inch else (1.0, "m")
@@ -107,6 +107,8 @@ def scale_bar(board: Board, sheet: Sheet, units: str, box: Box) -> None:
         at = x0 + length * k / parts
         shift = text_width(words, ink.SMALL_TEXT) - text_width(words.split()[0], ink.SMALL_TEXT)
         board.text((at + shift / 2, y0 + 2.8), words, ink.SMALL_TEXT, align="center")
+    if not sheet.paper:  # a picture for the screen: it has no fixed size
+        return
     words = f"{sheet.scale_words} on {sheet.paper}, printed at 100 %"
     board.text(((left + right) / 2, bottom + 4.0), words, ink.BODY_TEXT, color=ink.SOFT_INK, align="center")
 

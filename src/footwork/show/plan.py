@@ -56,7 +56,7 @@ def draw_plan(request: Request) -> Drawing:
     if request.before is not None:
         bounds = _joined(bounds, extent(scenario, request.before.layout))
     failing = [c for c in request.score.checks if not c.ok and (request.plain or c.severity == "must")]
-    samples = _samples(request, failing)
+    samples = legend(request, failing)
     sheet = _sheet(request, bounds, not request.plain or bool(failing), samples)
     board = Board(sheet.width, sheet.height)
     shapes = furniture(sheet, scenario, layout, request.out)
@@ -68,7 +68,7 @@ def draw_plan(request: Request) -> Drawing:
     for chain in chains(scenario.room, bounds):
         ground.solids += draw_chain(board, sheet, chain, bounds, scenario.room, scenario.units)
     over = _draw_over(board, sheet, request, ground)
-    found = marks.failed_marks(failing, _homes(sheet, scenario, shapes))
+    found = marks.failed_marks(failing, homes(sheet, scenario, shapes))
     labels, unplaced = _draw_names(board, sheet, request, shapes, ground, found, over)
     frame.draw_legend(board, sheet, samples)
     title = _title(request, bool(failing))
@@ -183,15 +183,16 @@ def _joined(one: Box, other: Box) -> Box:
     return (low[0], low[1], high[0], high[1])
 
 
-def _homes(sheet: Sheet, scenario: Scenario, shapes: Furniture) -> dict[str, shapely.Geometry]:
-    homes: dict[str, shapely.Geometry] = dict(shapes.footprints)
+def homes(sheet: Sheet, scenario: Scenario, shapes: Furniture) -> dict[str, shapely.Geometry]:
+    """The shape on paper of everything that a check may be about, by name."""
+    found: dict[str, shapely.Geometry] = dict(shapes.footprints)
     for fixture in scenario.room.fixtures:
-        homes.setdefault(fixture.name, sheet.polygon(fixture.outline))
+        found.setdefault(fixture.name, sheet.polygon(fixture.outline))
     for zone in scenario.room.keep_clear:
-        homes.setdefault(zone.name, sheet.polygon(zone.outline))
+        found.setdefault(zone.name, sheet.polygon(zone.outline))
     for door in scenario.room.doors:
-        homes.setdefault(door.name, shapely.transform(building.opening(door), sheet.mm))
-    return homes
+        found.setdefault(door.name, shapely.transform(building.opening(door), sheet.mm))
+    return found
 
 
 def _draw_names(
@@ -269,7 +270,7 @@ def _closing(found: list[marks.Mark], unplaced: tuple[str, ...]) -> list[Section
     return sections
 
 
-def _samples(request: Request, failing: Sequence[CheckResult]) -> list[frame.Sample]:
+def legend(request: Request, failing: Sequence[CheckResult]) -> list[frame.Sample]:
     """The legend: what this plan shows, and nothing else."""
     stations = [t for t in request.scenario.stations if t.name in request.layout.placements]
     room, out = request.scenario.room, request.out

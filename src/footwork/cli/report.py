@@ -1,0 +1,151 @@
+"""footwork report: one page for the screen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from footwork.cli import output
+from footwork.cli.options import (
+    check_new_layout,
+    file_argument,
+    names,
+    quiet_option,
+    read_pitch,
+    save_layout,
+    save_options,
+    search_options,
+)
+from footwork.cli.shell_names import names_in
+
+if TYPE_CHECKING:
+    from footwork.arrange.suggestion import Suggestion
+    from footwork.model.scenario import Scenario
+
+
+@click.command("report", short_help="Write a page with plans, jobs, checks and what to move.")
+@file_argument
+@click.option(
+    "--out",
+    metavar="FILE",
+    required=True,
+    type=click.Path(path_type=Path),
+    help="Where to: an .html file.",
+)
+@click.option(
+    "--layout",
+    metavar="NAME",
+    shell_complete=names_in("layouts"),
+    help="The layout the page is about.  [default: the last of the file]",
+)
+@click.option(
+    "--before",
+    metavar="NAME",
+    shell_complete=names_in("layouts"),
+    help="The layout it is compared with.  [default: the first of the file]",
+)
+@click.option("--suggest", is_flag=True, help="Search for a better layout, and report on that.")
+@search_options
+@click.option(
+    "--keep",
+    callback=names,
+    metavar="A,B",
+    shell_complete=names_in("stations", "vehicles", listed=True),
+    help="Stations that stay as before.",
+)
+@click.option("--moves", type=click.IntRange(min=0), metavar="K", help="Move at most K stations.")
+@save_options
+@quiet_option
+@click.pass_context
+def command(
+    ctx: click.Context,
+    /,
+    file: Path,
+    out: Path,
+    layout: str | None,
+    before: str | None,
+    suggest: bool,
+    save: str | None,
+    replace: bool,
+    **choices: Any,
+) -> None:
+    """Write a page about a layout beside the one before it, for a screen, a phone or a printer.
+
+    It shows both plans with the walk of each job, the jobs, what is walked from where to where, every check,
+    and what to move in which order. The page is one file and needs no network. With --suggest it searches
+    first, as `footwork suggest` does, and shows how good what it found is; --save keeps that in the file.
+    """
+    from footwork.model.errors import UsageError
+    from footwork.model.read import load
+    from footwork.scoring import find_layout
+    from footwork.show.files import check_goal
+
+    _check_choices(ctx, layout, suggest)
+    if out.suffix.lower() not in (".html", ".htm"):
+        raise UsageError(f"{out}: a report is written as .html; give the file this suffix")
+    check_goal(out)
+    scenario = load(file)
+    check_new_layout(scenario, save, replace)
+    base = find_layout(scenario, before).name if before is not None or scenario.layouts else None
+    if not suggest:
+        after = find_layout(scenario, layout or (scenario.layouts[-1].name if scenario.layouts else None))
+    from footwork.show.report.write import report  # last: it takes a while to load
+
+    if suggest:
+        found = _search(scenario, base, **choices)
+        report(scenario, found, out)
+        for remark in found.notes:
+            output.note(f"note: {remark}")
+        if save is not None:
+            from footwork.model.scenario import Layout
+
+            save_layout(scenario, Layout(save, found.layouts[0].placements), save)
+    else:
+        report(scenario, after, out, before=None if base == after.name else base)
+    output.line(f"wrote {out}")
+
+
+def _check_choices(ctx: click.Context, layout: str | None, suggest: bool) -> None:
+    """Refuse choices of a search without a search, and a search beside a layout of the file."""
+    from click.core import ParameterSource
+
+    from footwork.model.errors import UsageError
+
+    if suggest and layout is not None:
+        raise UsageError("--suggest and --layout exclude each other: the page is about one of them")
+    searching = ("seconds", "iterations", "pitch", "facings", "seed", "processes", "keep", "moves", "save")
+    given = [name for name in searching if ctx.get_parameter_source(name) == ParameterSource.COMMANDLINE]
+    if given and not suggest:
+        raise UsageError(f"--{given[0]} goes with --suggest; add that, or leave --{given[0]} out")
+    if "seconds" in given and "iterations" in given:
+        raise UsageError("--seconds and --iterations exclude each other; give one")
+
+
+def _search(
+    scenario: Scenario,
+    base: str | None,
+    *,
+    seconds: float | None,
+    pitch: str | None,
+    quiet: bool,
+    **choices: Any,
+) -> Suggestion:
+    """What ``footwork suggest`` finds with the same choices."""
+    distance = read_pitch(pitch, scenario.units)
+    from footwork.arrange.suggest import suggest
+    from footwork.cli.progress import ProgressLine
+
+    progress = ProgressLine(quiet)
+    try:
+        return suggest(
+            scenario,
+            base,
+            seconds=30.0 if seconds is None else seconds,
+            pitch=distance,
+            progress=progress,
+            **choices,
+        )
+    finally:
+        progress.close()

@@ -1,0 +1,54 @@
+"""The from-to chart as a heat table."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+
+from footwork.scoring import Score
+from footwork.show import text
+from footwork.show.report.table import Cell, Head, Row, Table, figure, shades, words
+
+STEPS = 6
+"""Shades; all so pale that dark figures stand out from them."""
+
+
+def order(scores: Sequence[Score]) -> tuple[str, ...]:
+    """The stations, vehicles and doors that are walked between in any of the layouts, busiest first."""
+    busy: dict[str, float] = defaultdict(float)
+    for score in scores:
+        for (start, end), walked in score.from_to.items():
+            if walked > 0 and math.isfinite(walked):
+                busy[start] += walked
+                busy[end] += walked
+    return tuple(sorted(busy, key=lambda name: (-busy[name], name)))
+
+
+def table(score: Score, names: Sequence[str], key: str) -> Table | None:
+    """Metres a year from the row to the column; None where nothing is walked."""
+    most = max((v for v in score.from_to.values() if math.isfinite(v)), default=0.0)
+    if not names or most <= 0:
+        return None
+    rows = []
+    for start in names:
+        cells = [_cell(score.from_to.get((start, end), 0.0), most) for end in names]
+        total = math.fsum(score.from_to.get((start, end), 0.0) for end in names)
+        rows.append(Row((words(start), *cells, figure(text.whole(total), total))))
+    sums = [math.fsum(score.from_to.get((start, end), 0.0) for start in names) for end in names]
+    whole = math.fsum(sums)
+    total_row = Row((words("in all"), *(figure(text.whole(v), v) for v in (*sums, whole))))
+    return Table(
+        id=f"chart-{key}",
+        caption=f"Layout {score.layout}: metres a year from the station on the left to the one on top",
+        heads=(Head("from"), *(Head(f"{name}", True) for name in names), Head("in all", True)),
+        rows=tuple(rows),
+        total=total_row,
+        heat=True,
+    )
+
+
+def _cell(value: float, most: float) -> Cell:
+    if value <= 0:
+        return figure("", 0.0)
+    return figure(text.whole(value), value, f"heat-{shades(value, most, STEPS)}")

@@ -1,0 +1,243 @@
+"""What the page says, as plain objects: sentences, tables, pictures.  How it looks is in ``templates/``."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from footwork.arrange.suggestion import Suggestion
+from footwork.model.scenario import Layout, Scenario
+from footwork.scoring import JobScore, Score
+from footwork.show import text
+from footwork.show.report import chart, picture, proof, tables
+from footwork.show.report.moving import Step, steps
+from footwork.show.report.picture import Key, Picture, Subject
+from footwork.show.report.routes_words import route_words, stops_words
+from footwork.show.report.table import Table
+
+BEYOND = (
+    "The page counts walking and checks room. It does not know how heavy a lift is, how good the light is, "
+    "or how wiring and pipes run."
+)
+
+
+@dataclass(frozen=True)
+class Walk:
+    """The walk of one job in one layout in words: its figures, its route, its stops by number on the plan."""
+
+    name: str
+    figures: str
+    route: str
+    stops: str
+
+
+@dataclass(frozen=True)
+class View:
+    """One layout on the page.  ``key`` is ``before`` or ``after``; ``chart`` is its from-to chart."""
+
+    key: str
+    name: str
+    title: str
+    description: str
+    figures: str
+    plan: Picture
+    walks: tuple[Walk, ...]
+    chart: Table | None
+
+
+@dataclass(frozen=True)
+class Moving:
+    """What to move: the picture, the table in order, and how that order came about."""
+
+    title: str
+    description: str
+    plan: Picture
+    table: Table
+    keys: tuple[Key, ...]
+    order: tuple[str, ...]
+    stays: str
+
+
+@dataclass(frozen=True)
+class Page:
+    """The whole page.  ``views`` holds one layout, or before and after."""
+
+    title: str
+    lead: str
+    more: tuple[str, ...]
+    views: tuple[View, ...]
+    keys: tuple[Key, ...]
+    figures: Table
+    jobs: Table | None
+    routes: tuple[str, ...]
+    checks: Table
+    checks_lead: str
+    proof: proof.Proof | None
+    moving: Moving | None
+    cautions: tuple[str, ...]
+    footer: tuple[str, ...]
+
+
+def page(
+    scenario: Scenario,
+    before: tuple[Layout, Score] | None,
+    after: tuple[Layout, Score],
+    found: Suggestion | None = None,
+) -> Page:
+    """The page about ``after``, beside ``before`` if there is one; ``found`` is the search that gave it."""
+    subjects = [Subject(scenario, *each) for each in (before, after) if each is not None]
+    bounds = picture.frame_of(subjects)
+    last = subjects[-1]
+    order: tuple[Step, ...] = ()
+    if len(subjects) == 2:
+        wanted = [saving.station for saving in found.moved] if found else []
+        order = steps(scenario, subjects[0].layout, last.layout, wanted)
+    keys = ("before", "after") if len(subjects) == 2 else ("after",)
+    scores = [each.score for each in subjects]
+    names = chart.order(scores)
+    views = tuple(
+        _view(key, each, picture.plan(each, bounds), names, len(subjects) == 2)
+        for key, each in zip(keys, subjects, strict=True)
+    )
+    return Page(
+        title=scenario.name,
+        lead=lead(scores, bool(found)),
+        more=_more(scores),
+        views=views,
+        keys=picture.keys(subjects),
+        figures=tables.figures(scores),
+        jobs=tables.jobs(scores) if last.score.jobs else None,
+        routes=tuple(job.name for job in last.score.jobs),
+        checks=tables.checks(scenario, scores),
+        checks_lead=tables.checks_lead(scores),
+        proof=None if found is None else proof.proof(found),
+        moving=_moving(subjects, bounds, order, found) if order else None,
+        cautions=(text.CAUTION, *last.score.notes, BEYOND, *(found.notes if found else ())),
+        footer=_footer(scenario, last.layout),
+    )
+
+
+def lead(scores: Sequence[Score], searched: bool) -> str:
+    """The job in a sentence."""
+    after = scores[-1]
+    jobs = "1 job" if len(after.jobs) == 1 else f"{len(after.jobs)} jobs"
+    takes = "takes" if len(after.jobs) == 1 else "take"
+    if not after.jobs:
+        return f"{after.scenario} has no jobs yet, so there is no walking to count."
+    walked = after.metres_per_year
+    if not math.isfinite(walked):
+        return f"Layout {after.layout} of {after.scenario} {text_blocked(after)}."
+    now = f"{distance(walked)}, {hours(after.hours_per_year)} of walking, a year"
+    if len(scores) == 1:
+        return f"As in layout {after.layout}, the {jobs} of {after.scenario} {takes} {now}."
+    before = scores[0]
+    if not math.isfinite(before.metres_per_year):
+        return (
+            f"Layout {before.layout} {text_blocked(before)}; "
+            f"rearranged, the {jobs} of {after.scenario} {takes} {now}."
+        )
+    saved = before.metres_per_year - walked
+    if abs(saved) < 0.5:
+        what = "No shorter layout was found: the" if searched else "Rearranged, the"
+        return f"{what} {jobs} of {after.scenario} {takes} {now}, as in layout {before.layout}."
+    word = "less" if saved > 0 else "more"
+    share = f", {text.percent(abs(saved) / before.metres_per_year)}" if before.metres_per_year > 0 else ""
+    spent = abs(before.hours_per_year - after.hours_per_year)
+    return (
+        f"Rearranged, the {jobs} of {after.scenario} {takes} {distance(abs(saved))} {word} walking a year: "
+        f"{distance(walked)} instead of {distance(before.metres_per_year)}{share} and {hours(spent)} {word}."
+    )
+
+
+def text_blocked(score: Score) -> str:
+    """That a layout cannot be walked, and which jobs."""
+    blocked = [job.name for job in score.jobs if math.isinf(job.metres_each)]
+    return f"cannot be walked: there is no way for {text.listed(blocked)}"
+
+
+def distance(metres: float) -> str:
+    """Metres, from a kilometre on kilometres to one decimal."""
+    return f"{metres / 1000:,.1f} km" if metres >= 1000 else f"{metres:,.0f} m"
+
+
+def hours(value: float) -> str:
+    """Hours to one decimal, below one in minutes."""
+    if value < 1:
+        return text.plural(round(60 * value), "minute")
+    return f"{value:,.1f} hours"
+
+
+def _more(scores: Sequence[Score]) -> tuple[str, ...]:
+    """What a reader has to know at once: a layout that may not be used."""
+    found = []
+    for score in scores:
+        bad = sum(not c.ok and c.severity == "must" for c in score.checks)
+        if bad:
+            found.append(
+                f"Layout {score.layout} fails {text.plural(bad, 'must-check')}: see the checks below before "
+                "you use it."
+            )
+    return tuple(found)
+
+
+def _view(key: str, subject: Subject, plan: Picture, names: Sequence[str], paired: bool) -> View:
+    score = subject.score
+    word = {"before": "Before", "after": "After"}[key] if paired else "Layout"
+    title = f"{word}: {score.layout}" if paired else f"Layout {score.layout}"
+    return View(
+        key=key,
+        name=score.layout,
+        title=title,
+        description=tables.plan_words(subject.scenario, subject.layout),
+        figures=tables.walked_words(score),
+        plan=plan,
+        walks=tuple(
+            _walk(job, route_words(each)) for job, each in zip(score.jobs, subject.scenario.jobs, strict=True)
+        ),
+        chart=chart.table(score, names, key),
+    )
+
+
+def _walk(job: JobScore, route: str) -> Walk:
+    each = (
+        "cannot be walked" if math.isinf(job.metres_each) else f"{text.metres(job.metres_each)} m each time"
+    )
+    varies = tables.states_words(job)
+    return Walk(job.name, f"{each}{f' ({varies})' if varies else ''}", route, stops_words(job))
+
+
+def _moving(
+    subjects: Sequence[Subject],
+    bounds: tuple[float, float, float, float],
+    order: Sequence[Step],
+    found: Suggestion | None,
+) -> Moving:
+    before, after = subjects
+    saves = {s.station: s.saves for s in found.moved} if found else {}
+    stays = [t.name for t in after.scenario.things if t.name not in {step.name for step in order}]
+    return Moving(
+        title=f"What moves from {before.layout.name} to {after.layout.name}",
+        description="Dashed outlines are the old places, arrows lead to the new ones, as the table says.",
+        plan=picture.moves(before, after, bounds, [step.name for step in order]),
+        table=tables.moving(order, after.scenario.units, saves),
+        keys=picture.moving_keys(),
+        order=tables.order_words(order, bool(saves)),
+        stays=", ".join(stays),
+    )
+
+
+def _footer(scenario: Scenario, layout: Layout) -> tuple[str, ...]:
+    known = any(each.name == layout.name for each in scenario.layouts)
+    file = scenario.path.name if scenario.path else "FILE"
+    marks = f"footwork mark {file}" + (f" --layout {quoted(layout.name)}" if known else "")
+    if known:
+        return (f"To mark it out on the floor: {marks}",)
+    return ("To keep the suggestion in your file, and then to mark it out: add --save NAME to the command.",)
+
+
+def quoted(name: str) -> str:
+    """A name as a shell takes it."""
+    import shlex
+
+    return shlex.quote(name)

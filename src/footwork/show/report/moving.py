@@ -1,0 +1,62 @@
+"""What to move in which order, so that each thing finds its new place free when its turn comes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from footwork.floor.overlap import overlaps
+from footwork.floor.plan import Plan
+from footwork.model.scenario import Layout, Placement, Scenario, Vehicle
+from footwork.show.compare_plan import same
+from footwork.show.mark_out import mark_out
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing that moves.  ``aside`` are those that still stand in its new place at its turn and have to
+    be set aside first; ``metres`` is how far its centre moves."""
+
+    name: str
+    before: Placement
+    after: Placement
+    aside: tuple[str, ...] = ()
+
+    @property
+    def metres(self) -> float:
+        return math.dist(self.before.at, self.after.at)
+
+    @property
+    def turned(self) -> bool:
+        """Whether it faces another way."""
+        return abs((self.after.facing - self.before.facing + 180.0) % 360.0 - 180.0) > 0.05
+
+
+def steps(scenario: Scenario, before: Layout, after: Layout, wanted: Sequence[str] = ()) -> tuple[Step, ...]:
+    """What moves from ``before`` to ``after``: stations first, vehicles last, which are out meanwhile.
+
+    The order is ``wanted`` where it is given; else that of marking out, except that what would find another
+    in its place waits until that has gone.  Where things wait for each other in a ring, the one that the
+    fewest stand in the way of begins, and these are set aside.
+    """
+    old, new = Plan(scenario, before), Plan(scenario, after)
+    moved = [name for name in new.things if not same(old.placements[name], new.placements[name])]
+    order = [mark.name for mark in mark_out(scenario, after).marks if mark.name in moved]
+    vehicles = [name for name in order if isinstance(new.things[name], Vehicle)]
+    left = [name for name in wanted if name in moved] or [n for n in order if n not in vehicles]
+    left += [name for name in order if name not in left and name not in vehicles]
+    blockers = {
+        name: [other for other in left if other != name and overlaps(new.pieces(name), old.pieces(other))]
+        for name in left
+    }
+    found: list[Step] = []
+    gone: set[str] = set()  # from their old places: moved already, or set aside
+    while left:
+        waits = {name: [b for b in blockers[name] if b not in gone] for name in left}
+        turn = left[0] if wanted else min(left, key=lambda n: len(waits[n]))
+        found.append(Step(turn, old.placements[turn], new.placements[turn], tuple(waits[turn])))
+        gone.update((turn, *waits[turn]))
+        left.remove(turn)
+    found += [Step(n, old.placements[n], new.placements[n]) for n in vehicles if n not in wanted]
+    return tuple(found)

@@ -1,0 +1,254 @@
+"""The tables of the page, and figures of layouts in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from footwork.checks.result import CheckResult
+from footwork.checks.rule import Rule
+from footwork.checks.run import rules
+from footwork.model.scenario import Layout, Scenario
+from footwork.model.units import format_length
+from footwork.scoring import JobScore, Score
+from footwork.show import text
+from footwork.show.places import facing_words, place_words, point_words
+from footwork.show.report.moving import Step
+from footwork.show.report.table import Cell, Row, Table, figure, heads, row, words
+
+
+def figures(scores: Sequence[Score]) -> Table:
+    """What is walked in all: metres, hours, steps, and the cost where there are wishes."""
+    lines = [
+        ("metres walked a year", [s.metres_per_year for s in scores], ",.0f"),
+        ("hours a year", [s.hours_per_year for s in scores], ",.1f"),
+        ("steps a year", [s.steps_per_year for s in scores], ",.0f"),
+    ]
+    if any(s.prefer_metres for s in scores):
+        lines.append(("wishes, metres a year", [s.prefer_metres for s in scores], ",.0f"))
+        lines.append(("cost, metres a year", [s.cost for s in scores], ",.0f"))
+    rows = [
+        row(words(name), *(figure(_shown(v, form), v) for v in values), *_change(values, form))
+        for name, values, form in lines
+    ]
+    names = [(s.layout,) for s in scores]
+    return Table(
+        "figures",
+        "Walking in all",
+        heads("", *(("before",), ("after",), ("change",), ("share",)) if len(scores) == 2 else names),
+        tuple(rows),
+    )
+
+
+def jobs(scores: Sequence[Score]) -> Table:
+    """Each job: metres a year and each time, before and after, and how often it is done."""
+    paired = len(scores) == 2
+    rows = []
+    for k, job in enumerate(scores[-1].jobs):
+        same = [score.job(job.name) for score in scores]
+        year, each = [j.metres_per_year for j in same], [j.metres_each for j in same]
+        cells = [words(job.name)]
+        cells += [figure(_shown(v, ",.0f"), v) for v in year] + _change(year, ",.0f")
+        cells += [figure(text.metres(v), v) for v in each]
+        cells.append(figure(f"{job.times_per_year:,.4g}", job.times_per_year))
+        rows.append(Row(tuple(cells), k))
+    year = [s.metres_per_year for s in scores]
+    total = [words("in all"), *(figure(_shown(v, ",.0f"), v) for v in year), *_change(year, ",.0f")]
+    blank = words("")
+    total += [blank] * (len(scores) + 1)
+    columns: tuple[str | tuple[str], ...] = ("job", ("m a year",), ("m each time",), ("times a year",))
+    if paired:
+        columns = (
+            "job", ("m a year before",), ("m a year after",), ("change",), ("share",),
+            ("m each time before",), ("m each time after",), ("times a year",),
+        )  # fmt: skip
+    return Table(
+        "jobs", "The jobs and how far each makes you walk", heads(*columns), tuple(rows), Row(tuple(total))
+    )
+
+
+def _shown(value: float, form: str) -> str:
+    return format(value + 0.0, form) if math.isfinite(value) else "no way"
+
+
+def _change(values: Sequence[float], form: str) -> list[Cell]:
+    """The change and its share of what was; nothing where there is one value alone."""
+    if len(values) < 2:
+        return []
+    before, after = values
+    change = 0.0 if before == after else after - before
+    share = change / before if math.isfinite(before) and before > 0 else 0.0
+    told = f"{share:+.1%}".replace("%", " %") if math.isfinite(share) and abs(share) >= 0.0005 else ""
+    return [figure(_minus(text.signed(change, f"+{form}")), change), figure(_minus(told), share)]
+
+
+def _minus(words_: str) -> str:
+    """A true minus sign, as wide as a plus."""
+    return words_.replace("-", "\u2212", 1)
+
+
+def states_words(job: JobScore) -> str:
+    """How far a job is with each choice of vehicles that are in, where that differs."""
+    if len({text.metres(state.metres_each) for state in job.states}) < 2:
+        return ""
+    return "; ".join(
+        f"{text.listed(s.vehicles_in) + ' in' if s.vehicles_in else 'no vehicle in'} "
+        f"{text.percent(s.share)} of the time, {text.metres(s.metres_each)} m"
+        for s in job.states
+    )
+
+
+def walked_words(score: Score) -> str:
+    """Metres and hours a year in one line."""
+    if not math.isfinite(score.metres_per_year):
+        return "cannot be walked"
+    return f"{text.whole(score.metres_per_year)} m walked a year, {text.tenths(score.hours_per_year)} hours"
+
+
+def plan_words(scenario: Scenario, layout: Layout) -> str:
+    """The plan for those who cannot see it: the room, and where everything stands."""
+    ring = scenario.room.outline
+    across, deep = (max(p[k] for p in ring) - min(p[k] for p in ring) for k in (0, 1))
+    size = f"{format_length(across, scenario.units)} by {format_length(deep, scenario.units)}"
+    stands = [
+        f"{thing.name} {place_words(layout.placements[thing.name], scenario.units)}"
+        for thing in scenario.things
+        if thing.name in layout.placements
+    ]
+    shape = "room of" if scenario.room.size else "room at its widest"
+    return f"A {shape} {size}. Centres, measured from the south-west: {'; '.join(stands)}."
+
+
+# Checks
+
+
+_Key = tuple[str, str]
+
+
+def checks_lead(scores: Sequence[Score]) -> str:
+    """How many checks fail, in a sentence."""
+    return " ".join(f"Layout {score.layout}: {_failed_words(score.checks)}." for score in scores)
+
+
+def _failed_words(results: Sequence[CheckResult]) -> str:
+    counts = {s: sum(not c.ok and c.severity == s for c in results) for s in ("must", "should")}
+    told = [f"{text.plural(n, f'{s}-check')} {'fails' if n == 1 else 'fail'}" for s, n in counts.items() if n]
+    return f"{text.listed(told)} of {len(results):,}" if told else f"all {len(results):,} checks hold"
+
+
+def checks(scenario: Scenario, scores: Sequence[Score]) -> Table:
+    """Failed checks first, one a row, with what to do; then those that hold, one row a check."""
+    found = [_by_key(score.checks) for score in scores]
+    failed: dict[_Key, None] = {}
+    for results in reversed(found):  # what fails afterwards comes first
+        failed.update(dict.fromkeys(k for k, c in results.items() if not c.ok))
+    order = sorted(failed, key=lambda k: _rank(k, found))
+    known = {rule.id: rule for rule in rules(scenario.checks)}
+    asks = {id_: _asks(rule, scenario.units) for id_, rule in known.items()}
+    rows = [_failed_row(key, found, asks) for key in order]
+    held = {id_ for each in found for (id_, _), check in each.items() if check.ok}
+    rows += [_held_row(id_, asks[id_], found) for id_ in known if id_ in held]
+    now = [("before",), ("after",)] if len(scores) == 2 else [("outcome",)]
+    columns = heads("check", "about", *(c[0] for c in now), "what to do", "source")
+    return Table("checks", "Checks, failed ones first", columns, tuple(rows))
+
+
+def _by_key(results: Sequence[CheckResult]) -> dict[_Key, CheckResult]:
+    """One result for each check and subject: a failed one where there are several."""
+    found: dict[_Key, CheckResult] = {}
+    for result in results:
+        key = (result.id, result.subject)
+        if key not in found or (found[key].ok and not result.ok):
+            found[key] = result
+    return found
+
+
+def _rank(key: _Key, found: Sequence[Mapping[_Key, CheckResult]]) -> tuple[bool, bool]:
+    now = found[-1].get(key)
+    return (now is None or now.ok, not any(f[key].severity == "must" for f in found if key in f))
+
+
+def _failed_row(key: _Key, found: Sequence[Mapping[_Key, CheckResult]], asks: Mapping[str, str]) -> Row:
+    results = [each.get(key) for each in found]
+    now = results[-1]
+    told = now if now is not None and not now.ok else next(r for r in results if r is not None and not r.ok)
+    what = told.message if told is now else f"Mended. Before: {told.message}"
+    cells = [_outcome(r, rank) for r, rank in zip(results, (0, 1), strict=False)]
+    return row(words(key[0]), words(key[1], asks.get(key[0], "")), *cells, words(what), words(told.source))
+
+
+def _outcome(result: CheckResult | None, rank: int) -> Cell:
+    if result is None:
+        return Cell("not made", 3.0)
+    if result.ok:
+        return Cell("holds", 2.0)
+    must = result.severity == "must"
+    return Cell(
+        "fails (must)" if must else "fails (should)", 0.0 if must else 1.0, "", "fails" if must else "warns"
+    )
+
+
+def _asks(rule: Rule, units: str) -> str:
+    """What a check asks, its figure in the file's units."""
+
+    def say(value: float) -> str:
+        if rule.unit != "m":
+            return f"{value:g} {rule.unit}"
+        return f"{value:.3f}".rstrip("0").rstrip(".") + " m" if units == "m" else format_length(value, units)
+
+    return rule.sentence(say)
+
+
+def _held_row(id_: str, asks: str, found: Sequence[Mapping[_Key, CheckResult]]) -> Row:
+    counts = [[c for (other, _), c in each.items() if other == id_] for each in found]
+    held = [sum(c.ok for c in each) for each in counts]
+    cells = [
+        Cell(f"{n} of {len(each)} hold" if len(each) != 1 else "holds" if n else "fails", 2.0)
+        for n, each in zip(held, counts, strict=True)
+    ]
+    source = next(c.source for each in reversed(counts) for c in each)
+    return row(words(id_), words(asks), *cells, words(""), words(source))
+
+
+# What moves
+
+
+def moving(order: Sequence[Step], units: str, saves: Mapping[str, float]) -> Table:
+    """What moves, in order: from where, to where, how it then faces, how far."""
+    rows = []
+    for k, step in enumerate(order, start=1):
+        faces = facing_words(step.after.facing).removeprefix("facing ")
+        was = facing_words(step.before.facing).removeprefix("facing ")
+        cells = [
+            Cell(f"{k} {step.name}", float(k), small=_aside_words(step.aside)),
+            words(point_words(step.before.at, units)),
+            words(point_words(step.after.at, units)),
+            words(f"{was}, then {faces}" if step.turned else faces),
+            figure(format_length(step.metres, units) if step.metres > 1e-4 else "turns", step.metres),
+        ]
+        if saves:
+            value = saves.get(step.name)
+            cells.append(figure(text.whole(value) if value is not None else "", value or 0.0))
+        rows.append(Row(tuple(cells)))
+    columns: tuple[str | tuple[str], ...] = ("move", "centre now", "centre then", "faces", ("how far",))
+    return Table(
+        "moving", "What to move", heads(*columns, *([("saves m a year",)] if saves else [])), tuple(rows)
+    )
+
+
+def _aside_words(names: Sequence[str]) -> str:
+    return f"first set {text.listed(names)} aside: in the way" if names else ""
+
+
+def order_words(order: Sequence[Step], by_savings: bool) -> tuple[str, ...]:
+    """How the order came about."""
+    if by_savings:
+        first = "In the order of what each move saves, after those before it."
+    else:
+        first = (
+            "In the order of marking out, wall by wall, except that a move waits until its new place is free."
+        )
+    lines = [first, "Vehicles are out meanwhile. Centres are measured from the south-west corner."]
+    if any(step.aside for step in order):
+        lines.append("Where things stand in each other's places, the table says what to set aside first.")
+    return tuple(lines)
