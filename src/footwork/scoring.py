@@ -224,6 +224,17 @@ def score(scenario: Scenario, layout: Layout | str | None = None) -> Score:
     return score_plan(Plan(scenario, find_layout(scenario, layout)))
 
 
+def sound(scenario: Scenario, layout: Layout, strict: bool = False) -> bool:
+    """Whether a layout may be used: every job can be walked and every must-check passes.
+
+    ``strict`` asks that of every check.  What ``score`` would say, without working out the words.
+    """
+    plan = Plan(scenario, layout)
+    walks = Walks(plan)
+    jobs = tuple(walks.job(job) for job in scenario.jobs)
+    return all(math.isfinite(job.metres) for job in jobs) and checking.passes(plan, jobs, strict)
+
+
 def score_plan(plan: Plan) -> Score:
     """Score a layout whose geometry is at hand."""
     walks = Walks(plan)

@@ -27,7 +27,7 @@ from footwork.arrange.ways import make_ways
 from footwork.floor.plan import Plan
 from footwork.model.errors import NoLayoutError, UsageError
 from footwork.model.scenario import Layout, Scenario
-from footwork.scoring import Score, score
+from footwork.scoring import Score, score, sound
 
 Observer = Callable[[Progress], None]
 
@@ -194,7 +194,7 @@ class _Run:
         """Whether the whole check of a layout agrees with the tables that it may be offered."""
         if int((choice != self.base_spots).sum()) > self.most_moves:
             return False
-        return _offered(score(self.scenario, self.layout(choice)), self.options.strict)
+        return sound(self.scenario, self.layout(choice), self.options.strict)
 
     @property
     def most_moves(self) -> int:

@@ -11,8 +11,9 @@ from footwork.checks.run import (
     faults_alone,
     faults_building,
     faults_pair,
+    passes,
     rules,
     run,
 )
 
-__all__ = ["RULES", "faults_alone", "faults_building", "faults_pair", "notes", "rules", "run"]
+__all__ = ["RULES", "faults_alone", "faults_building", "faults_pair", "notes", "passes", "rules", "run"]

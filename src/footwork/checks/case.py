@@ -28,6 +28,8 @@ class Arranged:
     plan: Plan
     walks: tuple[JobWalk, ...]
     musts: Musts
+    silent: bool = False
+    """Whether nobody will read the messages."""
 
     @cached_property
     def ground(self) -> Ground:
@@ -40,7 +42,7 @@ class Arranged:
 
     @cached_property
     def mover(self) -> Mover:
-        return Mover(self.ground, self.placed, self.musts)
+        return Mover(self.ground, self.placed, self.musts, self.silent)
 
 
 @dataclass(frozen=True, eq=False)

@@ -99,6 +99,18 @@ def run(plan: Plan, walks: Sequence[JobWalk]) -> tuple[CheckResult, ...]:
     return tuple(sorted(found, key=lambda r: (r.ok, r.severity != "must")))
 
 
+def passes(plan: Plan, walks: Sequence[JobWalk], strict: bool = False) -> bool:
+    """Whether a layout passes every must-check, and every check when ``strict``; wordless and quick."""
+    arranged = Arranged(plan, tuple(walks), musts, silent=True)
+    rules_set = ((rule.under(plan.scenario.checks), check) for rule, check in CHECKS)
+    return all(
+        result.ok
+        for rule, check in rules_set
+        if strict or rule.severity == "must"
+        for result in check(Case(arranged, rule))
+    )
+
+
 def rules(settings: Mapping[str, CheckSetting]) -> tuple[Rule, ...]:
     """Every rule as a file's ``[checks]`` sets it; as published with an empty mapping."""
     return tuple(rule.under(settings) for rule in RULES)

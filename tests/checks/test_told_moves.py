@@ -1,0 +1,80 @@
+"""Where a message says "move drill 0.51 m east", that move mends what the message is about.
+
+On random layouts of a workshop that has a case of most rules: every move that is told is made, and the
+fault it was told for is gone.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import footwork
+from arrange.test_tables_of_every_rule import NEAR, WORKSHOP
+from footwork.checks.mending import COMPASS
+from footwork.checks.result import CheckResult
+from footwork.model.read import loads
+from footwork.model.scenario import Layout, Placement, Scenario
+from footwork.scoring import sound
+
+TOLD = re.compile(r"move ([\w-]+) (\d+\.\d+) m (east|north|west|south)\b")
+
+
+def random_layout(scenario: Scenario, rng: np.random.Generator) -> Layout:
+    """Everything somewhere about the room to 0.01 m; the wall stations near a wall, the van at the gate."""
+    places = {}
+    for thing in scenario.things:
+        x, y = (round(float(v), 2) for v in rng.uniform((0.2, 0.2), (8.8, 6.3)))
+        facing = float(rng.choice([0.0, 90.0, 180.0, 270.0]))
+        if thing.name == "bench":
+            y, facing = round(float(rng.uniform(5.4, 6.3)), 2), 180.0
+        if thing.name == "van":
+            x, y, facing = round(float(rng.uniform(1.2, 2.6)), 2), round(float(rng.uniform(1.2, 3.4)), 2), 0.0
+        places[thing.name] = Placement(x, y, facing)
+    return Layout("random", places)
+
+
+def moves_told(profile: str, seed: int) -> list[tuple[str, bool]]:
+    """(check, whether the fault went away) for every move told about one random layout."""
+    scenario = loads(WORKSHOP.format(profile=profile, checks=NEAR))
+    layout = random_layout(scenario, np.random.default_rng(seed))
+    found = []
+    for result in footwork.score(scenario, layout).checks:
+        told = None if result.ok else TOLD.search(result.message)
+        if told is None:
+            continue
+        name, metres, way = told[1], float(told[2]), COMPASS[told[3]]
+        at = layout.placements[name]
+        there = replace(at, x=at.x + metres * way[0], y=at.y + metres * way[1])
+        after = footwork.score(scenario, layout.moved({name: there})).checks
+        same = [c for c in after if (c.id, c.subject) == (result.id, result.subject) and not c.ok]
+        mended = not same or _about(result) != _about(same[0])
+        found.append((f"{result.id}: {result.message} -> {[c.message for c in same]}", mended))
+    return found
+
+
+def _about(result: CheckResult) -> tuple[str, str]:
+    """What is wrong with what: the message without its figures and without what to do about it."""
+    said = result.message.split(": move ")[0]
+    return result.id, re.sub(r"\d+(\.\d+)? m|\(.*?\)", "", said)
+
+
+@pytest.mark.parametrize("profile", ["standing", "wheelchair"])
+def test_a_told_move_mends_its_fault(profile: str) -> None:
+    told = [one for seed in range(2) for one in moves_told(profile, seed)]
+    assert len(told) > 20
+    assert not [words for words, mended in told if not mended]
+    ids = {words.split(":")[0] for words, _ in told}
+    assert ids >= {"no-overlap", "strips-clear", "placing", "in-room"}
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_sound_says_what_the_score_says(seed: int) -> None:
+    scenario = loads(WORKSHOP.format(profile="standing", checks="" if seed % 2 else NEAR))
+    layout = random_layout(scenario, np.random.default_rng(seed))
+    score = footwork.score(scenario, layout)
+    assert sound(scenario, layout) == score.ok
+    assert sound(scenario, layout, strict=True) == (score.ok and all(c.ok for c in score.checks))
