@@ -135,14 +135,17 @@ def test_new_writes_a_file_that_can_be_arranged(tmp_path: Path) -> None:
     path = tmp_path / "shed.toml"
     done = footwork("new", path, "--room", "9x6.5")
     told = f"next: put in your room and stations, then: footwork suggest {path} --save first"
-    assert done == (0, f"wrote {path} and the schema beside it, for editors; {told} --pitch 0.5\n", "")
+    assert done == (0, f"wrote {path} and the schema beside it, for editors\n{told} --pitch 0.5\n", "")
     assert path.read_text(encoding="utf-8").startswith("#:schema ./footwork.schema.json\n")
     assert json.loads((tmp_path / "footwork.schema.json").read_text(encoding="utf-8")) == json_schema()
     assert load(path).room.size == (9.0, 6.5)
     small = tmp_path / "nook.toml"
     (tmp_path / "footwork.schema.json").write_text("mine", encoding="utf-8")
-    again = footwork("new", small, "--room", "4x3").out
-    assert again == f"wrote {small}; {told.replace(str(path), str(small))}\n"
+    wrote, left_out, then = footwork("new", small, "--room", "13x10ft").out.splitlines()
+    assert wrote == f"wrote {small}"
+    assert re.fullmatch("left out, because the floor is taken: (.*, )?folder, compressor", left_out)
+    assert then == told.replace(str(path), str(small))
+    assert load(small).room.size == pytest.approx((13 * 0.3048, 10 * 0.3048))
     assert (tmp_path / "footwork.schema.json").read_text(encoding="utf-8") == "mine"
     assert footwork("check", path).status == 0
 

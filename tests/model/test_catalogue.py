@@ -24,7 +24,8 @@ def read(like: str, *keys: str, units: str = "m") -> Station:
 def test_some_forty_stations_of_every_trade() -> None:
     assert len(ENTRIES) >= 40
     assert {e.trade for e in ENTRIES} == {"every trade", "metalwork", "woodwork", "vehicle work"}
-    assert all(name == e.name == name.lower().replace("3d", "3D") for name, e in CATALOGUE.items())
+    spelt = {name: name.replace("CNC ", "cnc ") for name in CATALOGUE}
+    assert all(name == e.name and spelt[name].islower() for name, e in CATALOGUE.items())
 
 
 @pytest.mark.parametrize("each", ENTRIES, ids=lambda e: e.name)
@@ -32,14 +33,16 @@ def test_an_entry_is_a_station(each: CatalogueEntry) -> None:
     station = read(each.name)
     keys = each.keys()
     assert (station.like, station.size) == (each.name, tuple(keys["size"]))
-    for key in ("placing", "strip", "along", "height", "work_height", "castors", "weight"):
+    lengths = ("strip", "height", "work_height", "ignition_height")
+    for key in (*lengths, "placing", "along", "castors", "weight", "work"):
         if key in keys:
             assert getattr(station, key) == keys[key]
-    for key in ("stand", "gives", "minds"):
+    for key in ("stand", "gives", "minds", "holds"):
         if key in keys:
             assert getattr(station, key) == tuple(keys[key])
-    if station.work_height is not None and station.height is not None:
-        assert station.work_height <= station.height
+    for height in (station.work_height, station.ignition_height):
+        if height is not None and station.height is not None:
+            assert height <= station.height
 
 
 @pytest.mark.parametrize("each", ENTRIES, ids=lambda e: e.name)
@@ -79,6 +82,25 @@ def test_machines_that_need_nothing_from_behind_go_back_to_a_wall() -> None:
         if keys.get("placing") == "wall":
             behind = ("back" in keys.get(part, ()) for part in ("stand", "service", "stock"))
             assert not any(behind), each.name
+
+
+def test_what_makes_and_what_minds() -> None:
+    """The trade's own: where sparks, dust and vapour come from, and what is never put beside them."""
+    gives = {name: set(each.keys().get("gives", ())) for name, each in CATALOGUE.items()}
+    minds = {name: set(each.keys().get("minds", ())) for name, each in CATALOGUE.items()}
+    for name in ("pedestal grinder", "belt linisher", "abrasive cut-off saw", "plasma cutter", "forge"):
+        assert "sparks" in gives[name], name
+    for name in ("table saw", "planer", "thicknesser", "sander", "wood bandsaw", "mitre saw", "router table"):
+        assert "dust" in gives[name], name
+    stores = {name for name in CATALOGUE if "flammable" in minds[name]}
+    assert stores == {
+        "flammables cabinet", "oily rag bin", "spray booth", "oxy-fuel trolley", "fuel gas bottles",
+        "parts washer", "oil store",
+    }  # fmt: skip
+    assert all({"sparks", "heat"} <= minds[name] for name in stores)
+    # fine work and open bearings keep away from dust
+    for name in ("electronics bench", "metal lathe", "milling machine", "engine stand", "drying rack"):
+        assert "dust" in minds[name], name
 
 
 def test_figures_of_a_published_source() -> None:

@@ -36,7 +36,7 @@ _METALWORK = Kind(
         ("saw", "metal bandsaw", "metal bandsaw", "cuts them to length"),
         ("drill", "pillar drill", "bench drill", "holes"),
         ("chest", "tool chest", "tool chest", "hand tools, on castors"),
-        ("weld", "welding table", "workbench", "tacking and welding"),
+        ("weld", "welding table", "welding bench", "tacking and welding: sparks"),
         ("grinder", "pedestal grinder", "pedestal grinder", "deburring: sparks"),
         ("bins", "bolt bins", "bolt bins", "fasteners"),
         ("lathe", "small lathe", "small lathe", "turned parts"),

@@ -1,4 +1,8 @@
-"""Stations of every trade: benches, stores, chests, air, paint, electronics, sink and desk."""
+"""Stations of every trade: benches, stores, chests, air, paint, electronics, sink and desk.
+
+``minds`` has "flammable" where the thing is a store of flammables: sparks are kept the hot work's distance
+from it.  What could set vapours alight without throwing sparks gives heat.
+"""
 
 from __future__ import annotations
 
@@ -15,6 +19,7 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "height": 0.9,
             "work_height": 0.9,
             "weight": 90,
+            "work": "ordinary",
         },
         "island bench": {
             "note": "bench of about 5 by 3 ft, worked from both long sides",
@@ -25,6 +30,7 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "height": 0.9,
             "work_height": 0.9,
             "weight": 120,
+            "work": "ordinary",
         },
         "long bench": {
             "note": "bench along a wall for two to work at",
@@ -34,6 +40,7 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "height": 0.9,
             "work_height": 0.9,
             "weight": 140,
+            "work": "ordinary",
         },
         "electronics bench": {
             "note": "desk for soldering and measuring",
@@ -44,6 +51,7 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.75,
             "gives": ["fumes"],
             "minds": ["dust", "sparks", "spray"],
+            "work": "fine",
         },
         "printer stand": {
             "note": "3D printer in its case, on a stand",
@@ -54,12 +62,15 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "minds": ["dust", "spray"],
         },
         "laser cutter": {
-            "note": "closed engraver with its duct",
+            "note": "closed engraver with its duct: it may flare up inside",
             "size": [1.2, 0.8],
             "placing": "wall",
             "height": 1.1,
-            "gives": ["fumes"],
-            "minds": ["dust", "flammable"],
+            "weight": 80,
+            "gives": ["fumes", "heat"],
+            "minds": ["dust"],
+            "work": "ordinary",
+            "ignition_height": 0.9,
         },
         "bar rack": {
             "note": "lengths of 3 m on arms, taken from the front",
@@ -117,7 +128,8 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "castors": True,
             "weight": 80,
             "gives": ["noise"],
-            "minds": ["dust", "flammable"],
+            "minds": ["dust", "spray"],
+            "ignition_height": 0.5,
         },
         "spray booth": {
             "note": "bench booth with its own fan and filter",
@@ -126,13 +138,15 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "strip": 0.9,
             "gives": ["spray", "fumes"],
             "minds": ["sparks", "dust", "heat", "flammable"],
+            "work": "ordinary",
         },
         "drying rack": {
             "note": "shelves for painted work",
             "size": [1.0, 0.6],
             "placing": "wall",
             "height": 1.8,
-            "minds": ["dust", "sparks"],
+            "gives": ["fumes"],
+            "minds": ["dust", "sparks", "heat"],
         },
         "sink": {
             "note": "sink with a tap and a board beside it",
@@ -146,7 +160,8 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "size": [1.2, 0.7],
             "placing": "wall",
             "height": 0.75,
-            "minds": ["dust", "noise", "sparks"],
+            "minds": ["dust", "noise", "fumes", "sparks"],
+            "work": "ordinary",
         },
         "waste bin": {
             "note": "bin for swarf, scrap or sweepings",
@@ -154,6 +169,34 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "strip": 0.6,
             "height": 0.9,
             "castors": True,
+            "minds": ["sparks"],
+        },
+        "oily rag bin": {
+            "note": "steel bin with a lid for rags with oil or finish on them",
+            "size": [0.4, 0.4],
+            "placing": "wall",
+            "strip": 0.6,
+            "height": 0.6,
+            "minds": ["sparks", "heat", "flammable"],
+        },
+        "shop vacuum": {
+            "note": "vacuum cleaner on castors, with its hose",
+            "size": [0.5, 0.5],
+            "strip": 0.6,
+            "height": 0.7,
+            "castors": True,
+            "weight": 15,
+            "gives": ["noise"],
+            "minds": ["sparks"],
+        },
+        "bicycle stand": {
+            "note": "bicycle clamped in a work stand, reached from both sides",
+            "size": [1.8, 0.6],
+            "stand": ["front", "back"],
+            "along": True,
+            "height": 1.5,
+            "minds": ["dust", "sparks"],
+            "work": "ordinary",
         },
     },
 )

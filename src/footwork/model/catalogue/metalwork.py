@@ -19,6 +19,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.7,
             "work_height": 1.0,
             "weight": 120,
+            "work": "ordinary",
         },
         "bench drill": {
             "note": "small drill press on a stand of its own",
@@ -28,6 +29,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.6,
             "work_height": 1.1,
             "weight": 45,
+            "work": "ordinary",
         },
         "metal lathe": {
             "note": "centre lathe of about 750 mm between centres",
@@ -40,6 +42,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 1.1,
             "weight": 450,
             "minds": ["dust"],
+            "work": "ordinary",
         },
         "small lathe": {
             "note": "bench lathe on its cabinet",
@@ -50,6 +53,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 1.05,
             "weight": 140,
             "minds": ["dust"],
+            "work": "ordinary",
         },
         "milling machine": {
             "note": "knee mill: its table travels to both sides",
@@ -61,6 +65,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 1.0,
             "weight": 900,
             "minds": ["dust"],
+            "work": "ordinary",
         },
         "small mill": {
             "note": "bench mill on its cabinet",
@@ -70,6 +75,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 1.1,
             "weight": 250,
             "minds": ["dust"],
+            "work": "ordinary",
         },
         "cold saw": {
             "note": "circular saw for bars, cooled, on its stand",
@@ -80,6 +86,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.9,
             "weight": 130,
             "gives": ["noise"],
+            "work": "ordinary",
         },
         "abrasive cut-off saw": {
             "note": "chop saw with an abrasive disc, on a stand",
@@ -89,6 +96,8 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.4,
             "work_height": 0.9,
             "gives": ["sparks", "dust", "noise"],
+            "work": "rough",
+            "ignition_height": 0.9,
         },
         "metal bandsaw": {
             "note": "horizontal band saw for bars",
@@ -98,6 +107,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.2,
             "work_height": 0.7,
             "weight": 110,
+            "work": "ordinary",
         },
         "guillotine shear": {
             "note": "foot shear for sheet of 1.3 m: sheet goes in at the front, falls behind",
@@ -109,6 +119,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.1,
             "work_height": 0.8,
             "weight": 450,
+            "work": "ordinary",
         },
         "bench shear": {
             "note": "hand lever shear for bars and small sheet, on a stand",
@@ -117,6 +128,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.3,
             "work_height": 0.9,
             "weight": 60,
+            "work": "ordinary",
         },
         "folder": {
             "note": "bending brake for sheet of 1.2 m, the beam swings up at the front",
@@ -127,6 +139,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.2,
             "work_height": 0.9,
             "weight": 250,
+            "work": "ordinary",
         },
         "sheet rolls": {
             "note": "hand rolls for sheet of 1 m, on a stand",
@@ -136,6 +149,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.1,
             "work_height": 0.9,
             "weight": 180,
+            "work": "ordinary",
         },
         "bar bender": {
             "note": "hand bender on a pillar: the bar swings round it",
@@ -147,6 +161,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.0,
             "work_height": 0.95,
             "weight": 40,
+            "work": "rough",
         },
         "hydraulic press": {
             "note": "H-frame workshop press of 10 to 20 t",
@@ -156,6 +171,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.8,
             "work_height": 0.9,
             "weight": 110,
+            "work": "ordinary",
         },
         "pedestal grinder": {
             "note": "double-ended grinder on a pedestal",
@@ -166,6 +182,8 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 1.0,
             "weight": 60,
             "gives": ["sparks", "dust", "noise"],
+            "work": "ordinary",
+            "ignition_height": 0.9,
         },
         "belt linisher": {
             "note": "belt grinder on a stand",
@@ -176,6 +194,8 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 1.0,
             "weight": 60,
             "gives": ["sparks", "dust", "noise"],
+            "work": "ordinary",
+            "ignition_height": 0.9,
         },
         "welding table": {
             "note": "steel table, worked from both long sides",
@@ -187,6 +207,19 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.85,
             "weight": 200,
             "gives": ["sparks", "fumes", "heat"],
+            "work": "ordinary",
+            "ignition_height": 0.85,
+        },
+        "welding bench": {
+            "note": "small steel bench with its back to a wall that does not burn",
+            "size": [1.2, 0.7],
+            "placing": "wall",
+            "height": 0.85,
+            "work_height": 0.85,
+            "weight": 100,
+            "gives": ["sparks", "fumes", "heat"],
+            "work": "ordinary",
+            "ignition_height": 0.85,
         },
         "welder": {
             "note": "welding set with its bottle on castors",
@@ -203,17 +236,49 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "along": True,
             "height": 0.9,
             "work_height": 0.9,
-            "gives": ["sparks", "fumes", "dust"],
+            "gives": ["sparks", "heat", "fumes", "dust", "noise"],
+            "work": "ordinary",
+            "ignition_height": 0.9,
         },
         "oxy-fuel trolley": {
-            "note": "two bottles, hoses and torch on wheels",
+            "note": "oxygen and fuel gas, hoses and torch on wheels",
             "size": [0.6, 0.6],
             "strip": 0.6,
             "height": 1.6,
             "castors": True,
             "weight": 160,
             "gives": ["sparks", "heat"],
-            "minds": ["sparks", "flammable"],
+            "minds": ["sparks", "heat", "flammable"],
+            "holds": ["oxygen", "fuel gas"],
+        },
+        "gas bottles": {
+            "note": "bottles of shielding gas, chained to the wall",
+            "size": [0.8, 0.35],
+            "placing": "wall",
+            "strip": 0.6,
+            "height": 1.6,
+            "weight": 160,
+            "minds": ["heat"],
+        },
+        "oxygen bottles": {
+            "note": "spare oxygen, chained to the wall, away from fuel gas and oil",
+            "size": [0.5, 0.35],
+            "placing": "wall",
+            "strip": 0.6,
+            "height": 1.6,
+            "weight": 80,
+            "minds": ["sparks", "heat"],
+            "holds": ["oxygen"],
+        },
+        "fuel gas bottles": {
+            "note": "spare acetylene or propane, upright, chained to the wall",
+            "size": [0.5, 0.35],
+            "placing": "wall",
+            "strip": 0.6,
+            "height": 1.2,
+            "weight": 80,
+            "minds": ["sparks", "heat", "flammable"],
+            "holds": ["fuel gas"],
         },
         "forge": {
             "note": "hearth under a hood",
@@ -223,6 +288,8 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "stock": {"left": 0.8, "width": 0.2},
             "work_height": 0.8,
             "gives": ["sparks", "heat", "fumes"],
+            "work": "rough",
+            "ignition_height": 0.7,
         },
         "anvil": {
             "note": "anvil on its block, walked round",
@@ -234,6 +301,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.8,
             "weight": 150,
             "gives": ["noise", "sparks"],
+            "work": "rough",
         },
         "blast cabinet": {
             "note": "closed cabinet for blasting, loaded from the right",
@@ -243,6 +311,28 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.7,
             "weight": 80,
             "gives": ["dust", "noise"],
+            "work": "ordinary",
+        },
+        "heat-treating oven": {
+            "note": "small electric oven for hardening and tempering, on a stand",
+            "size": [0.7, 0.7],
+            "placing": "wall",
+            "strip": 0.9,
+            "height": 1.5,
+            "weight": 60,
+            "gives": ["heat", "fumes"],
+            "ignition_height": 0.8,
+        },
+        "vice stand": {
+            "note": "vice on a pillar, walked round",
+            "size": [0.5, 0.5],
+            "placing": "island",
+            "stand": ["front", "left", "right"],
+            "stock": {"left": 1.0, "right": 1.0, "width": 0.3},
+            "height": 1.1,
+            "work_height": 1.0,
+            "weight": 60,
+            "work": "ordinary",
         },
     },
 )

@@ -14,6 +14,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
             "height": 1.9,
             "weight": 230,
             "gives": ["noise"],
+            "work": "ordinary",
         },
         "wheel balancer": {
             "note": "machine for balancing wheels, hood up",
@@ -22,6 +23,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
             "height": 1.4,
             "weight": 110,
             "minds": ["dust"],
+            "work": "ordinary",
         },
         "tyre rack": {
             "note": "wheels on two rails",
@@ -29,7 +31,18 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
             "placing": "wall",
             "along": True,
             "height": 1.8,
-            "minds": ["sparks", "flammable"],
+            "minds": ["sparks", "heat"],
+        },
+        "motorcycle lift": {
+            "note": "bench lift with a motorcycle on it, worked from both sides",
+            "size": [2.2, 0.8],
+            "stand": ["front", "back"],
+            "along": True,
+            "service": {"right": 1.0},
+            "height": 1.3,
+            "weight": 400,
+            "minds": ["sparks", "heat", "dust"],
+            "work": "ordinary",
         },
         "engine stand": {
             "note": "engine on a turning head, on castors",
@@ -39,6 +52,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
             "castors": True,
             "weight": 200,
             "minds": ["dust", "sparks"],
+            "work": "ordinary",
         },
         "engine hoist": {
             "note": "folding crane on castors, parked folded",
@@ -65,6 +79,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
             "weight": 60,
             "gives": ["fumes"],
             "minds": ["sparks", "heat", "flammable"],
+            "work": "ordinary",
         },
         "oil store": {
             "note": "drums of new and old oil over a tray",
@@ -79,7 +94,8 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
             "placing": "wall",
             "height": 1.0,
             "gives": ["fumes"],
-            "minds": ["sparks"],
+            "minds": ["sparks", "heat"],
+            "ignition_height": 0.9,
         },
     },
 )

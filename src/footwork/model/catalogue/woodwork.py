@@ -22,6 +22,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.9,
             "weight": 110,
             "minds": ["sparks"],
+            "work": "ordinary",
         },
         "assembly table": {
             "note": "low table for gluing up, worked from all round",
@@ -32,6 +33,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 0.75,
             "work_height": 0.75,
             "minds": ["dust"],
+            "work": "ordinary",
         },
         "table saw": {
             "note": "saw bench with room for a full sheet: 8 ft before and behind, 6 ft beside",
@@ -45,6 +47,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "weight": 220,
             "gives": ["dust", "noise"],
             "minds": ["sparks"],
+            "work": "ordinary",
         },
         "small table saw": {
             "note": "saw bench on castors, for boards and half sheets",
@@ -57,6 +60,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "weight": 45,
             "gives": ["dust", "noise"],
             "minds": ["sparks"],
+            "work": "ordinary",
         },
         "mitre saw": {
             "note": "cross-cut saw on a stand, boards to both sides",
@@ -67,6 +71,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.95,
             "weight": 30,
             "gives": ["dust", "noise"],
+            "work": "ordinary",
         },
         "wood bandsaw": {
             "note": "upright band saw of 350 mm throat",
@@ -76,6 +81,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.95,
             "weight": 110,
             "gives": ["dust"],
+            "work": "ordinary",
         },
         "planer": {
             "note": "surface planer: boards go from right to left along its front",
@@ -86,6 +92,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.85,
             "weight": 130,
             "gives": ["dust", "noise"],
+            "work": "ordinary",
         },
         "thicknesser": {
             "note": "in at the front, out at the back",
@@ -97,6 +104,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "castors": True,
             "weight": 60,
             "gives": ["dust", "noise"],
+            "work": "ordinary",
         },
         "spindle moulder": {
             "note": "fixed machine with a feed from right to left",
@@ -108,6 +116,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.9,
             "weight": 200,
             "gives": ["dust", "noise"],
+            "work": "ordinary",
         },
         "router table": {
             "note": "small table with a router below",
@@ -119,6 +128,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "castors": True,
             "weight": 40,
             "gives": ["dust", "noise"],
+            "work": "ordinary",
         },
         "wood lathe": {
             "note": "lathe of about 1 m between centres",
@@ -129,6 +139,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 1.1,
             "weight": 120,
             "gives": ["dust"],
+            "work": "ordinary",
         },
         "sander": {
             "note": "belt and disc sander on a stand",
@@ -139,6 +150,7 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "work_height": 0.95,
             "weight": 50,
             "gives": ["dust", "noise"],
+            "work": "ordinary",
         },
         "mortiser": {
             "note": "chisel mortiser on a stand",
@@ -148,9 +160,10 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 1.6,
             "work_height": 0.95,
             "weight": 70,
+            "work": "ordinary",
         },
         "timber rack": {
-            "note": "boards on brackets, drawn out sideways along the wall",
+            "note": "boards on brackets along the wall, lifted off at the front",
             "size": [2.4, 0.5],
             "placing": "wall",
             "along": True,
@@ -172,8 +185,58 @@ WOODWORK: tuple[CatalogueEntry, ...] = entries(
             "height": 2.0,
             "castors": True,
             "weight": 50,
-            "gives": ["noise"],
+            "gives": ["dust", "noise"],
             "minds": ["sparks"],
+        },
+        "drum sander": {
+            "note": "in at the front, out at the back, on castors",
+            "size": [0.9, 0.6],
+            "stand": ["front", "back"],
+            "stock": {"front": 1.2, "back": 1.2, "width": 0.45},
+            "height": 1.2,
+            "work_height": 0.9,
+            "castors": True,
+            "weight": 110,
+            "gives": ["dust", "noise"],
+            "minds": ["sparks"],
+            "work": "ordinary",
+        },
+        "scroll saw": {
+            "note": "fret saw on its stand",
+            "size": [0.5, 0.8],
+            "height": 1.4,
+            "work_height": 1.0,
+            "weight": 35,
+            "gives": ["dust"],
+            "work": "fine",
+        },
+        "CNC router": {
+            "note": "router on a gantry over a bed of 1.2 x 0.8 m",
+            "size": [1.6, 1.3],
+            "placing": "wall",
+            "along": True,
+            "height": 1.6,
+            "work_height": 0.9,
+            "weight": 200,
+            "gives": ["dust", "noise"],
+            "minds": ["sparks"],
+            "work": "ordinary",
+        },
+        "sharpening bench": {
+            "note": "stones and a wet wheel by a little water",
+            "size": [1.0, 0.6],
+            "placing": "wall",
+            "height": 1.1,
+            "work_height": 0.9,
+            "minds": ["dust"],
+            "work": "fine",
+        },
+        "clamp rack": {
+            "note": "clamps hung on a wall rack",
+            "size": [1.5, 0.3],
+            "placing": "wall",
+            "along": True,
+            "height": 1.8,
         },
     },
 )
