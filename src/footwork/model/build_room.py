@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any, cast
 
 from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
-from footwork.model.names import hint
+from footwork.model.names import hint, nearest
 from footwork.model.outlines import (
     bounds,
     box,
@@ -54,7 +55,7 @@ def build_room(faults: Faults) -> Room | None:
     if "room" not in faults.raw:
         faults.add((), "there is no room", "add a [room] table with size = [east, north]")
         return None
-    head = faults.read(RoomTable, {k: v for k, v in raw.items() if k in ("size", "outline")}, ("room",))
+    head = faults.read(RoomTable, _shape(raw), ("room",))
     faults.unknown_keys(("room",), raw, ("size", "outline", *ROOM_PARTS))
     walls, outline = _walls(head, faults) if head is not None else ((), ())
     yards = _yards(faults)
@@ -76,6 +77,15 @@ def build_room(faults: Faults) -> Room | None:
         tuple(yards.values()),
         head.size,
     )
+
+
+def _shape(raw: Mapping[str, Any]) -> dict[str, Any]:
+    """The room's size or outline, even misspelt: that is noted, and the rest of the file still checked."""
+    shape = {k: v for k, v in raw.items() if k in ("size", "outline")}
+    for key in raw:
+        if not shape and key not in ROOM_PARTS and (meant := nearest(key, ("size", "outline"))):
+            shape[meant] = raw[key]
+    return shape
 
 
 def part_names(part: str, faults: Faults) -> list[str]:

@@ -32,6 +32,18 @@ def catalogue(entries: Sequence[CatalogueEntry], console: Console) -> None:
     text.line(console, 'One of them in full: footwork stations NAME; in a file: like = "NAME"')
 
 
+def matches(word: str, found: Sequence[CatalogueEntry], console: Console) -> None:
+    """The entries that a word is found in, where it is the name of none."""
+    text.line(console, f"'{word}' is in {text.plural(len(found), 'station')} of the catalogue:")
+    rows = [
+        (e.name, value_words("size", e.values["size"].value) if "size" in e.values else "", e.trade, e.note)
+        for e in found
+    ]
+    text.grid(console, [words("name"), words("size"), words("trade"), words("")], rows)
+    text.line(console)
+    text.line(console, f'One of them in full: footwork stations "{found[0].name}"')
+
+
 def entry(found: CatalogueEntry, console: Console) -> None:
     """One entry: each value with where it comes from."""
     text.heading(console, found.name)
@@ -58,6 +70,10 @@ def value_words(key: str, value: Any) -> str:
     return str(value)
 
 
+_WIDE = 110
+"""Columns from which on the rules fit into a table: below, each has its sentence under it."""
+
+
 def rules(found: Sequence[Rule], console: Console, units: str = "m") -> None:
     """Every check with its figure and source."""
     rows = [
@@ -71,7 +87,15 @@ def rules(found: Sequence[Rule], console: Console, units: str = "m") -> None:
         for rule in found
     ]
     columns = [words("check"), words(""), figures("figure"), words("what"), words("source")]
-    text.grid(console, columns, rows)
+    if console.width >= _WIDE:
+        text.grid(console, columns, rows)
+    else:
+        widths = [max(len(row[k]) for row in rows) for k in range(3)]
+        for name, severity, figure, what, source in rows:
+            head = f"{name:{widths[0]}}  {severity:{widths[1]}}  {figure:>{widths[2]}}".rstrip()
+            text.line(console, head, style="bold")
+            text.line(console, what, indent=4)
+            text.line(console, source, style="dim", indent=4)
     text.caution(console)
 
 

@@ -7,7 +7,7 @@ on the floor (gaps, places, legs) are in its units; walking a year is in metres 
 from __future__ import annotations
 
 from footwork.show.change_tables import change
-from footwork.show.lists import catalogue, entry, problems, rules
+from footwork.show.lists import catalogue, entry, matches, problems, rules
 from footwork.show.score_tables import checks, compare, failed, score
 from footwork.show.suggest_tables import suggestion
 from footwork.show.walk_words import walk
@@ -19,6 +19,7 @@ __all__ = [
     "compare",
     "entry",
     "failed",
+    "matches",
     "problems",
     "rules",
     "score",
