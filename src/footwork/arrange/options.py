@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from footwork.model.errors import UsageError
 from footwork.model.names import hint
@@ -24,6 +24,7 @@ class Options:
     alternatives: int
     strict: bool
     processes: int
+    anywhere: bool = False
 
 
 def checked(scenario: Scenario, options: Options) -> Options:
@@ -57,18 +58,7 @@ def checked(scenario: Scenario, options: Options) -> Options:
         keep += members
     if wrong:
         raise UsageError(*wrong)
-    return Options(
-        options.seconds,
-        options.iterations,
-        options.pitch,
-        options.facings,
-        options.seed,
-        tuple(keep),
-        options.moves,
-        options.alternatives,
-        options.strict,
-        options.processes,
-    )
+    return replace(options, keep=tuple(keep))
 
 
 def base_layout(scenario: Scenario, base: Layout | str | None, needed: bool) -> Layout | None:

@@ -64,7 +64,7 @@ def find_spots(
             continue
         own = _own_spots(scenario, thing)
         tried = own or _unique(_candidates(scenario, thing, pitch, facings))
-        kept, refused = _sift(thing, tried, sieve)
+        kept, refused = sift(thing, tried, sieve)
         if here is not None and here not in kept and sieve.accepts(thing, here):
             kept = [*kept, here]
         found.append(SpotList(thing, tuple(kept), refused, len(tried)))
@@ -126,7 +126,7 @@ def _along_walls(scenario: Scenario, station: Station, pitch: float) -> Iterator
 def _over_floor(scenario: Scenario, station: Station, pitch: float, facings: int) -> Iterator[Placement]:
     """Every pitch over the box around the room (and yards, for a station that may stand outdoors)."""
     x0, y0, x1, y1 = limits(scenario.room, not station.outdoors)
-    for facing in _different_facings(scenario, station, facings):
+    for facing in different_facings(scenario, station, facings):
         ring = shapes.footprint(station, Placement(0.0, 0.0, facing))
         (lx, ly), (hx, hy) = ring.min(axis=0).tolist(), ring.max(axis=0).tolist()
         for x in steps(x0 - lx, x1 - hx, pitch):
@@ -134,7 +134,7 @@ def _over_floor(scenario: Scenario, station: Station, pitch: float, facings: int
                 yield Placement(x, y, facing)
 
 
-def _different_facings(scenario: Scenario, station: Station, facings: int) -> list[float]:
+def different_facings(scenario: Scenario, station: Station, facings: int) -> list[float]:
     """Facings that differ in anything: a table worked from both long sides is the same turned round."""
     named = any(v.side for job in scenario.jobs for v in job.route if station.name in v.members)
     seen: set[object] = set()
@@ -182,7 +182,7 @@ def _unique(placements: Iterable[Placement]) -> list[Placement]:
     return list(seen.values())
 
 
-def _sift(thing: Thing, tried: list[Placement], sieve: Sieve) -> tuple[list[Placement], Counter[str]]:
+def sift(thing: Thing, tried: list[Placement], sieve: Sieve) -> tuple[list[Placement], Counter[str]]:
     """Those that no check against the room refuses, and how many each check refused."""
     by_facing: dict[float, list[int]] = {}
     for number, placement in enumerate(tried):

@@ -6,9 +6,11 @@ import math
 import os
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
+from footwork.arrange.anywhere import ON_SPOTS, Leaving, off_the_spots
 from footwork.arrange.bound import Tree
 from footwork.arrange.cover import floor_cover
 from footwork.arrange.nowhere import every_station_has_one, kept_stand_together, why_none
@@ -59,6 +61,7 @@ def suggest(
     alternatives: int = 0,
     strict: bool = False,
     processes: int | None = None,
+    anywhere: bool = False,
     progress: Observer | None = None,
 ) -> Suggestion:
     """Suggest a layout of ``scenario`` that costs less walking, with a bound on what any could cost.
@@ -71,6 +74,7 @@ def suggest(
     alternatives  further layouts that differ from all before by three stations or more
     strict        should-checks count as must-checks
     processes     threads, by default one a core
+    anywhere      refine the best layout off the spots, and bound every position (``Suggestion.anywhere``)
     progress      called with a ``Progress`` now and then; only watches
 
     Never returns a layout that fails a must-check or costs more than a base that passes them.  Ctrl-C
@@ -91,22 +95,25 @@ def suggest(
             alternatives,
             strict,
             (os.cpu_count() or 1) if processes is None else processes,
+            anywhere,
         ),
     )
     start = base_layout(scenario, base, needed=bool(keep) or moves is not None)
     if progress is not None:
         progress(Progress(0.0, math.inf, None, "getting ready"))
     make_ready(_practise)
-    run = _Run(scenario, start, options, progress)
+    on_spots = replace(options, seconds=options.seconds * (ON_SPOTS if anywhere else 1.0))
+    run = _Run(scenario, start, on_spots, progress)
     try:
         run.prepare()
         run.search()
-        run.tell("done")
+        run.tell("search" if anywhere else "done")
     except KeyboardInterrupt:
         run.switch.throw()
         if run.pool is None or run.pool.choice is None:
             raise
-    return run.result()
+    found = run.result()
+    return off_the_spots(found, run.leaving(options)) if anywhere and not run.switch() else found
 
 
 def _practise(scenario: Scenario) -> None:
@@ -339,6 +346,26 @@ class _Run:
             self.options.seed,
             self._savings(choice),
             tuple(self.notes),
+        )
+
+    def leaving(self, options: Options) -> Leaving:
+        """What ``--anywhere`` goes on with: the best layouts and what they were found under."""
+        assert self.pool is not None
+        ranked = self.pool.ranked()
+        apart = [ranked[0]]
+        for cost, choice in ranked[1:]:
+            if all(self._differ(choice, other) >= 3 for _, other in apart):
+                apart.append((cost, choice))
+        starts = [(cost, self.layout(choice)) for cost, choice in apart[1:3]]
+        return Leaving(
+            self.scenario,
+            self.base,
+            self.lists,
+            starts,
+            options,
+            self.began,
+            lambda result: _offered(result, options.strict),
+            self.progress,
         )
 
     def _alternatives(self, choice: Ints, ranked: list[tuple[float, Ints]]) -> list[Score]:

@@ -34,6 +34,44 @@ class Saving:
     saves: float
 
 
+@dataclass(frozen=True, slots=True)
+class Anywhere:
+    """How good the best layout is among every position at which things may stand, not only the spots.
+
+    ``on_spots`` is the cost of the best layout on spots, ``cost`` that of the best one off them, ``bound``
+    what no layout in any position costs less than (metres a year; 0 when there was no time for one).
+    ``cells`` is how many cells cover the positions, ``turn`` how many degrees either way from its facing
+    a thing that stands free may be turned.
+    """
+
+    on_spots: float
+    cost: float
+    bound: float
+    cells: int
+    turn: float = 2.0
+
+    @property
+    def gap(self) -> float:
+        """(cost - bound) / cost, 0 to 1."""
+        return gap_between(self.cost, self.bound)
+
+    @property
+    def status(self) -> Status:
+        """Whether the best layout is proven among all positions, how far it is bounded, or not at all."""
+        return status_of(self.cost, self.bound)
+
+    def to_dict(self) -> dict[str, object]:
+        """Its part of the JSON; metres a year, degrees."""
+        return {
+            "bound": self.bound,
+            "gap": self.gap,
+            "status": self.status,
+            "cost_on_spots": self.on_spots,
+            "cells": self.cells,
+            "turn": self.turn,
+        }
+
+
 @dataclass(frozen=True)
 class Suggestion(Shown):
     """The layouts found, best first, and how good they are.
@@ -41,7 +79,8 @@ class Suggestion(Shown):
     ``bound`` (metres a year): no layout on these spots costs less; 0 when there was no time for one.
     ``spots`` is how many spots were considered in all, ``seconds`` how long it took.  ``moved`` lists, when
     the moves were limited, what moves from the base to the best layout, greatest saving first.  ``notes``
-    are things to know, one line each.
+    are things to know, one line each.  ``anywhere`` is there when positions off the spots were asked for:
+    then the best layout is the refined one; ``bound``, ``gap`` and ``status`` are about the best on spots.
     """
 
     scenario: str
@@ -54,20 +93,26 @@ class Suggestion(Shown):
     seed: int
     moved: tuple[Saving, ...] = ()
     notes: tuple[str, ...] = ()
+    anywhere: Anywhere | None = None
 
     @property
     def best(self) -> Score:
         return self.layouts[0]
 
     @property
+    def cost_on_spots(self) -> float:
+        """Cost of the best layout on spots, metres a year."""
+        return self.best.cost if self.anywhere is None else self.anywhere.on_spots
+
+    @property
     def gap(self) -> float:
-        """(cost - bound) / cost of the best layout, 0 to 1."""
-        return gap_between(self.best.cost, self.bound)
+        """(cost - bound) / cost of the best layout on spots, 0 to 1."""
+        return gap_between(self.cost_on_spots, self.bound)
 
     @property
     def status(self) -> Status:
-        """Whether the best layout is proven, how far it is bounded, or not at all."""
-        return status_of(self.best.cost, self.bound)
+        """Whether the best layout on spots is proven, how far it is bounded, or not at all."""
+        return status_of(self.cost_on_spots, self.bound)
 
     def to_dict(self) -> dict[str, object]:
         """The JSON of the command ``suggest``; lengths in metres."""
@@ -83,6 +128,7 @@ class Suggestion(Shown):
             "seed": self.seed,
             "moved": [{"station": m.station, "saves": _finite(m.saves)} for m in self.moved],
             "notes": list(self.notes),
+            **({} if self.anywhere is None else {"anywhere": self.anywhere.to_dict()}),
         }
 
 
