@@ -102,7 +102,7 @@ def off_the_spots(found: Suggestion, leaving: Leaving) -> Suggestion:
         found,
         layouts=(best, *found.layouts[1:]),
         seconds=time.monotonic() - leaving.began,
-        moved=_savings(leaving, best) if found.moved else (),
+        moved=_savings(leaving, best),
         anywhere=anywhere,
     )
 
@@ -172,7 +172,8 @@ def _straightened(before: Score, after: Score, cells: tuple[Cells, ...], leaving
 
 def _savings(leaving: Leaving, best: Score) -> tuple[Saving, ...]:
     """What each move from the base saves, greatest first, each on top of those before it; as on spots."""
-    assert leaving.base is not None
+    if leaving.base is None or leaving.options.moves is None:
+        return ()
     now = leaving.base
     cost = score(leaving.scenario, now).cost
     left = [n for n, p in best.placements.items() if now.placements.get(n) != p]

@@ -47,6 +47,11 @@ from footwork.cli.shell_names import names_in
     metavar="N",
     help="Also show N others that differ by three stations or more.",
 )
+@click.option(
+    "--anywhere",
+    is_flag=True,
+    help="Then slide and turn the best layout off the spots, and bound every position.",
+)
 @click.option("--strict", is_flag=True, help="Treat should-checks as must-checks.")
 @plan_option
 @save_options
@@ -69,6 +74,11 @@ def command(
 
     Never suggests a layout that fails a must-check, nor one worse than the base. Ctrl-C stops the
     search and shows the best so far. Leaves with 1 when no layout was found.
+
+    With --anywhere, what was found on spots is refined: things slide, stand flush with walls and
+    neighbours, and turn by up to 2 degrees. The bound then printed last holds for every position:
+    centres anywhere, as far from the facings tried as that; backs as far off a wall as its check
+    allows. It is weaker than the bound on spots. What is kept, fixed or has spots of its own stays on them.
     """
     from footwork.cli.progress import ProgressLine
     from footwork.model.errors import UsageError

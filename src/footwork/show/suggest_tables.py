@@ -40,7 +40,7 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
     _places(base, best, console, units_of(scenario))
     _savings(result, console)
     text.line(console)
-    for said in (bound_words(result), searched(result), *result.notes):
+    for said in (bound_words(result), *anywhere_words(result), searched(result), *result.notes):
         text.line(console, said)
     _others(result, console)
     failed = [check for check in best.checks if not check.ok]
@@ -125,7 +125,7 @@ def _savings(result: Suggestion, console: Console) -> None:
 
 def bound_words(result: Suggestion) -> str:
     """How good the best layout is, in words."""
-    cost = result.layouts[0].cost
+    cost = result.cost_on_spots
     if result.status == "proven":
         return "Proven: no layout on these spots costs less."
     if result.status == "none" or not math.isfinite(result.bound):
@@ -134,6 +134,29 @@ def bound_words(result: Suggestion) -> str:
     return (
         f"No layout on these spots can save more than another {text.percent(result.gap)}, "
         f"{text.whole(left)} m a year."
+    )
+
+
+def anywhere_words(result: Suggestion) -> tuple[str, ...]:
+    """What was gained off the spots, and how good the best layout is among all positions, in words."""
+    found = result.anywhere
+    if found is None:
+        return ()
+    saved = found.on_spots - found.cost
+    gained = (
+        f"Off the spots it costs another {text.percent(saved / found.on_spots)} less, "
+        f"{text.whole(saved)} m a year; that is the layout shown."
+        if saved >= 0.5 and found.on_spots > 0
+        else "Off the spots nothing better was found."
+    )
+    if found.status == "proven":
+        return gained, "Proven for every position, not only these spots: no layout costs less."
+    if found.status == "none":
+        return gained, "For every position, not only these spots, no bound was found in the time."
+    left = max(0.0, found.cost - found.bound)
+    return gained, (
+        f"For every position, not only these spots: no layout can save more than another "
+        f"{text.percent(found.gap)}, {text.whole(left)} m a year."
     )
 
 
