@@ -71,8 +71,8 @@ SLIPS = {
     "service behind a wall station": (
         BASE.replace("0.6] }", '0.6], placing = "wall", service = { back = 0.3 } }'),
         (
-            "line 6: stations.bench.service: it needs 0.30 m for service behind it, and a wall station stands "
-            'within 0.10 m of its wall; let placing be "any", or lessen back'
+            "line 6: stations.bench.service: it needs 0.30 m for service behind it, and a wall station "
+            'stands within 0.10 m of its wall; let placing be "any", or lessen back'
         ),
     ),
     "a wall station worked from its back": (

@@ -94,7 +94,11 @@ def make_places(scenario: Scenario, lists: Sequence[SpotList]) -> Places:
             if p.facing not in known:
                 origin = Placement(0.0, 0.0, p.facing)
                 found = shapes.standing_places(spots.thing, origin, scenario.walker.width, sides)
-                known[p.facing] = (np.array([f.at for f in found]), np.array([f.outward for f in found]))
+                # A thing that nobody works at has no places: two empty arrays of pairs.
+                known[p.facing] = (
+                    np.array([f.at for f in found]).reshape(-1, 2),
+                    np.array([f.outward for f in found]).reshape(-1, 2),
+                )
             where, outward = known[p.facing]
             at.append(where + np.array(p.at))
             out.append(outward)

@@ -123,12 +123,17 @@ def _turning(case: Case) -> CheckResult:
     if any(part.intersects(turns) for part in parts):
         text = f"a wheelchair can turn: a circle of {case.say(TURNING)} is free"
         return case.result("turning circle", True, TURNING, TURNING, text)
+    say = case.say
     wide, (x, y) = _widest_circle(parts)
-    where = f", its middle at {case.say(x)} east, {case.say(y)} north" if wide else ""
     text = (
-        f"the widest free circle to turn a wheelchair in is {case.say(wide)}{where}; {case.say(TURNING)} is "
-        f"needed: clear {case.say(TURNING - wide)} more about it"
+        f"the widest free circle to turn a wheelchair in is {say(wide)}, its middle at {say(x)} east, {say(y)} "
+        f"north; {say(TURNING)} is needed: clear {say(TURNING - wide)} more about it"
     )
+    if not wide:
+        text = (
+            f"no station can be got to on floor {say(ROUTE)} wide: clear a way to them, and a circle of "
+            f"{say(TURNING)} to turn in"
+        )
     return case.result("turning circle", False, TURNING, wide, text)
 
 
