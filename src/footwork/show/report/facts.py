@@ -113,7 +113,10 @@ def page(
         checks_lead=tables.checks_lead(scores),
         proof=None if found is None else proof.proof(found),
         moving=_moving(subjects, bounds, order, found) if order else None,
-        cautions=(text.CAUTION, *last.score.notes, BEYOND, *(found.notes if found else ())),
+        cautions=tuple(
+            sentence(said)
+            for said in (text.CAUTION, *last.score.notes, BEYOND, *(found.notes if found else ()))
+        ),
         footer=_footer(scenario, last.layout),
     )
 
@@ -146,7 +149,7 @@ def lead(scores: Sequence[Score], searched: bool) -> str:
     spent = abs(before.hours_per_year - after.hours_per_year)
     return (
         f"Rearranged, the {jobs} of {after.scenario} {takes} {distance(abs(saved))} {word} walking a year: "
-        f"{distance(walked)} instead of {distance(before.metres_per_year)}{share} and {hours(spent)} {word}."
+        f"{_instead(walked, before.metres_per_year)}{share} and {hours(spent)} {word}."
     )
 
 
@@ -156,15 +159,28 @@ def text_blocked(score: Score) -> str:
     return f"cannot be walked: there is no way for {text.listed(blocked)}"
 
 
+def sentence(said: str) -> str:
+    """A remark as a sentence of its own."""
+    return f"{said[:1].upper()}{said[1:]}{'' if said.endswith('.') else '.'}"
+
+
 def distance(metres: float) -> str:
     """Metres, from a kilometre on kilometres to one decimal."""
     return f"{metres / 1000:,.1f} km" if metres >= 1000 else f"{metres:,.0f} m"
 
 
+def _instead(now: float, before: float) -> str:
+    """What is walked and what was: in metres where kilometres would look the same."""
+    told = [distance(now), distance(before)]
+    if told[0] == told[1]:
+        told = [f"{text.whole(now)} m", f"{text.whole(before)} m"]
+    return " instead of ".join(told)
+
+
 def hours(value: float) -> str:
     """Hours to one decimal, below one in minutes."""
     if value < 1:
-        return text.plural(round(60 * value), "minute")
+        return text.plural(round(60 * value), "minute") if value >= 1 / 120 else "under a minute"
     return f"{value:,.1f} hours"
 
 

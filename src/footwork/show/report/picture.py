@@ -205,8 +205,9 @@ def _names(
     marks.draw_marks(board, marks.place_marks(failed, ground))
     areas, more = place_inside(naming.area_names(sheet, request), ground)
     led, _ = lead_out((*rest, *more, *naming.opening_names(sheet, request)), ground)
-    for label in (*inside, *areas, *led):
-        naming.draw_label(board, label)
+    with board.group(ink.Z_LEADER, class_="names"):
+        for label in (*inside, *areas, *led):
+            naming.draw_label(board, label)
 
 
 def _walk(
@@ -220,7 +221,7 @@ def _walk(
     """The walk of one job in a group of its own, which the page shows when the job is chosen."""
     found = small_route(sheet, job, solids)
     out = sorted(request.out)
-    with board.group(ink.Z_ROUTE, class_="walk", data_job=float(index), data_out="\n".join(out) or None):
+    with board.group(ink.Z_MARK + 0.5, class_="walk", data_job=float(index), data_out="\n".join(out) or None):
         routes.draw_route(board, found, request.job_color)
 
 

@@ -20,13 +20,13 @@ from footwork.show.report.table import Cell, Row, Table, figure, heads, row, wor
 def figures(scores: Sequence[Score]) -> Table:
     """What is walked in all: metres, hours, steps, and the cost where there are wishes."""
     lines = [
-        ("metres walked a year", [s.metres_per_year for s in scores], ",.0f"),
-        ("hours a year", [s.hours_per_year for s in scores], ",.1f"),
-        ("steps a year", [s.steps_per_year for s in scores], ",.0f"),
+        ("metres walked", [s.metres_per_year for s in scores], ",.0f"),
+        ("hours", [s.hours_per_year for s in scores], ",.1f"),
+        ("steps", [s.steps_per_year for s in scores], ",.0f"),
     ]
     if any(s.prefer_metres for s in scores):
-        lines.append(("wishes, metres a year", [s.prefer_metres for s in scores], ",.0f"))
-        lines.append(("cost, metres a year", [s.cost for s in scores], ",.0f"))
+        lines.append(("wishes, metres", [s.prefer_metres for s in scores], ",.0f"))
+        lines.append(("cost, metres", [s.cost for s in scores], ",.0f"))
     rows = [
         row(words(name), *(figure(_shown(v, form), v) for v in values), *_change(values, form))
         for name, values, form in lines
@@ -35,7 +35,7 @@ def figures(scores: Sequence[Score]) -> Table:
     return Table(
         "figures",
         "Walking in all",
-        heads("", *(("before",), ("after",), ("change",), ("share",)) if len(scores) == 2 else names),
+        heads("a year", *(("before",), ("after",), ("change",), ("share",)) if len(scores) == 2 else names),
         tuple(rows),
     )
 
