@@ -42,8 +42,9 @@ def browser() -> Iterator[Any]:
     except ImportError:
         missing("playwright")
     with sync_playwright() as driver:
-        # as root, as in a container, Chromium's own sandbox cannot start
-        found = driver.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        # as root and in a container Chromium's own sandbox cannot start, and shared memory may be small
+        settings = ["--no-sandbox", "--disable-dev-shm-usage"]
+        found = driver.chromium.launch(executable_path=program, args=settings)
         yield found
         found.close()
 
