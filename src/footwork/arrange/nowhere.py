@@ -29,11 +29,15 @@ def why_none(scenario: Scenario, lists: Sequence[SpotList], left: Longs, strict:
             "walked, or a check of the whole layout fails; allow more time, or leave something out"
         )
     i, j = np.unravel_index(int(np.argmax(left)), left.shape)
-    one, two = lists[int(i)], lists[int(j)]
-    faults = _sampled_faults(Ground(scenario), one, two, strict)
+    narrow = min((lists[int(i)], lists[int(j)]), key=lambda spots: len(spots.placements))
+    # The two that were last in each other's way may only have been pushed together: the thing that leaves
+    # it the fewest spots is the one to name.
+    ground = Ground(scenario)
+    sampled = [
+        (spots, _sampled_faults(ground, narrow, spots, strict)) for spots in lists if spots is not narrow
+    ]
+    other, faults = max(sampled, key=lambda pair: pair[1].total())
     check, count = faults.most_common(1)[0] if faults else ("reachable", SAMPLE)
-    narrow = min((one, two), key=lambda spots: len(spots.placements))
-    other = two if narrow is one else one
     return (
         f"no layout that passes every must-check was found: {narrow.thing.name} "
         f"({len(narrow.placements)} spots) finds none beside {other.thing.name} and the others; "

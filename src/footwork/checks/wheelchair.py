@@ -126,8 +126,8 @@ def _turning(case: Case) -> CheckResult:
     say = case.say
     wide, (x, y) = _widest_circle(parts)
     text = (
-        f"the widest free circle to turn a wheelchair in is {say(wide)}, its middle at {say(x)} east, {say(y)} "
-        f"north; {say(TURNING)} is needed: clear {say(TURNING - wide)} more about it"
+        f"the widest free circle to turn a wheelchair in is {say(wide)}, its middle at {say(x)} east, "
+        f"{say(y)} north; {say(TURNING)} is needed: clear {say(TURNING - wide)} more about it"
     )
     if not wide:
         text = (
