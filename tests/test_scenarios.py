@@ -17,8 +17,19 @@ def path(request: pytest.FixtureRequest) -> Path:
     return request.param
 
 
-def test_there_are_examples_for_three_trades() -> None:
-    assert {"gate-shed", "cabinet-garage", "frame-nook"} <= {path.stem for path in EXAMPLES}
+def test_there_are_examples_for_three_trades_and_for_all_under_one_roof() -> None:
+    assert {"gate-shed", "cabinet-garage", "frame-nook", "makerspace"} <= {path.stem for path in EXAMPLES}
+
+
+def test_the_makerspace_is_large() -> None:
+    """An L-shaped room for a wheelchair with two doors, a yard, and more than the other examples together."""
+    scenario = footwork.load(next(path for path in EXAMPLES if path.stem == "makerspace"))
+    assert len(scenario.room.outline) == 6
+    assert scenario.walker.profile == "wheelchair"
+    assert len(scenario.room.doors) >= 2
+    assert scenario.room.yards
+    assert len(scenario.stations) >= 30
+    assert len(scenario.jobs) >= 12
 
 
 def test_today_passes_every_must_check(path: Path) -> None:
@@ -46,7 +57,8 @@ def test_every_station_but_the_compressor_is_used_by_a_job(path: Path) -> None:
 def test_today_leaves_something_to_gain(path: Path) -> None:
     """A short search on coarse spots finds at least a tenth; it counts moves: slow machines find it too."""
     scenario = footwork.load(path)
-    suggestion = footwork.suggest(scenario, "today", iterations=4000, pitch=0.5, seed=1)
+    moves, pitch = (4000, 0.5) if len(scenario.stations) < 30 else (800, 1.0)  # a large room has more to gain
+    suggestion = footwork.suggest(scenario, "today", iterations=moves, pitch=pitch, seed=1)
     best = suggestion.layouts[0]
     today = footwork.score(scenario, "today")
     assert best.ok

@@ -160,7 +160,7 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "size": [1.2, 0.7],
             "placing": "wall",
             "height": 0.75,
-            "minds": ["dust", "noise", "fumes", "sparks"],
+            "minds": ["dust", "noise", "sparks"],
             "work": "ordinary",
         },
         "waste bin": {
