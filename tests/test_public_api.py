@@ -43,6 +43,8 @@ def test_from_file_to_plan(tmp_path: Path) -> None:
     assert "# the box shed" in path.read_text(encoding="utf-8")
     footwork.draw(scenario, layout, tmp_path / "plan.svg")
     assert (tmp_path / "plan.svg").read_text(encoding="utf-8").count("<svg") == 1
+    footwork.report(tried, layout, tmp_path / "report.html", before="today")
+    assert "m less walking a year" in (tmp_path / "report.html").read_text(encoding="utf-8")
 
 
 def test_suggest_is_never_worse_than_its_base(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from footwork.floor.overlap import overlaps
 from footwork.floor.plan import Plan
-from footwork.model.scenario import Layout, Placement, Scenario, Vehicle
+from footwork.model.scenario import Layout, Placement, Scenario, Station, Vehicle
 from footwork.show.compare_plan import same
 from footwork.show.mark_out import mark_out
 
@@ -37,8 +37,8 @@ def steps(scenario: Scenario, before: Layout, after: Layout, wanted: Sequence[st
     """What moves from ``before`` to ``after``: stations first, vehicles last, which are out meanwhile.
 
     The order is ``wanted`` where it is given; else that of marking out, except that what would find another
-    in its place waits until that has gone.  Where things wait for each other in a ring, the one that the
-    fewest stand in the way of begins, and these are set aside.
+    in its place waits until that has gone.  Where things wait for each other in a ring, fewest are set
+    aside, and of these what rolls or is small.
     """
     old, new = Plan(scenario, before), Plan(scenario, after)
     moved = [name for name in new.things if not same(old.placements[name], new.placements[name])]
@@ -54,9 +54,15 @@ def steps(scenario: Scenario, before: Layout, after: Layout, wanted: Sequence[st
     gone: set[str] = set()  # from their old places: moved already, or set aside
     while left:
         waits = {name: [b for b in blockers[name] if b not in gone] for name in left}
-        turn = left[0] if wanted else min(left, key=lambda n: len(waits[n]))
+        turn = left[0] if wanted else min(left, key=lambda n: _trouble(new, waits[n]))
         found.append(Step(turn, old.placements[turn], new.placements[turn], tuple(waits[turn])))
         gone.update((turn, *waits[turn]))
         left.remove(turn)
     found += [Step(n, old.placements[n], new.placements[n]) for n in vehicles if n not in wanted]
     return tuple(found)
+
+
+def _trouble(plan: Plan, names: Sequence[str]) -> tuple[int, float]:
+    """What it takes to set these aside: how many there are, and the floor they cover unless they roll."""
+    things = [plan.things[name] for name in names]
+    return len(things), sum(math.prod(t.size) for t in things if not (isinstance(t, Station) and t.castors))

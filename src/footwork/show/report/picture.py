@@ -82,7 +82,7 @@ def frame_of(subjects: Sequence[Subject]) -> Box:
 def plan(subject: Subject, bounds: Box) -> Picture:
     """The plan with marks at what fails a check, and a hidden group for the walk of each job."""
     request = subject.request
-    sheet = _sheet(request, bounds)
+    sheet = sheet_of(request, bounds)
     board, ground = _ground_plan(request, sheet, bounds)
     shapes = furniture(sheet, request.scenario, request.layout)
     failed = marks.failed_marks(subject.failing, homes(sheet, request.scenario, shapes))
@@ -97,7 +97,7 @@ def plan(subject: Subject, bounds: Box) -> Picture:
 def moves(before: Subject, after: Subject, bounds: Box, order: Sequence[str]) -> Picture:
     """The plan afterwards with the old places dashed, and the numbers of ``order`` at what moves."""
     request = after.request
-    sheet = _sheet(request, bounds)
+    sheet = sheet_of(request, bounds)
     board, ground = _ground_plan(request, sheet, bounds)
     numbers = {name: k for k, name in enumerate(order, start=1)}
     found = [
@@ -137,7 +137,7 @@ def _key(sample: frame.Sample) -> Key:
     return Key(Picture(board.width, board.height, board.markup()), sample.words)
 
 
-def _sheet(request: Request, bounds: Box) -> Sheet:
+def sheet_of(request: Request, bounds: Box) -> Sheet:
     """The largest scale at which the plan with its dimensions and names goes into WIDE by TALL."""
     x_chain, y_chain = chains(request.scenario.room, bounds)
     sides = [_NAMES] * 4  # left, bottom, right, top
