@@ -31,7 +31,9 @@ MOST_POINTS = 16
 METRES, LOW_X, LOW_Y, HIGH_X, HIGH_Y, PATH = range(6)
 """Columns of ``Memory.figure``: length, the box round the path, then its points from end to start."""
 KNOWN, POINTS, RESTS = range(3)
-"""Columns of ``Memory.fact``: 1 when known, points kept, the set of obstacles that must stay."""
+"""Columns of ``Memory.fact``: 1 when known, points kept, from ``RESTS`` on the set of things that must stay,
+64 to a column."""
+WORD = 64
 
 
 class Memory(NamedTuple):
@@ -84,7 +86,7 @@ def new_memory(routes: Routes) -> Memory:
         routes.door_out.copy(),
         np.zeros(entries),
         np.zeros((entries, PATH + 2 * MOST_POINTS)),
-        np.zeros((entries, RESTS + 1), np.int64),
+        np.zeros((entries, RESTS + 1 + len(routes.is_vehicle) // WORD), np.int64),
         np.zeros(tasks),
         np.zeros(tasks, np.bool_),
     )
@@ -110,7 +112,7 @@ def save(memory: Memory, saved: Memory, log: Log, e: int) -> None:
     log.entries[log.size[0]] = e
     log.size[0] += 1
     saved.value[e] = memory.value[e]
-    for c in range(RESTS + 1):
+    for c in range(memory.fact.shape[1]):
         saved.fact[e, c] = memory.fact[e, c]
     for c in range(PATH + 2 * memory.fact[e, POINTS]):
         saved.figure[e, c] = memory.figure[e, c]
@@ -143,7 +145,7 @@ def undo(memory: Memory, saved: Memory, log: Log) -> None:
     for k in range(log.size[0]):
         e = log.entries[k]
         memory.value[e] = saved.value[e]
-        for c in range(RESTS + 1):
+        for c in range(memory.fact.shape[1]):
             memory.fact[e, c] = saved.fact[e, c]
         for c in range(PATH + 2 * memory.fact[e, POINTS]):
             memory.figure[e, c] = saved.figure[e, c]
@@ -171,9 +173,9 @@ def forget(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) ->
     for k in range(routes.owned[thing], routes.owned[thing + 1]):
         save(memory, saved, log, routes.own[k])
         fact[routes.own[k], KNOWN] = 0
-    bit = mark(floor.first_thing + thing)
+    column, bit = RESTS + thing // WORD, 1 << (thing % WORD)
     for e in range(len(fact)):
-        if fact[e, KNOWN] != 0 and fact[e, RESTS] & bit != 0:
+        if fact[e, KNOWN] != 0 and fact[e, column] & bit != 0:
             save(memory, saved, log, e)
             fact[e, KNOWN] = 0
 
@@ -248,25 +250,46 @@ def keep_path(memory: Memory, e: int, last: int, ef: FloatArray, ei: Longs, radi
 
 @bare
 def keep_rests(floor: Floor, memory: Memory, e: int) -> None:
-    """Keep what the search that has just ended says its answer rests on (``Desk.sets``)."""
-    routes, sets, joined, fact = floor.routes, floor.desk.sets, floor.joined, memory.fact
+    """Keep what the search that has just ended says its answer rests on (``Desk.sets``).
+
+    Where obstacles share bits, on everything that took part: each blocked edge is blocked by one of these.
+    """
+    routes, joined, fact = floor.routes, floor.joined, memory.fact
+    for c in range(RESTS, fact.shape[1]):
+        fact[e, c] = 0
+    one, other = routes.slot_thing[routes.start[e]], routes.slot_thing[routes.end[e]]
+    if len(joined) > WORD:
+        for o in range(floor.first_thing, len(joined)):
+            thing = o - floor.first_thing
+            if joined[o] != 0 and thing != one and thing != other:
+                fact[e, RESTS + thing // WORD] |= 1 << (thing % WORD)
+        return
+    rests = picked_rests(floor, one, other)
+    for thing in range(len(joined) - floor.first_thing):
+        if rests & mark(floor.first_thing + thing) != 0:
+            fact[e, RESTS] |= 1 << thing
+
+
+@bare
+def picked_rests(floor: Floor, one: int, other: int) -> int:
+    """Obstacles that must stay, as few as come up: of each set one, none where a lasting one is in it.
+
+    The building lasts, and the things ``one`` and ``other`` at the ends (-1: a door).
+    """
+    sets, joined = floor.desk.sets, floor.joined
     took_part, lasting = 0, 0
-    if len(joined) <= 64:
-        for o in range(len(joined)):
-            if joined[o] != 0:
-                took_part |= mark(o)
-        for o in range(floor.first_thing):
+    for o in range(len(joined)):
+        if joined[o] != 0:
+            took_part |= mark(o)
+        if o < floor.first_thing or o - floor.first_thing == one or o - floor.first_thing == other:
             lasting |= mark(o)
-        for s in (routes.start[e], routes.end[e]):
-            if routes.slot_thing[s] >= 0:
-                lasting |= mark(floor.first_thing + routes.slot_thing[s])
     rests = sets[1] & ~lasting
     for k in range(2, 2 + sets[0]):
-        one = sets[k] & took_part
-        if one & lasting == 0 and one & (one - 1) == 0:
-            rests |= one
+        found = sets[k] & took_part
+        if found & lasting == 0 and found & (found - 1) == 0:
+            rests |= found
     for k in range(2, 2 + sets[0]):
-        one = sets[k] & took_part
-        if one & (lasting | rests) == 0:
-            rests |= one & -one
-    fact[e, RESTS] = rests
+        found = sets[k] & took_part
+        if found & (lasting | rests) == 0:
+            rests |= found & -found
+    return rests

@@ -1,4 +1,4 @@
-"""Why there is no layout, in one line that names the station and the check."""
+"""Why there is no layout, in one line that names the station, the check and what stands in the way."""
 
 from __future__ import annotations
 
@@ -8,40 +8,109 @@ from collections.abc import Sequence
 import numpy as np
 
 from footwork import checks
+from footwork.arrange.first import Failures
 from footwork.arrange.spots import SpotList
-from footwork.arrange.tables import Longs
+from footwork.arrange.tables import Tables
 from footwork.checks.ground import Ground, Placed
 from footwork.model.errors import NoLayoutError
 from footwork.model.scenario import Scenario
 
 SAMPLE = 400
-"""Pairs of spots that are looked at to say which check keeps two things apart."""
+"""Spots, or pairs of spots, that are looked at to say which check keeps things apart."""
+BLAMED = 3
+"""Checks, or things in the way, that a line names."""
+NONE = "no layout that passes every must-check was found: "
 
 
-def why_none(scenario: Scenario, lists: Sequence[SpotList], left: Longs, strict: bool) -> str:
+def why_none(
+    scenario: Scenario,
+    lists: Sequence[SpotList],
+    tables: Tables,
+    failures: Failures,
+    refused: Counter[str],
+    strict: bool,
+) -> str:
     """One line on a search that found nothing.
 
-    ``left[i, j]`` says how often things i and j (i < j) could not be brought apart.
+    ``failures`` is what the search met; ``refused`` the messages of must-checks that refused whole layouts in
+    which every job can be walked, and how often each did.
     """
-    if not left.any():
-        return (
-            "no layout that passes every must-check was found: stations find spots, but some job cannot be "
-            "walked, or a check of the whole layout fails; allow more time, or leave something out"
-        )
-    i, j = np.unravel_index(int(np.argmax(left)), left.shape)
-    narrow = min((lists[int(i)], lists[int(j)]), key=lambda spots: len(spots.placements))
-    # The two that were last in each other's way may only have been pushed together: the thing that leaves
-    # it the fewest spots is the one to name.
     ground = Ground(scenario)
-    sampled = [
-        (spots, _sampled_faults(ground, narrow, spots, strict)) for spots in lists if spots is not narrow
-    ]
-    other, faults = max(sampled, key=lambda pair: pair[1].total())
-    check, count = faults.most_common(1)[0] if faults else ("reachable", SAMPLE)
+    never = _never_together(tables)
+    if never is not None:
+        one, two = lists[never[0]], lists[never[1]]
+        faults = _sampled_faults(ground, one, two, strict)
+        said = _listed(faults) if faults else f"{SAMPLE} leave no way to walk from one to the other"
+        return (
+            f"{NONE}{one.thing.name} ({_spots(one)}) and {two.thing.name} ({_spots(two)}) can't both stand; "
+            f"of {SAMPLE} ways to place these two, {said}"
+        )
+    if refused:
+        message, count = refused.most_common(1)[0]
+        return f"{NONE}of {refused.total()} layouts in which every job can be walked, {count} fail {message}"
+    if failures.cut_off.any():
+        worst = int(np.argmax(failures.cut_off))
+        name, width = lists[worst].thing.name, scenario.walker.width
+        return (
+            f"{NONE}of {failures.tried} layouts in which everything has a spot, {failures.cut_off[worst]} "
+            f"leave no way {width:g} m wide to {name} for a job that needs one; leave something out, or try "
+            "a smaller pitch"
+        )
+    if failures.partial is None:
+        return f"{NONE}there was no time to look for one; give it more seconds, or a greater pitch"
+    return NONE + _no_spot_left(ground, lists, tables, failures, strict)
+
+
+def _spots(spots: SpotList) -> str:
+    return "1 spot" if len(spots.placements) == 1 else f"{len(spots.placements)} spots"
+
+
+def _listed(counts: Counter[str], verb: str = "fail") -> str:
+    """The most frequent few, as in '120 fail strips-clear, 40 no-overlap'."""
+    (name, count), *others = counts.most_common(BLAMED)
+    return ", ".join([f"{count} {verb} {name}", *(f"{n} {other}" for other, n in others)])
+
+
+def _never_together(tables: Tables) -> tuple[int, int] | None:
+    """Two things of which every spot clashes with every spot of the other."""
+    for i in range(tables.things):
+        for j in range(i + 1, tables.things):
+            a, b = slice(*tables.first[i : i + 2]), slice(*tables.first[j : j + 2])
+            if tables.pair[a, b].min(initial=np.inf) >= tables.clash:
+                return i, j
+    return None
+
+
+def _no_spot_left(
+    ground: Ground, lists: Sequence[SpotList], tables: Tables, failures: Failures, strict: bool
+) -> str:
+    """The thing that is left over most often, and what takes its spots in the fullest layout met."""
+    state = failures.partial
+    assert state is not None
+    out = np.flatnonzero(state < 0)
+    i = int(out[np.argmax(failures.waited[out])])
+    spots, by, checked = lists[i], Counter[str](), Counter[str]()
+    count = len(spots.placements)
+    step = max(1, count // SAMPLE)
+    looked = range(0, count, step)
+    for k in looked:
+        row = tables.pair[tables.first[i] + k]
+        for j in np.flatnonzero(state >= 0).tolist():
+            if row[state[j]] >= tables.clash:
+                thing, here = lists[j].thing, lists[j].placements[int(state[j] - tables.first[j])]
+                pair = Placed(spots.thing, spots.placements[k]), Placed(thing, here)
+                fault = next(checks.faults_pair(ground, *pair, strict), None)
+                checked[fault[0] if fault else "reachable"] += 1
+                by[thing.name] += 1
+                break
+    others = len(lists) - len(out)
+    text = f"{spots.thing.name} finds no spot beside the {others} others that stand"
+    if not checked:
+        return f"{text}: {spots.why()}"
+    looked_at = f", {len(looked)} looked at" if step > 1 else ""
     return (
-        f"no layout that passes every must-check was found: {narrow.thing.name} "
-        f"({len(narrow.placements)} spots) finds none beside {other.thing.name} and the others; "
-        f"of {SAMPLE} ways to place these two, {count} fail {check}"
+        f"{text}; of its {_spots(spots)}{looked_at}, {_listed(checked)}; "
+        f"in the way: {', '.join(name for name, _ in by.most_common(BLAMED))}"
     )
 
 

@@ -7,12 +7,14 @@ waves before its own, never on how many threads work: the same seed gives the sa
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from queue import SimpleQueue
+from threading import RLock
 
 import numpy as np
 
+from footwork.arrange.first import Failures, Starter
 from footwork.arrange.stop import Any, Stop, Switch
 from footwork.arrange.tables import Floats, Ints, Seeds, Tables
 from footwork.arrange.truth import Judge
@@ -20,9 +22,17 @@ from footwork.arrange.truth import Judge
 WAVE = 4
 """Starts in a wave."""
 TABLE_STEPS = 40_000
-"""Moves on the pair table before a start goes over to the true cost."""
+"""Moves on the pair table before a start goes over to the true cost, in a room of the usual size."""
+USUAL = 15
+"""Things in a room of the usual size; larger ones get more moves in proportion."""
+PART = 5_000
+"""Moves on the pair table, at most, between two looks at the stop rule."""
 CHUNK = 400
 """Moves on the true cost between two looks at the stop rule."""
+MENDS = 40
+"""Tries to complete or open up what the table's moves have left with a clash, or that nobody could walk."""
+WATCH = 0.1
+"""Seconds between two looks of the caller at what the threads have found."""
 
 
 @dataclass(frozen=True)
@@ -43,27 +53,38 @@ class Pool:
     best: float = np.inf
     choice: Ints | None = None
     refused: set[bytes] = field(default_factory=set)
+    lock: RLock = field(default_factory=RLock)
 
     def add(self, cost: float, choice: Ints) -> None:
-        """Take note of a choice; a new best is verified first."""
+        """Take note of a choice; a new best is verified first.  Safe from any thread."""
         key = choice.tobytes()
-        if not np.isfinite(cost) or key in self.found or key in self.refused:
-            return
-        if cost < self.best:
-            if not self.verify(choice):
-                self.refused.add(key)
+        with self.lock:
+            if not np.isfinite(cost) or key in self.found or key in self.refused:
                 return
-            self.best, self.choice = cost, choice.copy()
-        self.found[key] = (cost, choice.copy())
-        if len(self.found) > 2 * self.most:
-            self.found = dict(sorted(self.found.items(), key=lambda kv: kv[1][0])[: self.most])
+            if cost < self.best:
+                if not self.verify(choice):
+                    self.refused.add(key)
+                    return
+                self.best, self.choice = cost, choice.copy()
+            self.found[key] = (cost, choice.copy())
+            if len(self.found) > 2 * self.most:
+                self.found = dict(sorted(self.found.items(), key=lambda kv: kv[1][0])[: self.most])
 
     def ranked(self) -> list[tuple[float, Ints]]:
-        return sorted(self.found.values(), key=lambda cv: cv[0])
+        with self.lock:
+            return sorted(self.found.values(), key=lambda cv: cv[0])
+
+
+Found = list[tuple[float, Ints]]
 
 
 class Search:
-    """Runs waves of starts on one problem."""
+    """Runs waves of starts on one problem.
+
+    ``watch``, when given, is called now and then while a wave runs, in the caller's thread, and what a start
+    finds counts at once: then the time that others take decides what a start knows, and the same seed may
+    give other layouts.
+    """
 
     def __init__(
         self,
@@ -74,39 +95,72 @@ class Search:
         pool: Pool,
         seed: int,
         processes: int,
+        watch: Callable[[], None] | None = None,
     ) -> None:
         self.tables, self.places, self.pool, self.seed = tables, places, pool, seed
-        self.restriction = restriction
+        self.restriction, self.watch = restriction, watch
         self.movable = np.array([i for i in range(tables.things) if np.diff(tables.first)[i] > 1], np.int32)
         self.processes = processes
         self._judges: SimpleQueue[Judge] = SimpleQueue()
         for _ in range(processes):
             self._judges.put(judge.twin())
         self.starts = 0
-        self.left = np.zeros((tables.things, tables.things), np.int64)
-        """How often two things were a clash that a start could not mend."""
+        self.starter = Starter(tables, places, restriction.base, restriction.moves)
+        self.failures = Failures.none(tables.things)
+        """What kept layouts from being whole."""
 
-    def wave(self, steps: int, stop: Stop, seeds: Iterable[Ints] = ()) -> None:
-        """One wave: ``steps`` true-cost moves a start.  ``seeds`` are choices to start from, first come."""
+    def first(self, stop: Stop, tries: int) -> None:
+        """Sound layouts, one a start, with ``tries`` at most; with ``watch`` the first one found ends it."""
+
+        def found_one() -> bool:
+            return self.watch is not None and np.isfinite(self.pool.best)
+
+        rule = Any(stop, found_one)
+
+        def start(rng: np.random.Generator, judge: Judge, halt: Stop, given: Ints | None) -> Found:
+            return self._sound(rng, judge, halt, tries, given)
+
+        self._run(start, rule, ())
+
+    def wave(self, steps: int, stop: Stop, seeds: Iterable[Ints] = (), share: float = 1.0) -> None:
+        """One wave: ``steps`` true-cost moves a start, ``share`` of the usual moves on the table before.
+
+        ``seeds`` are choices to start from, first come.
+        """
+
+        def start(rng: np.random.Generator, judge: Judge, halt: Stop, given: Ints | None) -> Found:
+            return self._climb(rng, judge, steps, halt, given, share)
+
+        self._run(start, stop, seeds)
+
+    def _run(
+        self,
+        start: Callable[[np.random.Generator, Judge, Stop, Ints | None], Found],
+        stop: Stop,
+        seeds: Iterable[Ints],
+    ) -> None:
+        """Run ``WAVE`` starts on the threads and take what they find into the pool, in their order."""
         given = list(seeds)[:WAVE]
         numbers = range(self.starts, self.starts + WAVE)
         self.starts += WAVE
         halt = Switch()
         rule = Any(stop, halt)
-        with ThreadPoolExecutor(self.processes) as threads:
-            jobs = [
-                threads.submit(
-                    self._start,
-                    k,
-                    steps,
-                    rule,
-                    given[k - numbers[0]] if k - numbers[0] < len(given) else None,
-                )
-                for k in numbers
-            ]
+
+        def one(number: int) -> Found:
+            rng = np.random.default_rng([self.seed, number])
+            judge = self._judges.get()
             try:
-                for job in jobs:
-                    job.result()
+                k = number - numbers[0]
+                return start(rng, judge, rule, given[k] if k < len(given) else None)
+            finally:
+                self._judges.put(judge)
+
+        with ThreadPoolExecutor(self.processes) as threads:
+            jobs = [threads.submit(one, number) for number in numbers]
+            try:
+                while wait(jobs, WATCH).not_done:
+                    if self.watch is not None:
+                        self.watch()
             except KeyboardInterrupt:
                 halt.throw()
                 raise
@@ -115,47 +169,61 @@ class Search:
                     for cost, choice in job.result():
                         self.pool.add(cost, choice)
 
-    def _start(self, number: int, steps: int, stop: Stop, given: Ints | None) -> list[tuple[float, Ints]]:
-        rng = np.random.default_rng([self.seed, number])
-        judge = self._judges.get()
-        try:
-            return self._climb(rng, judge, steps, stop, given)
-        finally:
-            self._judges.put(judge)
+    def _tell(self, found: Found) -> Found:
+        """Let others know at once, where that is wanted."""
+        if self.watch is not None:
+            for cost, choice in found:
+                self.pool.add(cost, choice)
+        return found
+
+    def _sound(
+        self, rng: np.random.Generator, judge: Judge, stop: Stop, tries: int, state: Ints | None
+    ) -> Found:
+        """A layout that everybody can walk, near ``state`` where that can be mended."""
+        failures = Failures.none(self.tables.things)
+        found = self.starter.sound(judge, rng, stop, tries, failures, state)
+        with self.pool.lock:
+            self.failures.add(failures)
+        return [] if found is None else self._tell([found])
 
     def _climb(
-        self, rng: np.random.Generator, judge: Judge, steps: int, stop: Stop, given: Ints | None
-    ) -> list[tuple[float, Ints]]:
-        tables = self.tables
+        self,
+        rng: np.random.Generator,
+        judge: Judge,
+        steps: int,
+        stop: Stop,
+        given: Ints | None,
+        share: float,
+    ) -> Found:
         seed = np.array([rng.integers(0, 2**63)], np.uint64)
+        hot = self._heat()
         if given is None:
-            state = self.random_state(rng)
-            hot = self._heat()
-            best = self._on_table(state, hot, seed, stop)
+            best = self._on_table(self.random_state(rng), hot, seed, stop, share)
         else:
-            best, hot = given.copy(), self._heat() / 10
-        clashing = tables.clashes(best)
-        if clashing:
-            for i, j in clashing:
-                self.left[i, j] += 1
-            return []
-        found: list[tuple[float, Ints]] = []
+            best, hot = given.copy(), hot / 10
+        found: Found = []
+        if self.tables.clashes(best) or not np.isfinite(judge(best)):
+            found = self._sound(rng, judge, stop, MENDS, best)
+            if not found:
+                return []
+            best = found[0][1].copy()
         state, total, warm = best.copy(), max(steps, 1), hot / 3
         for done in range(0, total, CHUNK):
             if stop():
                 break
             high, low = (warm * 0.01 ** (k / total) for k in (done, min(done + CHUNK, total)))
             cost = judge.polish(
-                tables, self.places, self.movable, self.restriction, state, CHUNK, high, low, seed, best
+                self.tables, self.places, self.movable, self.restriction, state, CHUNK, high, low, seed, best
             )
-            found.append((cost, best.copy()))
+            found += self._tell([(cost, best.copy())])
         return found
 
-    def _on_table(self, state: Ints, hot: float, seed: Seeds, stop: Stop) -> Ints:
+    def _on_table(self, state: Ints, hot: float, seed: Seeds, stop: Stop, share: float) -> Ints:
         from footwork.arrange.anneal import anneal
 
         tables, best = self.tables, state.copy()
-        parts = 8
+        steps = int(TABLE_STEPS * share * max(1.0, tables.things / USUAL))
+        parts = max(8, steps // PART)
         for part in range(parts):
             if stop() and part:
                 break
@@ -170,7 +238,7 @@ class Search:
                 self.restriction.base,
                 self.restriction.moves,
                 start.copy(),
-                TABLE_STEPS // parts,
+                steps // parts,
                 high,
                 low,
                 seed,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import os
 import time
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -17,7 +18,7 @@ from footwork.arrange.nowhere import every_station_has_one, kept_stand_together,
 from footwork.arrange.options import Options, base_layout, checked
 from footwork.arrange.pairs import DETOUR_PAIRS, PairTable
 from footwork.arrange.ready import make_ready
-from footwork.arrange.search import Pool, Restriction, Search
+from footwork.arrange.search import WAVE, Pool, Restriction, Search
 from footwork.arrange.spots import SpotList, find_spots
 from footwork.arrange.standing import ENTRIES, StandingPlaces
 from footwork.arrange.stop import After, Any, Stop, Switch
@@ -43,6 +44,16 @@ SMALL = 300
 """Spots below which the bound may well finish at once, and gets its turn after one wave."""
 WAVE_STEPS = 12000
 """Moves on the true cost that a start tries."""
+FIRST_SHARE = 1 / 16
+"""Share of its usual moves that a start of the first wave makes; twice as much from wave to wave, up to 1."""
+ALL_BUT_RESULT = 0.95
+"""Part of the time that search and bound may take; the rest is for scoring what is shown."""
+LOOK = 0.5
+"""Seconds that are given to the first layout at least."""
+MANY = 10**9
+"""Tries where the clock ends them."""
+FIRST_TRIES = 300
+"""Layouts that a start completes, at most, to find a sound one, when iterations limit the work."""
 BOUND_NODES = 300
 """Nodes of the tree when iterations, not seconds, limit the work."""
 
@@ -136,6 +147,10 @@ class _Run:
         self.tree: Tree | None = None
         self.notes: list[str] = []
         self.lists: tuple[SpotList, ...] = ()
+        self.refused: Counter[str] = Counter()
+        """Failed must-checks of whole layouts, in words, and how often each refused one."""
+        self.told = math.inf
+        """Best cost that was told."""
 
     # -- what the search works on
 
@@ -219,42 +234,72 @@ class _Run:
         options = self.options
         restriction = Restriction(self.base_spots, self.most_moves)
         search = Search(
-            self.tables, self.places, self.judge, restriction, self.pool, options.seed, options.processes
+            self.tables,
+            self.places,
+            self.judge,
+            restriction,
+            self.pool,
+            options.seed,
+            options.processes,
+            self._news if options.iterations is None else None,
         )
-        starting = [] if self.base_choice is None else [self.base_choice]
         if options.iterations is not None:
-            steps = max(1, options.iterations // (2 * 4))
-            for number in range(2):
-                search.wave(steps, self.switch, starting if number == 0 else self._elite())
-                self.tell("search")
-            self._found_any(search)
-            self._grow(restriction)
-            assert self.tree is not None
-            self.tree.run(self.switch, 1, BOUND_NODES)
-            return
-        whole = Any(After(max(1.0, 0.95 * options.seconds - self.elapsed)), self.switch)
-        number = 0
+            self._by_iterations(search, options.iterations)
+        else:
+            self._by_clock(search)
+        self._found_any(search)
+
+    def _by_iterations(self, search: Search, iterations: int) -> None:
+        """Two waves and so many nodes of the tree: nothing depends on the clock."""
+        if self.base_choice is None:
+            search.first(self.switch, FIRST_TRIES)
+        for number in range(2):
+            search.wave(max(1, iterations // (2 * WAVE)), self.switch, self._seeds(number))
+            self.tell("search")
+        self._found_any(search)
+        self._grow(search.restriction)
+        assert self.tree is not None
+        self.tree.run(self.switch, 1, BOUND_NODES)
+
+    def _by_clock(self, search: Search) -> None:
+        """Search and bound in turn until the time is up or the proof is done."""
+        assert self.pool is not None
+        seconds = self.options.seconds
+        whole = Any(After(ALL_BUT_RESULT * seconds - self.elapsed), self.switch)
+        if math.isinf(self.pool.best):
+            # Where the tables have taken all of the time, there is still to be a layout.
+            look = max(LOOK, SEARCH_TURN * (seconds - self.elapsed))
+            search.first(Any(After(look), self.switch), MANY)
+            self.tell("search")
+        number, share = 0, FIRST_SHARE
         while not whole() and (self.tree is None or not self.tree.done):
-            left = max(0.0, options.seconds - self.elapsed)
-            turn = Any(After(max(0.5, left * SEARCH_TURN)), whole)
+            left = max(0.0, seconds - self.elapsed)
+            turn = Any(After(left * SEARCH_TURN), whole)
             while number == 0 or not turn():
-                search.wave(
-                    WAVE_STEPS, turn, starting if number == 0 else self._elite() if number % 2 else []
-                )
-                number += 1
+                search.wave(int(share * WAVE_STEPS), turn, self._seeds(number), share)
+                number, share = number + 1, min(1.0, 2.0 * share)
                 self.tell("search")
                 if self.tables.size < SMALL:
                     break
-            if math.isfinite(self.pool.best):
+            if math.isinf(self.pool.best):
+                search.first(turn, MANY)
+            elif not whole():
                 if self.tree is None:
-                    self._grow(restriction)
-                self._prove(Any(After(max(1.0, left * BOUND_TURN)), whole))
-        self._found_any(search)
+                    self._grow(search.restriction)
+                self._prove(Any(After(left * BOUND_TURN), whole))
 
-    def _elite(self) -> list[Ints]:
-        """The best choice so far, to start again from."""
+    def _seeds(self, number: int) -> list[Ints]:
+        """What a wave starts from: the base, then anew and from the best so far in turn."""
         assert self.pool is not None
-        return [choice for _, choice in self.pool.ranked()[:2]]
+        if number == 0:
+            return [] if self.base_choice is None else [self.base_choice]
+        return [choice for _, choice in self.pool.ranked()[:2]] if number % 2 else []
+
+    def _news(self) -> None:
+        """Tell as soon as a better layout is found."""
+        assert self.pool is not None
+        if self.pool.best < self.told:
+            self.tell("search")
 
     def _grow(self, restriction: Restriction) -> None:
         """Plant the tree, with the best layout's cost as its upper bound."""
@@ -305,7 +350,11 @@ class _Run:
         """Raises NoLayoutError, naming the station that finds no spot, when nothing was found."""
         assert self.pool is not None
         if math.isinf(self.pool.best):
-            raise NoLayoutError(why_none(self.scenario, self.lists, search.left, self.options.strict))
+            raise NoLayoutError(
+                why_none(
+                    self.scenario, self.lists, self.tables, search.failures, self.refused, self.options.strict
+                )
+            )
 
     @property
     def elapsed(self) -> float:
@@ -315,6 +364,7 @@ class _Run:
     def tell(self, phase: str) -> None:
         if self.progress is not None:
             best = math.inf if self.pool is None else self.pool.best
+            self.told = best
             bound = None if self.tree is None else self.tree.bound
             self.progress(Progress(self.elapsed, best, bound, phase))
 

@@ -11,9 +11,9 @@ from footwork.arrange.evaluate import Work
 from footwork.arrange.flat_routes import make_routes, make_wishes
 from footwork.arrange.fleet import copied, make_scene
 from footwork.arrange.legs import wish_prices
-from footwork.arrange.memory import Floor, new_log, new_memory
+from footwork.arrange.memory import KNOWN, METRES, Floor, new_log, new_memory
 from footwork.arrange.pairs import PairTable
-from footwork.arrange.tables import Floats, Ints, Tables
+from footwork.arrange.tables import Floats, Ints, Longs, Tables
 from footwork.floor.desk import new_desk
 
 if TYPE_CHECKING:
@@ -62,6 +62,13 @@ class Judge:
 
         spots = np.asarray(choice)
         return float(afresh(self.floor, self.memory, self.saved, self.log, spots, self.work, limit))
+
+    def cut_off(self) -> Longs:
+        """How many walks there are none of, by thing at either end, in the layout measured last."""
+        routes, memory = self.floor.routes, self.memory
+        none = (memory.fact[:, KNOWN] != 0) & np.isinf(memory.figure[:, METRES])
+        ends = routes.slot_thing[np.concatenate((routes.start[none], routes.end[none]))]
+        return np.bincount(ends[ends >= 0], minlength=len(routes.is_vehicle))
 
     def twin(self) -> Judge:
         """Another judge of the same table, for another thread."""
