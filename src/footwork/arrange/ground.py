@@ -21,6 +21,7 @@ from footwork import checks
 from footwork.arrange.tables import Bools, Longs
 from footwork.checks.doors import leaves, panel_spaces
 from footwork.checks.ground import Body, Ground, Placed
+from footwork.checks.run import ALONE
 from footwork.floor import shapes
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
@@ -29,6 +30,8 @@ from footwork.model.scenario import Door, Placement, Scenario, Station, Vehicle,
 
 Thing = Station | Vehicle
 
+SURE = frozenset(("in-room", "no-overlap", "keep-clear", "strips-clear", "service-clear"))
+"""Checks of a station against the building that the compiled tests decide for good."""
 CLAIMS = {"strip": "strips-clear", "service": "service-clear", "around": "vehicle-around"}
 """The check that keeps each layer of floor free."""
 
@@ -103,9 +106,19 @@ class Sieve:
         for number, (x, y) in enumerate(at.tolist()):
             if not names[number] and doubt[number]:
                 placed = Placed(thing, Placement(x, y, facing))
-                fault = next(checks.faults_alone(self.ground, placed, self.strict), None)
-                names[number] = fault[0] if fault else ""
+                names[number] = self._in_doubt(placed, bool(through[number]))
         return names
+
+    def _in_doubt(self, placed: Placed, through: bool) -> str:
+        """The check that refuses a placement which the sure tests have passed, or ""."""
+        settled = SURE if isinstance(placed.thing, Station) else frozenset[str]()
+        for rule, alone in ALONE:
+            if rule.id in settled or (rule.id == "stock-clear" and settled and not through):
+                continue
+            must = self.strict or self.ground.under(rule).severity == "must"
+            if must and any(alone(self.ground, placed)):
+                return rule.id
+        return ""
 
     def accepts(self, thing: Thing, placement: Placement) -> bool:
         """Whether no check against the building refuses a placement."""

@@ -292,4 +292,4 @@ def picked_rests(floor: Floor, one: int, other: int) -> int:
         found = sets[k] & took_part
         if found & (lasting | rests) == 0:
             rests |= found & -found
-    return rests
+    return int(rests)

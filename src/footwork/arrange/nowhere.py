@@ -32,8 +32,8 @@ def why_none(
 ) -> str:
     """One line on a search that found nothing.
 
-    ``failures`` is what the search met; ``refused`` the messages of must-checks that refused whole layouts in
-    which every job can be walked, and how often each did.
+    ``failures`` is what the search met; ``refused`` what must-checks said of some whole layouts in which
+    every job can be walked, and of how many.
     """
     ground = Ground(scenario)
     never = _never_together(tables)
@@ -46,8 +46,7 @@ def why_none(
             f"of {SAMPLE} ways to place these two, {said}"
         )
     if refused:
-        message, count = refused.most_common(1)[0]
-        return f"{NONE}of {refused.total()} layouts in which every job can be walked, {count} fail {message}"
+        return f"{NONE}layouts in which every job can be walked fail {refused.most_common(1)[0][0]}"
     if failures.cut_off.any():
         worst = int(np.argmax(failures.cut_off))
         name, width = lists[worst].thing.name, scenario.walker.width

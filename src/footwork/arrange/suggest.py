@@ -52,6 +52,8 @@ LOOK = 0.5
 """Seconds that are given to the first layout at least."""
 MANY = 10**9
 """Tries where the clock ends them."""
+TOLD = 20
+"""Failed checks of whole layouts that are worked out in words, to say why there is none."""
 FIRST_TRIES = 300
 """Layouts that a start completes, at most, to find a sound one, when iterations limit the work."""
 BOUND_NODES = 300
@@ -216,7 +218,13 @@ class _Run:
         """Whether the whole check of a layout agrees with the tables that it may be offered."""
         if int((choice != self.base_spots).sum()) > self.most_moves:
             return False
-        return sound(self.scenario, self.layout(choice), self.options.strict)
+        layout, strict = self.layout(choice), self.options.strict
+        if sound(self.scenario, layout, strict):
+            return True
+        if self.refused.total() < TOLD and self.pool is not None and math.isinf(self.pool.best):
+            failed = (c for c in score(self.scenario, layout).checks if not c.ok)
+            self.refused.update(f"{c.id}: {c.message}" for c in failed if strict or c.severity == "must")
+        return False
 
     @property
     def most_moves(self) -> int:
@@ -375,8 +383,13 @@ class _Run:
         assert self.pool is not None
         ranked = self.pool.ranked()
         near = [choice for cost, choice in ranked[:12] if cost <= ranked[0][0] * (1 + ALIKE)]
-        scores = [(score(self.scenario, self.layout(choice)), choice) for choice in near]
-        good = [pair for pair in scores if _offered(pair[0], self.options.strict)]
+        good: list[tuple[Score, Ints]] = []
+        for choice in near:
+            result = score(self.scenario, self.layout(choice))
+            if _offered(result, self.options.strict):
+                good.append((result, choice))
+            if good and self.options.iterations is None and self.elapsed > self.options.seconds:
+                break
         first = shown_first(self.scenario, [s for s, _ in good])[0]
         choice = next(c for s, c in good if s is first)
         layouts = [first, *self._alternatives(choice, ranked)]
