@@ -28,7 +28,7 @@ def test_oxygen_and_fuel_gas_in_store() -> None:
     assert (found.ok, found.severity, found.required) == (False, "should", 6.096)
     assert found.actual == pytest.approx(APART)
     assert found.message.startswith("oxygen at bench is 2.768 m from drill, 3.328 m short of 6.096 m: ")
-    assert "a wall of 1.524 m that does not burn" in found.message
+    assert "a wall 1.524 m high that does not burn" in found.message
     assert "1910.253(b)(4)(iii)" in found.source
 
 
@@ -127,9 +127,13 @@ def test_the_way_leads_round_what_stands_in_between() -> None:
 def test_nobody_can_get_at_it() -> None:
     shelf = station("shelf", 0.8, 0.8, stand=())
     scenario = hung(6.0, 2.5).with_(stations=(BENCH, DRILL, shelf))
-    found = one(scenario, "extinguisher", "bench", shelf=Placement(5.6, 2.5, 180.0))
+    found = one(scenario, "extinguisher", "extinguisher", shelf=Placement(5.6, 2.5, 180.0))
     assert not found.ok
-    assert found.message == "nobody can walk from bench to extinguisher: keep the floor before it free"
+    assert found.message == "nobody can stand before extinguisher: clear shelf from before it"
+    # a wall of shelving from wall to wall shuts the bench off from it
+    wall = hung(6.0, 0.9).with_(stations=(BENCH, DRILL, station("shelf", 6.0, 0.3, stand=())))
+    shut = one(wall, "extinguisher", "bench", shelf=Placement(3.0, 1.8, 180.0))
+    assert shut.message == "there is no way from bench to extinguisher: open one, 0.60 m wide"
 
 
 def test_flammables_and_vehicles_are_nearer_to_one() -> None:

@@ -135,7 +135,11 @@ class Case:
 
     def mend(self, fault: Fault) -> str:
         """The shortest straight move that brings a clash apart, in words, or that there is none near."""
-        return self.words_of(self.layout.mover.apart(fault.clashes)) or NO_MOVE
+        return self.apart(fault) or NO_MOVE
+
+    def apart(self, fault: Fault) -> str:
+        """The same, or "" where there is none near."""
+        return self.words_of(self.layout.mover.apart(fault.clashes))
 
     def shift(self, names: Iterable[str], missing: Callable[[Placed], float]) -> str:
         """The shortest straight move of one of the things after which nothing is ``missing``, or "".
@@ -151,3 +155,9 @@ class Case:
 
 
 NO_MOVE = "no short straight move mends it: look for another spot"
+
+
+def either(*ways: str) -> str:
+    """``a, b, or c`` of what there is."""
+    known = [way for way in ways if way]
+    return ", or ".join(filter(None, (", ".join(known[:-1]), known[-1])))

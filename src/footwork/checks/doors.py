@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.checks.case import Case
+from footwork.checks.case import Case, either
 from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_fault
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
@@ -263,7 +263,7 @@ def open_leaf(case: Case) -> Iterator[CheckResult]:
         if math.isinf(fault.actual):
             return (
                 f"{fault.subject} stands under {hangs}, and has no height in the file, so it is taken as "
-                f"tall: give its height, or {case.mend(fault)}"
+                f"tall: {either('give its height', case.apart(fault))}"
             )
         return f"{fault.subject} is {say(fault.actual)} high under {hangs}: {case.mend(fault)}"
 

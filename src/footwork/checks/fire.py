@@ -12,9 +12,11 @@ from footwork.checks.hazards import FLAMMABLE
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import Rule, published
 from footwork.checks.walking import all_in
-from footwork.floor.shapes import StandingPlace
+from footwork.floor.scene import Scene
 from footwork.floor.walls import edges
-from footwork.model.scenario import SIDES, Fixture, Point, Scenario, Station, Vehicle
+from footwork.floor.widest import crowding
+from footwork.model.outlines import contains
+from footwork.model.scenario import SIDES, TOLERANCE, Fixture, Point, Scenario, Station, Vehicle
 
 WORD = "extinguisher"
 """A fixture or station with this in its name is one."""
@@ -66,38 +68,44 @@ def extinguisher_flammables(case: Case) -> Iterator[CheckResult]:
 
 
 def _reach(case: Case, names: list[str]) -> Iterator[CheckResult]:
+    """The longest way from any place of each thing to the extinguisher that is nearest to that place."""
+    if not names:
+        return
     plan, say = case.layout.plan, case.say
     most = case.rule.figure or math.inf
-    ends = {thing.name: _beside(case, thing) for thing in extinguishers(plan.scenario)}
-    if not ends:
-        return
     scene = plan.scene(all_in(case))
+    bare = Scene(plan.building)
     radius = plan.scenario.walker.radius
-    targets = [(name, point) for name, points in ends.items() for point in points]
-    for name in names:
-        places: tuple[StandingPlace, ...] = plan.places(name)
+    targets: list[tuple[str, Point]] = []
+    for thing in extinguishers(plan.scenario):
+        near = {at: crowding(scene, plan.piece_names(scene), at) for at in _beside(case, thing)}
+        free = [at for at, (_, far) in near.items() if far >= radius - TOLERANCE]
+        targets += [(thing.name, at) for at in free]
+        if near and not free:
+            front = max(near, key=lambda at: crowding(bare, plan.piece_names(bare), at)[1])
+            what = near[front][0]
+            message = f"nobody can stand before {thing.name}: clear {what} from before it"
+            yield case.result(thing.name, False, most, None, message)
+    for name in names if targets else ():
+        places = plan.places(name)
         lengths = scene.lengths([p.at for p in places], [at for _, at in targets], radius)
         # Where one side cannot be stood at, the others count; who cannot walk at all fails `reachable`.
         each = np.min(lengths, axis=1)
         walked = each[np.isfinite(each)]
         if not len(walked):
-            message = f"nobody can walk from {name} to {_any(tuple(ends))}: keep the floor before it free"
+            end = " or ".join(dict.fromkeys(end for end, _ in targets))
+            message = f"there is no way from {name} to {end}: open one, {say(2 * radius)} wide"
             yield case.result(name, False, most, None, message)
             continue
         far = float(walked.max())
         nearest = targets[int(np.argwhere(lengths == far)[0, 1])][0]
-        if far <= most:
-            yield case.result(name, True, most, far, f"{name} is {say(far)} from {nearest}, along the floor")
-            continue
-        message = (
-            f"it is {say(far)} along the floor from {name} to {nearest}, {say(far - most)} over {say(most)}: "
-            f"hang another extinguisher nearer to {name}"
-        )
-        yield case.result(name, False, most, far, message)
-
-
-def _any(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"any of {', '.join(names)}"
+        message = f"{name} is {say(far)} from {nearest}, along the floor"
+        if far > most:
+            message = (
+                f"it is {say(far)} along the floor from {name} to {nearest}, {say(far - most)} over "
+                f"{say(most)}: hang another extinguisher nearer to {name}"
+            )
+        yield case.result(name, far <= most, most, far, message)
 
 
 def _beside(case: Case, thing: Fixture | Station) -> list[Point]:
@@ -113,4 +121,7 @@ def _beside(case: Case, thing: Fixture | Station) -> list[Point]:
         middle = (np.array(start) + np.array(end)) / 2
         x, y = (middle + radius * np.array([along[1], -along[0]])).tolist()
         found.append((x, y))
-    return found
+    # One that hangs on a wall of the room is not taken from the yard behind it.
+    indoors = contains(plan.room.outline, thing.at)
+    grounds = (plan.room.outline,) if indoors else tuple(yard.outline for yard in plan.room.yards)
+    return [at for at in found if any(contains(ring, at) for ring in grounds)]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from footwork.checks.case import Case
+from footwork.checks.case import Case, either
 from footwork.checks.ground import Fault, Ground, Placed, Thing
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, Rule, published
@@ -37,12 +37,6 @@ def _further(case: Case, fault: Fault) -> str:
         return fault.required - distance(placed.body.pieces, other.body.pieces)
 
     return case.shift((fault.subject, fault.other), missing)
-
-
-def _either(*ways: str) -> str:
-    """``a, b, or c`` of what there is."""
-    known = [way for way in ways if way]
-    return ", or ".join(filter(None, (", ".join(known[:-1]), known[-1])))
 
 
 def _gives(placed: Placed) -> tuple[str, ...]:
@@ -85,7 +79,7 @@ def sparks_flammables(case: Case) -> Iterator[CheckResult]:
     say = case.say
 
     def bad(fault: Fault) -> str:
-        ways = _either(
+        ways = either(
             _further(case, fault),
             "move the flammables out",
             "put a shield between",
@@ -125,7 +119,7 @@ def spray_sparks(case: Case) -> Iterator[CheckResult]:
     say = case.say
 
     def bad(fault: Fault) -> str:
-        ways = _either(
+        ways = either(
             _further(case, fault),
             "put a partition between",
             f"never spray while {fault.other} is used or still hot",
@@ -173,7 +167,7 @@ def oxygen_fuel(case: Case) -> Iterator[CheckResult]:
     say = case.say
 
     def bad(fault: Fault) -> str:
-        ways = _either(_further(case, fault), f"put a wall of {say(BARRIER)} that does not burn between")
+        ways = either(_further(case, fault), f"put a wall {say(BARRIER)} high that does not burn between")
         return (
             f"oxygen at {fault.subject} is {say(fault.actual)} from {fault.other}, "
             f"{say(fault.required - fault.actual)} short of {say(fault.required)}: {ways}"
@@ -270,7 +264,7 @@ def gives_minds(case: Case) -> Iterator[CheckResult]:
     say = case.say
 
     def bad(fault: Fault) -> str:
-        ways = _either(_further(case, fault), "screen one off")
+        ways = either(_further(case, fault), "screen one off")
         return (
             f"{fault.other} gives {fault.note} {say(fault.actual)} from {fault.subject}, "
             f"{say(fault.required - fault.actual)} short of {say(fault.required)}: {ways}"

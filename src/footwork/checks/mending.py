@@ -25,7 +25,7 @@ COMPASS: Mapping[str, Point] = {
     "west": (-1.0, 0.0),
     "south": (0.0, -1.0),
 }
-FAR = 6.0
+FAR = 3.0
 """Metres: no message tells anyone to move a thing further than this."""
 NEVER = -1.0
 """No move of that thing in that direction does."""

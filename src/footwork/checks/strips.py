@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 import shapely
 
-from footwork.checks.case import Case
+from footwork.checks.case import Case, either
 from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
@@ -298,8 +298,8 @@ def stock_vehicle(case: Case) -> Iterator[CheckResult]:
     def bad(fault: Fault) -> str:
         return (
             f"long stock at the {fault.side} of {fault.subject} has {say(fault.actual)} up to {fault.other}, "
-            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: take {fault.other} out "
-            f"while {fault.subject} is used, or {case.mend(fault)}"
+            f"{say(fault.required - fault.actual)} short of {say(fault.required)}: "
+            f"{either(f'take {fault.other} out while {fault.subject} is used', case.apart(fault))}"
         )
 
     yield from case.results(

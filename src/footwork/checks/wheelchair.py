@@ -105,7 +105,12 @@ def _make_room(case: Case, placed: Placed) -> str:
     if blockers[0].name in names:
         clashes.append(Clash(blockers[0].name, blockers[0].pieces, approach.pieces))
     move = case.words_of(case.layout.mover.apart(clashes)) if len(blockers) == 1 else ""
-    return move or f"clear {' and '.join(dict.fromkeys(body.name for body in blockers))} from before it"
+    if move:
+        return move
+    inner = [body.name for body in blockers if body.name in names]
+    if len(inner) < len(blockers):
+        return f"turn {placed.name}, or move it further from {blockers[0].name}"
+    return f"clear {' and '.join(inner)} from before it"
 
 
 def _turning(case: Case) -> CheckResult:
