@@ -80,7 +80,7 @@ _WOODWORK = Kind(
     (7.5, 5.5),
     (
         ("bench", "joinery bench", "workbench", "vices, hand work, fitting"),
-        ("timber", "timber rack", "timber rack", "boards"),
+        ("timber", "timber rack", "offcut rack", "boards"),
         ("mitre", "mitre saw", "mitre saw", "cuts boards to length"),
         ("saw", "small table saw", "small table saw", "rips and grooves"),
         ("drill", "bench drill", "bench drill", "holes"),
