@@ -14,6 +14,7 @@ from shed import BENCH, DRILL, ROOM, SHED, failed, fixture, job, one, rectangle,
 
 # bench x 2.25..3.75, y 3.2..4; drill x 4.7..5.3, y 0..0.6: apart by (0.95, 2.6)
 APART = (0.95**2 + 2.6**2) ** 0.5
+GREAT = {"gives-minds": CheckSetting(figure=3.0)}
 
 
 def held(check: str, **changes: object) -> list[bool]:
@@ -49,6 +50,33 @@ def test_sparks_and_heat_near_spraying() -> None:
     )
     assert "from memory" in found.source
     assert held("spray-sparks", bench={"gives": ("spray",)}, drill={"gives": ("dust",)}) == []
+
+
+def test_a_shield_that_cuts_off_every_line_will_do() -> None:
+    # a screen lies between drill and bench at y 2, x 2..5.5
+    screen = replace(fixture("screen", 3.75, 2.0, 3.5, 0.05), shield=True)
+    gives = ("sparks", "dust", "noise")
+    stations = (replace(BENCH, minds=("flammable", "dust", "noise")), replace(DRILL, gives=gives))
+    shut = SHED.with_(room=replace(ROOM, fixtures=(screen,)), stations=stations, checks=GREAT)
+    assert one(shut, "sparks-flammables", "bench").ok
+    assert "gives noise 2.768 m" in one(shut, "gives-minds", "bench").message  # that comes round a screen
+    # up to x 4.2 alone, a line from the drill's east end to the bench's passes it
+    short = replace(fixture("screen", 3.1, 2.0, 2.2, 0.05), shield=True)
+    part = shut.with_(room=replace(ROOM, fixtures=(short,)))
+    assert not one(part, "sparks-flammables", "bench").ok
+    plain = shut.with_(room=replace(ROOM, fixtures=(replace(screen, shield=False),)))
+    assert not one(plain, "sparks-flammables", "bench").ok
+
+
+def test_a_wall_of_the_room_is_a_shield_and_a_yard_s_edge_is_none() -> None:
+    store = replace(BENCH, minds=("flammable",), outdoors=True)
+    outside = SHED.with_(stations=(store, replace(DRILL, gives=("sparks",), outdoors=True)))
+    # the drill stands by the south wall and the store behind that wall; then sparks fly out of the roller door
+    assert one(outside, "sparks-flammables", "bench", bench=Placement(5.0, -1.0, 0.0)).ok
+    through = {"bench": Placement(2.3, -3.0, 0.0), "drill": Placement(2.3, 1.0, 0.0)}
+    assert not one(outside, "sparks-flammables", "bench", **through).ok
+    yard = {"bench": Placement(1.0, -3.0, 0.0), "drill": Placement(4.0, -3.0, 0.0)}
+    assert not one(outside, "sparks-flammables", "bench", **yard).ok
 
 
 def test_dust_near_finishing_is_for_gives_minds() -> None:

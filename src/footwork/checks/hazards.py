@@ -1,17 +1,22 @@
 """Sparks, dust, noise, fumes, gas: how far what gives them stands from what minds them.
 
-Distances are straight lines between footprints.
+Distances are straight lines between footprints; where a wall of the room or a shield cuts off every line
+between the two, nothing is asked.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+import shapely
+
 from footwork.checks.case import Case, either
 from footwork.checks.ground import Fault, Ground, Placed, Thing
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, Rule, published
 from footwork.floor.overlap import distance
+from footwork.floor.shapes import convex_pieces
+from footwork.floor.walls import wall_segments
 from footwork.model.scenario import TOLERANCE, Placement, Station, Vehicle
 
 SPARKS, HEAT, SPRAY, FLAMMABLE = "sparks", "heat", "spray", "flammable"
@@ -20,12 +25,45 @@ BARRIER = 1.524
 """Metres: 5 ft, 29 CFR 1910.253(b)(4)(iii)."""
 
 
-def _near(ground: Ground, rule: Rule, giver: Placed, minder: Placed, note: str) -> Iterator[Fault]:
-    """``minder`` stands nearer to ``giver`` than the rule's figure."""
+def _near(
+    ground: Ground, rule: Rule, giver: Placed, minder: Placed, note: str, past: str = ""
+) -> Iterator[Fault]:
+    """``minder`` stands nearer to ``giver`` than the rule's figure.
+
+    ``note`` says what is given; ``past`` what of it comes round a shield, "" when nothing does.
+    """
     figure = ground.under(rule).figure or 0.0
     gap = distance(giver.body.pieces, minder.body.pieces)
-    if gap < figure - TOLERANCE:
-        yield Fault(minder.name, giver.name, figure, gap, note=note)
+    if gap >= figure - TOLERANCE:
+        return
+    said = past if shielded(ground, giver, minder) else note
+    if said:
+        yield Fault(minder.name, giver.name, figure, gap, note=said)
+
+
+def shielded(ground: Ground, a: Placed, b: Placed) -> bool:
+    """Whether no straight line from any point of one footprint to any of the other misses walls and shields.
+
+    All such lines lie in the convex hull of the two.  Cut by walls and shields, it has the two in different
+    parts just when none of the lines goes through.
+    """
+    if "shields" not in ground.kept:
+        shields = [shapely.Polygon(f.outline) for f in ground.room.fixtures if f.shield]
+        walls = [w for w in wall_segments(ground.room) if not w.name.startswith("yard ")]
+        lines = [shapely.LineString([wall.start, wall.end]) for wall in walls]
+        ground.kept["shields"] = shapely.union_all([*shields, *lines]).buffer(TOLERANCE)
+    one, two = (shapely.union_all([shapely.Polygon(p) for p in x.body.pieces]) for x in (a, b))
+    hull = shapely.union_all([one, two]).convex_hull
+    parts = shapely.get_parts(hull.difference(ground.kept["shields"]))
+    return not any(part.intersects(one) and part.intersects(two) for part in parts)
+
+
+def may_be_shielded(ground: Ground, one: Thing, two: Thing) -> bool:
+    """Whether walls or shields could come between two things at all."""
+    room = ground.room
+    if any(fixture.shield for fixture in room.fixtures) or len(convex_pieces(room.outline)) > 1:
+        return True
+    return any(t.outdoors if isinstance(t, Station) else bool(t.spots) for t in (one, two))
 
 
 def _further(case: Case, fault: Fault) -> str:
@@ -93,7 +131,11 @@ def sparks_flammables(case: Case) -> Iterator[CheckResult]:
     sparking = any(SPARKS in _gives(p) for p in case.placed)
     stores = [p.name for p in case.placed if sparking and FLAMMABLE in _minds(p)]
     yield from _results(
-        case, stores, sparks_flammables_pair, bad, lambda s: f"{s} is far from everything that gives sparks"
+        case,
+        stores,
+        sparks_flammables_pair,
+        bad,
+        lambda s: f"{s} is far or shielded from everything that gives sparks",
     )
 
 
@@ -257,7 +299,8 @@ def gives_minds_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     for giver, minder in ((a, b), (b, a)):
         shared = [word for word in _gives(giver) if word in _minds(minder)]
         if shared:
-            yield from _near(ground, GIVES_MINDS, giver, minder, " and ".join(shared))
+            past = " and ".join(word for word in shared if word in ("noise", "fumes"))
+            yield from _near(ground, GIVES_MINDS, giver, minder, " and ".join(shared), past)
 
 
 def gives_minds(case: Case) -> Iterator[CheckResult]:
@@ -322,8 +365,11 @@ def least_apart(ground: Ground, one: Thing, two: Thing, strict: bool = False) ->
     """Metres that two things must stand apart because of hazards, wherever they stand; 0 where none must.
 
     What the ``..._pair`` functions of this module ask, as one number for the tables of spots; ``strict``
-    takes `should` for `must`.
+    takes `should` for `must`.  0 too where a wall or shield could come between them: what is asked then
+    depends on where they stand, and the check of the whole layout tells.
     """
+    if may_be_shielded(ground, one, two):
+        return 0.0
     pair = (Placed(one, ORIGIN), Placed(two, ORIGIN))
     asked = [
         rule.figure or 0.0

@@ -225,7 +225,7 @@ def _fixtures(walls: tuple[Wall, ...], faults: Faults) -> dict[KeyPath, Fixture]
                 continue
             at = on_wall
         outline = turned(box(size), at, table.facing)
-        fixtures[path] = Fixture(name, at, size, table.facing, outline, table.ignition_height)
+        fixtures[path] = Fixture(name, at, size, table.facing, outline, table.ignition_height, table.shield)
     return fixtures
 
 

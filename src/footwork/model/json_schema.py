@@ -59,6 +59,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "size": "[along the front, front to back]; without it, a point on a wall, such as a socket.",
         "facing": "Where its front looks.",
         "ignition_height": "Height of its burner, pilot light or motor above the floor.",
+        "shield": "A screen or wall that does not burn, 1.524 m (5 ft) high or more.",
     },
     "KeepClearTable": {
         "name": "What checks call it.",

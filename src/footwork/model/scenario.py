@@ -113,7 +113,8 @@ class Window:
 class Fixture:
     """A part of the building that cannot move; ``outline`` is its footprint in the room's frame.
 
-    ``ignition_height`` is the height of what may light a vapour: a burner, a pilot light, a motor.
+    ``ignition_height`` is the height of what may light a vapour: a burner, a pilot light, a motor.  A
+    ``shield`` is a screen or wall that does not burn.
     """
 
     name: str
@@ -122,6 +123,7 @@ class Fixture:
     facing: float
     outline: Ring
     ignition_height: float | None = None
+    shield: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -105,6 +105,7 @@ class FixtureTable(Table):
     size: Size | None = None
     facing: Facing = 180.0
     ignition_height: NotNegative | None = None
+    shield: Flag = False
 
 
 class KeepClearTable(Table):
