@@ -45,7 +45,8 @@ def test_a_suggestion_is_searched_for_and_kept(tmp_path: Path) -> None:
     assert (done.status, done.out) == (0, f"wrote {out}\n")
     assert f"saved as layout 'found' in {path}" in done.err
     text = out.read_text(encoding="utf-8")
-    assert "After: suggested" in text
+    assert "After: found" in text
+    assert "footwork mark box.toml --layout found" in text
     assert "seed 1" in text
     assert "[layouts.found]" in path.read_text(encoding="utf-8")
     again = tmp_path / "again.html"

@@ -147,7 +147,9 @@ def test_checks_that_fail_come_first_with_source_and_what_to_do() -> None:
     assert first.cells[4].words.startswith("Mended. Before: ")
     assert first.cells[5].words in ("your file", "common practice") or "published" in first.cells[5].words
     tones = [row.cells[3].tone for row in page.checks.rows]
-    assert tones == sorted(tones, key=lambda tone: ["fails", "warns", ""].index(tone))
+    assert tones == sorted(tones, key=lambda tone: ["fails", "warns", "holds"].index(tone))
+    assert page.views[0].plan.marks[0].startswith("1 ")
+    assert first.cells[0].words in page.views[0].plan.marks[0]
     assert any(re.fullmatch(r"\d+ of \d+ hold", row.cells[3].words) for row in rest)
     assert page.more[0].startswith("Layout today fails ")
     turned = facts(broken, "today", "closer")

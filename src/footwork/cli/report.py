@@ -79,6 +79,7 @@ def command(
     """
     from footwork.model.errors import UsageError
     from footwork.model.read import load
+    from footwork.model.scenario import Layout
     from footwork.scoring import find_layout
     from footwork.show.files import check_goal
 
@@ -95,13 +96,13 @@ def command(
 
     if suggest:
         found = _search(scenario, base, **choices)
-        report(scenario, found, out)
+        if save is None:
+            report(scenario, found, out)
+        else:
+            save_layout(scenario, Layout(save, found.layouts[0].placements), save)
+            report(load(file), found, out, name=save)
         for remark in found.notes:
             output.note(f"note: {remark}")
-        if save is not None:
-            from footwork.model.scenario import Layout
-
-            save_layout(scenario, Layout(save, found.layouts[0].placements), save)
     else:
         report(scenario, after, out, before=None if base == after.name else base)
     output.line(f"wrote {out}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -238,22 +239,19 @@ def _moving(
         plan=picture.moves(before, after, bounds, [step.name for step in order]),
         table=tables.moving(order, after.scenario.units, saves),
         keys=picture.moving_keys(),
-        order=tables.order_words(order, bool(saves)),
+        order=tables.order_words(order, bool(saves), after.scenario),
         stays=", ".join(stays),
     )
 
 
 def _footer(scenario: Scenario, layout: Layout) -> tuple[str, ...]:
-    known = any(each.name == layout.name for each in scenario.layouts)
-    file = scenario.path.name if scenario.path else "FILE"
-    marks = f"footwork mark {file}" + (f" --layout {quoted(layout.name)}" if known else "")
-    if known:
-        return (f"To mark it out on the floor: {marks}",)
-    return ("To keep the suggestion in your file, and then to mark it out: add --save NAME to the command.",)
+    """How to go on from here."""
+    if not any(each.name == layout.name for each in scenario.layouts):
+        return ("To keep it, give the command --save NAME; footwork mark then lists how to mark it out.",)
+    file = quoted(scenario.path.name) if scenario.path else "FILE"
+    return (f"To mark it out on the floor: footwork mark {file} --layout {quoted(layout.name)}",)
 
 
 def quoted(name: str) -> str:
     """A name as a shell takes it."""
-    import shlex
-
     return shlex.quote(name)

@@ -34,11 +34,15 @@ _SAMPLE = (8.0, 4.4)
 
 @dataclass(frozen=True)
 class Picture:
-    """A plan as SVG elements: what goes between ``<svg>`` and ``</svg>`` with this ``viewBox``."""
+    """A plan as SVG elements: what goes between ``<svg>`` and ``</svg>`` with this ``viewBox``.
+
+    ``marks`` says what the numbered triangles on it stand for.
+    """
 
     width: float
     height: float
     markup: str
+    marks: tuple[str, ...] = ()
     family: str = FAMILY
 
     @property
@@ -91,7 +95,11 @@ def plan(subject: Subject, bounds: Box) -> Picture:
         chosen = replace(request, job=job)
         solids = [shape for name, shape in shapes.footprints.items() if name not in chosen.out]
         _walk(board, sheet, chosen, job, k, solids)
-    return Picture(sheet.width, sheet.height, board.markup())
+    return Picture(sheet.width, sheet.height, board.markup(), tuple(map(_mark_words, failed)))
+
+
+def _mark_words(mark: marks.Mark) -> str:
+    return f"{mark.number} {mark.subject} ({', '.join(dict.fromkeys(check.id for check in mark.checks))})"
 
 
 def moves(before: Subject, after: Subject, bounds: Box, order: Sequence[str]) -> Picture:
@@ -203,8 +211,10 @@ def _names(
     numbers = {shift.name: shift.number for shift in shifts}
     inside, rest = place_inside(naming.thing_names(request, shapes, numbers), ground)
     marks.draw_marks(board, marks.place_marks(failed, ground))
-    areas, more = place_inside(naming.area_names(sheet, request), ground)
-    led, _ = lead_out((*rest, *more, *naming.opening_names(sheet, request)), ground)
+    # between lines and numbers there is room for the names of what moves and no others
+    wanted = [] if shifts else naming.area_names(sheet, request)
+    areas, more = place_inside(wanted, ground)
+    led, _ = lead_out((*rest, *more, *([] if shifts else naming.opening_names(sheet, request))), ground)
     with board.group(ink.Z_LEADER, class_="names"):
         for label in (*inside, *areas, *led):
             naming.draw_label(board, label)

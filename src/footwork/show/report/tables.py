@@ -16,6 +16,8 @@ from footwork.show.places import facing_words, place_words, point_words
 from footwork.show.report.moving import Step
 from footwork.show.report.table import Cell, Row, Table, figure, heads, row, words
 
+_PAIR = (("before",), ("after",), ("change",), ("change %",))
+
 
 def figures(scores: Sequence[Score]) -> Table:
     """What is walked in all: metres, hours, steps, and the cost where there are wishes."""
@@ -35,7 +37,7 @@ def figures(scores: Sequence[Score]) -> Table:
     return Table(
         "figures",
         "Walking in all",
-        heads("a year", *(("before",), ("after",), ("change",), ("share",)) if len(scores) == 2 else names),
+        heads("a year", *(_PAIR if len(scores) == 2 else names)),
         tuple(rows),
     )
 
@@ -59,7 +61,7 @@ def jobs(scores: Sequence[Score]) -> Table:
     columns: tuple[str | tuple[str], ...] = ("job", ("m a year",), ("m each time",), ("times a year",))
     if paired:
         columns = (
-            "job", ("m a year before",), ("m a year after",), ("change",), ("share",),
+            "job", ("m a year before",), ("m a year after",), ("change",), ("change %",),
             ("m each time before",), ("m each time after",), ("times a year",),
         )  # fmt: skip
     return Table(
@@ -105,6 +107,11 @@ def walked_words(score: Score) -> str:
     return f"{text.whole(score.metres_per_year)} m walked a year, {text.tenths(score.hours_per_year)} hours"
 
 
+def origin_words(scenario: Scenario) -> str:
+    """Where places are measured from."""
+    return "the room's south-west corner" if scenario.room.size else "the point 0, 0 of the room's outline"
+
+
 def plan_words(scenario: Scenario, layout: Layout) -> str:
     """The plan for those who cannot see it: the room, and where everything stands."""
     ring = scenario.room.outline
@@ -116,7 +123,7 @@ def plan_words(scenario: Scenario, layout: Layout) -> str:
         if thing.name in layout.placements
     ]
     shape = "room of" if scenario.room.size else "room at its widest"
-    return f"A {shape} {size}. Centres, measured from the south-west: {'; '.join(stands)}."
+    return f"A {shape} {size}. Centres, measured from {origin_words(scenario)}: {'; '.join(stands)}."
 
 
 # Checks
@@ -181,7 +188,7 @@ def _outcome(result: CheckResult | None, rank: int) -> Cell:
     if result is None:
         return Cell("not made", 3.0)
     if result.ok:
-        return Cell("holds", 2.0)
+        return Cell("holds", 2.0, "", "holds")
     must = result.severity == "must"
     return Cell(
         "fails (must)" if must else "fails (should)", 0.0 if must else 1.0, "", "fails" if must else "warns"
@@ -203,7 +210,7 @@ def _held_row(id_: str, asks: str, found: Sequence[Mapping[_Key, CheckResult]]) 
     counts = [[c for (other, _), c in each.items() if other == id_] for each in found]
     held = [sum(c.ok for c in each) for each in counts]
     cells = [
-        Cell(f"{n} of {len(each)} hold" if len(each) != 1 else "holds" if n else "fails", 2.0)
+        Cell(f"{n} of {len(each)} hold" if len(each) != 1 else "holds" if n else "fails", 2.0, "", "holds")
         for n, each in zip(held, counts, strict=True)
     ]
     source = next(c.source for each in reversed(counts) for c in each)
@@ -240,7 +247,7 @@ def _aside_words(names: Sequence[str]) -> str:
     return f"first set {text.listed(names)} aside: in the way" if names else ""
 
 
-def order_words(order: Sequence[Step], by_savings: bool) -> tuple[str, ...]:
+def order_words(order: Sequence[Step], by_savings: bool, scenario: Scenario) -> tuple[str, ...]:
     """How the order came about."""
     if by_savings:
         first = "In the order of what each move saves, after those before it."
@@ -248,7 +255,10 @@ def order_words(order: Sequence[Step], by_savings: bool) -> tuple[str, ...]:
         first = (
             "In the order of marking out, wall by wall, except that a move waits until its new place is free."
         )
-    lines = [first, "Vehicles are out meanwhile. Centres are measured from the south-west corner."]
+    lines = [
+        first,
+        f"{out}Centres are measured from {origin}.",
+    ]
     if any(step.aside for step in order):
         lines.append("Where things stand in each other's places, the table says what to set aside first.")
     return tuple(lines)

@@ -30,11 +30,13 @@ def report(
     out: str | Path,
     *,
     before: Layout | str | None = None,
+    name: str = SUGGESTED,
 ) -> None:
     """Write the page about ``layout`` into ``out``, an .html file that needs no other file and no network.
 
     ``layout`` is a layout, the name of one in the file, None for the file's first, or what
     :func:`footwork.suggest` returned: then the page shows its best layout, and how good that is proven to be.
+    ``name`` is what the page calls that one, when it is already in the file.
     ``before`` is the layout to compare it with; for a suggestion it is its base unless given, and without
     one the page shows ``layout`` alone.
 
@@ -43,7 +45,7 @@ def report(
     """
     path = Path(out)
     check_page(path)
-    text = as_html(facts(scenario, layout, before)).encode("utf-8")
+    text = as_html(facts(scenario, layout, before, name)).encode("utf-8")
     write_whole(path, lambda file: file.write(text))
 
 
@@ -55,14 +57,17 @@ def check_page(path: Path) -> None:
 
 
 def facts(
-    scenario: Scenario, layout: Layout | Suggestion | str | None, before: Layout | str | None = None
+    scenario: Scenario,
+    layout: Layout | Suggestion | str | None,
+    before: Layout | str | None = None,
+    name: str = SUGGESTED,
 ) -> Page:
     """What the page says.  Raises UsageError when there is no such layout, or the search found none."""
     found = layout if isinstance(layout, Suggestion) else None
     if isinstance(layout, Suggestion):
         if not layout.layouts:
             raise UsageError(f"{layout.scenario}: the search found no layout to report on")
-        chosen = Layout(SUGGESTED, layout.layouts[0].placements)
+        chosen = Layout(name, layout.layouts[0].placements)
         if before is None and layout.base_score is not None:
             before = Layout(layout.base_score.layout, layout.base_score.placements)
     else:
