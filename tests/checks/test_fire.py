@@ -71,7 +71,7 @@ def test_a_shield_that_cuts_off_every_line_will_do() -> None:
 def test_a_wall_of_the_room_is_a_shield_and_a_yard_s_edge_is_none() -> None:
     store = replace(BENCH, minds=("flammable",), outdoors=True)
     outside = SHED.with_(stations=(store, replace(DRILL, gives=("sparks",), outdoors=True)))
-    # the drill stands by the south wall and the store behind that wall; then sparks fly out of the roller door
+    # the drill stands by the south wall, the store behind that wall; then sparks fly out of the roller door
     assert one(outside, "sparks-flammables", "bench", bench=Placement(5.0, -1.0, 0.0)).ok
     through = {"bench": Placement(2.3, -3.0, 0.0), "drill": Placement(2.3, 1.0, 0.0)}
     assert not one(outside, "sparks-flammables", "bench", **through).ok
