@@ -70,6 +70,7 @@ def test_a_wide_load_needs_its_width_all_the_way_and_the_pinch_is_named() -> Non
     assert told.endswith(
         "the gap between shelf and east wall is 0.90 m, 0.30 m too narrow: move shelf 0.30 m west"
     )
+    assert found.source == "your file"
     empty_handed = wide.with_(jobs=(job("make", "bench", "drill"),))
     assert one(empty_handed, "reachable", "make", shelf=Placement(2.6, 1.9, 180.0)).ok
 

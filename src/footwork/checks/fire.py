@@ -51,7 +51,7 @@ def extinguishers(scenario: Scenario) -> tuple[Fixture | Station, ...]:
 def extinguisher(case: Case) -> Iterator[CheckResult]:
     """With every vehicle in that is ever in."""
     names = [p.name for p, station in case.stations if station.stand]
-    yield from _reach(case, names)
+    yield from _reach(case, names, blocked=True)
 
 
 def extinguisher_flammables(case: Case) -> Iterator[CheckResult]:
@@ -67,8 +67,11 @@ def extinguisher_flammables(case: Case) -> Iterator[CheckResult]:
     yield from _reach(case, names)
 
 
-def _reach(case: Case, names: list[str]) -> Iterator[CheckResult]:
-    """The longest way from any place of each thing to the extinguisher that is nearest to that place."""
+def _reach(case: Case, names: list[str], blocked: bool = False) -> Iterator[CheckResult]:
+    """The longest way from any place of each thing to the extinguisher that is nearest to that place.
+
+    ``blocked``: one that nobody can stand before is told as well.
+    """
     if not names:
         return
     plan, say = case.layout.plan, case.say
@@ -81,7 +84,7 @@ def _reach(case: Case, names: list[str]) -> Iterator[CheckResult]:
         near = {at: crowding(scene, plan.piece_names(scene), at) for at in _beside(case, thing)}
         free = [at for at, (_, far) in near.items() if far >= radius - TOLERANCE]
         targets += [(thing.name, at) for at in free]
-        if near and not free:
+        if blocked and near and not free:
             front = max(near, key=lambda at: crowding(bare, plan.piece_names(bare), at)[1])
             what = near[front][0]
             message = f"nobody can stand before {thing.name}: clear {what} from before it"

@@ -10,6 +10,8 @@ from footwork.model.scenario import Scenario, Station
 
 LIGHT = (("fine", "750 lx"), ("ordinary", "300 to 500 lx"), ("rough", "200 lx"))
 """Light on the work by how fine it is: EN 12464-1 (from a secondary text)."""
+MANY = 12
+"""More places than this are counted, not named."""
 
 
 def notes(scenario: Scenario) -> tuple[str, ...]:
@@ -50,7 +52,8 @@ def _light(scenario: Scenario) -> Iterator[str]:
     for work, lux in LIGHT:
         names = _groups(s for s in worked if (s.work or "ordinary") == work)
         if names:
-            parts.append(f"{lux} for {work} work at {_listed(names)}")
+            where = _listed(names) if len(names) <= MANY else f"{len(names)} other places"
+            parts.append(f"{lux} for {work} work at {where}")
     if parts:
         more = "" if all(s.work for s in worked) else "; `work` says what is rough or fine"
         yield f"light on the work, by EN 12464-1 (from a secondary text): {'; '.join(parts)}{more}"

@@ -9,11 +9,12 @@ from itertools import product
 from footwork.checks.case import Case
 from footwork.checks.holding import Hold, hold, where
 from footwork.checks.result import CheckResult
-from footwork.checks.rule import COMMON_PRACTICE, Rule, published
+from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
+from footwork.checks.wheelchair import ROUTE
 from footwork.floor.scene import Scene
 from footwork.floor.shapes import door_place
 from footwork.floor.widest import gap_widths, widest_from
-from footwork.model.scenario import TOLERANCE, Point
+from footwork.model.scenario import TOLERANCE, Point, Walker
 
 # --- reachable: every place that a job uses, from every other it needs, in the state it needs.
 
@@ -48,7 +49,13 @@ def reachable(case: Case) -> Iterator[CheckResult]:
             f"{walk.job.name}: no way {case.say(leg.width)} wide from {where(leg.start)} to "
             f"{where(leg.end)}{inside}: {found.words}{more}"
         )
-        yield case.result(walk.job.name, False, leg.width, found.width, message)
+        yield case.result(walk.job.name, False, leg.width, found.width, message, _width_source(case, leg.width))
+
+
+def _width_source(case: Case, width: float) -> str:
+    """Where the width of a leg is from: a load's and a walker's of one's own are the file's."""
+    usual = {"standing": Walker().width, "wheelchair": ROUTE}[case.ground.scenario.walker.profile]
+    return case.rule.source if abs(width - usual) <= TOLERANCE else YOUR_FILE
 
 
 # --- way-out: the widest disc that can leave each standing strip for a door.
