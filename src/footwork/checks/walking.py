@@ -49,7 +49,8 @@ def reachable(case: Case) -> Iterator[CheckResult]:
             f"{walk.job.name}: no way {case.say(leg.width)} wide from {where(leg.start)} to "
             f"{where(leg.end)}{inside}: {found.words}{more}"
         )
-        yield case.result(walk.job.name, False, leg.width, found.width, message, _width_source(case, leg.width))
+        source = _width_source(case, leg.width)
+        yield case.result(walk.job.name, False, leg.width, found.width, message, source)
 
 
 def _width_source(case: Case, width: float) -> str:
