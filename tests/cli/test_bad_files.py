@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -139,3 +140,14 @@ def test_rules_as_the_file_sets_them(tmp_path: Path) -> None:
     assert "should" in row["panel-space"]
     assert "your file for the severity;" in row["panel-space"]
     assert "common practice" in row["drive-in"]
+
+
+def test_a_back_that_no_wall_is_behind_is_null_in_json(tmp_path: Path) -> None:
+    path = tmp_path / "shed.toml"
+    text = BASE.replace("0.6] }", '0.6], placing = "wall" }')
+    layout = "[layouts.a]\nbench = { at = [2, 1.5], facing = 45 }\ndrill = { at = [3.5, 2], facing = 0 }\n"
+    path.write_text(text + layout, encoding="utf-8")
+    done = footwork("score", str(path), "--json")
+    assert done.status == 1
+    told = {c["id"]: c["actual"] for c in json.loads(done.out)["checks"] if c["subject"] == "bench"}
+    assert told["placing"] is None

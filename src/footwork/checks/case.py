@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -113,10 +114,11 @@ class Case:
         message: str,
         source: str = "",
     ) -> CheckResult:
+        """``actual`` that is infinite, where nothing of the kind is there, comes out as None."""
         r = self.rule
-        return CheckResult(
-            r.id, subject, r.severity, ok, required, actual, r.unit, source or r.source, message
-        )
+        found = actual if actual is not None and math.isfinite(actual) else None
+        source = source or r.source
+        return CheckResult(r.id, subject, r.severity, ok, required, found, r.unit, source, message)
 
     def from_key(self, name: str, key: str) -> str:
         """Where a station's own figure is from: the file, the catalogue, or what is usual."""
