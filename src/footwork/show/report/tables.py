@@ -255,10 +255,8 @@ def order_words(order: Sequence[Step], by_savings: bool, scenario: Scenario) -> 
         first = (
             "In the order of marking out, wall by wall, except that a move waits until its new place is free."
         )
-    lines = [
-        first,
-        f"{out}Centres are measured from {origin}.",
-    ]
+    out = "Vehicles are out meanwhile. " if scenario.vehicles else ""
+    lines = [first, f"{out}Centres are measured from {origin_words(scenario)}."]
     if any(step.aside for step in order):
         lines.append("Where things stand in each other's places, the table says what to set aside first.")
     return tuple(lines)
