@@ -89,3 +89,30 @@ def test_space_drawn_as_floor_is_taken_as_it_is() -> None:
 def test_the_panel_may_be_a_fixture_too() -> None:
     scenario = with_room(keep_clear=(PANEL,), fixtures=(fixture("panel", 5.95, 2.5, 0.1, 0.4),))
     assert one(scenario, "panel-space", "panel").ok
+
+
+def test_a_door_that_nobody_can_get_through_any_more() -> None:
+    # without its swing: the side door is y 1..1.9 in the west wall, a square of 0.6 m is free along it
+    plain = with_room(doors=(replace(ROOM.doors[0], swing="none"), ROOM.doors[1]))
+    assert one(plain, "door-way", "side").ok
+    # the drill's south side at y 1.6 leaves just 0.6 m of the opening; at y 1.55 it does not
+    assert one(plain, "door-way", "side", drill=Placement(0.3, 1.9, 90.0)).ok
+    shut = one(plain, "door-way", "side", drill=Placement(0.3, 1.85, 90.0))
+    assert (shut.ok, shut.severity) == (False, "should")
+    assert shut.message == (
+        "drill stands before the door side, and leaves no way 0.60 m wide through it: move drill 0.05 m north"
+    )
+    # 0.6 m further in it stands clear
+    assert one(plain, "door-way", "side", drill=Placement(0.9, 1.45, 90.0)).ok
+
+
+def test_two_that_close_a_door_together() -> None:
+    plain = with_room(doors=(replace(ROOM.doors[0], swing="none"), ROOM.doors[1]))
+    post = station("post", 0.3, 0.3, stand=())
+    both = plain.with_(stations=(BENCH, station("drill", 0.6, 0.6), post))
+    # the drill leaves y 1..1.6 and the post y 1.3..1.9, together 0.3 m
+    places = {"drill": Placement(0.3, 1.9, 90.0), "post": Placement(0.2, 1.15, 90.0)}
+    found = one(both, "door-way", "side", **places)
+    assert not found.ok
+    assert "post too" in found.message
+    assert one(both, "door-way", "side", **{**places, "post": Placement(2.0, 2.0, 90.0)}).ok

@@ -19,7 +19,7 @@ from numba import njit
 
 from footwork import checks
 from footwork.arrange.tables import Bools, Longs
-from footwork.checks.doors import leaves, panel_spaces
+from footwork.checks.doors import door_spaces, leaves, panel_spaces
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.run import ALONE
 from footwork.floor import shapes
@@ -157,7 +157,8 @@ class Sieve:
             doubt[:] = True
         if isinstance(thing, Station) and thing.ignition_height is not None:
             doubt[:] = True
-        special = (*(space.sweep for space in panel_spaces(ground)), *(floor for _, floor in leaves(ground)))
+        special = [space.sweep for space in (*panel_spaces(ground), *door_spaces(ground))]
+        special += [floor for _, floor in leaves(ground)]
         return doubt | self._hits(parts, "body", at, _flat(special))
 
     def _hits(

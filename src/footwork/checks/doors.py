@@ -104,13 +104,13 @@ def panel_floor(ground: Ground, panel: KeepClear) -> tuple[Body, tuple[float, fl
 
 
 @dataclass(frozen=True, eq=False)
-class PanelSpace:
-    """The space before one panel: it slides from ``body``, its leftmost, along ``along`` by up to ``slide``.
+class Space:
+    """Floor to keep free somewhere before a panel or door: it slides from ``body`` along ``along`` by up to
+    ``slide``.
 
     ``sweep`` is all floor it can cover, ``blocked`` the shifts at which the building is in its way.
     """
 
-    panel: KeepClear
     body: Body
     along: Point
     slide: float
@@ -128,6 +128,22 @@ class PanelSpace:
         return any(not any(low < s < high for low, high in blocked) for s in shifts)
 
 
+@dataclass(frozen=True, eq=False)
+class PanelSpace(Space):
+    """The space before one panel."""
+
+    panel: KeepClear
+
+
+def _space(ground: Ground, body: Body, along: Point, slide: float) -> Space:
+    """The space that slides from ``body``: a rectangle whose corners 1 and 2 lead the way."""
+    sweep = body.pieces[0] + np.outer([0.0, slide, slide, 0.0], along)
+    # The panel itself may be drawn as a fixture, inside its own space.
+    hard = [b for b in ground.building() if b.name != body.name]
+    blocked = tuple(i for b in hard for i in blocked_shifts(body.pieces, b.pieces, along))
+    return Space(body, along, slide, Body(body.name, (sweep,)), blocked)
+
+
 def panel_spaces(ground: Ground) -> tuple[PanelSpace, ...]:
     """The space before each panel of the building; kept with the ground."""
     if "panels" not in ground.kept:
@@ -137,13 +153,8 @@ def panel_spaces(ground: Ground) -> tuple[PanelSpace, ...]:
 
 
 def _panel_space(ground: Ground, panel: KeepClear) -> PanelSpace:
-    body, along, slide = panel_floor(ground, panel)
-    ring = body.pieces[0]
-    sweep = ring + np.outer([0.0, slide, slide, 0.0], along)
-    # The panel itself may be drawn as a fixture, inside its own space.
-    hard = [b for b in ground.building() if b.name != panel.name]
-    blocked = tuple(i for b in hard for i in blocked_shifts(body.pieces, b.pieces, along))
-    return PanelSpace(panel, body, along, slide, Body(panel.name, (sweep,)), blocked)
+    space = _space(ground, *panel_floor(ground, panel))
+    return PanelSpace(space.body, space.along, space.slide, space.sweep, space.blocked, panel)
 
 
 def _panels(ground: Ground) -> tuple[KeepClear, ...]:
@@ -309,4 +320,72 @@ def door_shut(case: Case) -> Iterator[CheckResult]:
     vehicles = [p.name for p in case.placed if isinstance(p.thing, Vehicle)]
     yield from case.results(
         vehicles, case.gather(door_shut_alone), bad, lambda s: f"doors can shut while {s} is in"
+    )
+
+
+# --- door-way: every door can be walked through.
+
+DOOR_WAY = Rule(
+    "door-way",
+    "before every door a square of the walker's width is free, somewhere along its opening",
+    "should",
+    COMMON_PRACTICE,
+)
+
+
+def door_spaces(ground: Ground) -> tuple[Space, ...]:
+    """The square before each door, begun at the opening's start; kept with the ground."""
+    if "doorways" not in ground.kept:
+        ground.kept["doorways"] = tuple(_door_space(ground, door) for door in ground.room.doors)
+    spaces: tuple[Space, ...] = ground.kept["doorways"]
+    return spaces
+
+
+def _door_space(ground: Ground, door: Door) -> Space:
+    deep = ground.scenario.walker.width
+    wide = min(deep, door.width)
+    start, inward = np.array(door.start), np.array(door.inward)
+    along = (np.array(door.end) - start) / door.width
+    ring: FloatArray = np.array(
+        [start, start + wide * along, start + wide * along + deep * inward, start + deep * inward]
+    )
+    if signed_area(ring) < 0:  # seen from inside the opening begins on the right
+        ring = np.array([ring[3], ring[2], ring[1], ring[0]])
+    return _space(ground, Body(door.name, (ring,)), (float(along[0]), float(along[1])), door.width - wide)
+
+
+def door_way_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    """A station that leaves no way through a door; a vehicle goes out by one."""
+    if isinstance(placed.thing, Vehicle):
+        return
+    for space in door_spaces(ground):
+        if space.fits(()) and not space.fits((placed,)):
+            yield _door_fault(ground, space, placed)
+
+
+def _door_fault(ground: Ground, space: Space, placed: Placed) -> Fault:
+    clash = Clash(placed.name, placed.body.pieces, space.body.pieces)
+    return Fault(space.body.name, placed.name, ground.scenario.walker.width, 0.0, (clash,))
+
+
+def door_way(case: Case) -> Iterator[CheckResult]:
+    """Any number of stations may close a door together."""
+    say, ground = case.say, case.ground
+    stations = tuple(p for p, _ in case.stations)
+    faults: dict[str, list[Fault]] = {}
+    for space in door_spaces(ground):
+        if space.fits(()) and not space.fits(stations):
+            inside = (p for p in stations if space.sweep.meets(p.body))
+            faults[space.body.name] = [_door_fault(ground, space, p) for p in inside]
+
+    def bad(fault: Fault) -> str:
+        return (
+            f"{fault.other} stands before the door {fault.subject}, and leaves no way {say(fault.required)} "
+            f"wide through it: {case.mend(fault)}"
+        )
+
+    width = ground.scenario.walker.width
+    names = [s.body.name for s in door_spaces(ground)]
+    yield from case.results(
+        names, faults, bad, lambda s: f"one can walk through {s}", lambda _: width, lambda _: width
     )

@@ -43,6 +43,7 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
     (strips.STOCK_VEHICLE, strips.stock_vehicle),
     (doors.OPEN_LEAF, doors.open_leaf),
     (doors.DOOR_SHUT, doors.door_shut),
+    (doors.DOOR_WAY, doors.door_way),
 )
 """Every check with its rule, in the order they are listed to the user."""
 
@@ -64,6 +65,7 @@ ALONE: tuple[tuple[Rule, Alone], ...] = (
     (wheelchair.WHEELCHAIR, wheelchair.wheelchair_alone),
     (doors.OPEN_LEAF, doors.open_leaf_alone),
     (doors.DOOR_SHUT, doors.door_shut_alone),
+    (doors.DOOR_WAY, doors.door_way_alone),
     (hazards.IGNITION_HEIGHT, hazards.ignition_height_alone),
 )
 """What the building alone says of one thing at one placement; the cheap and frequent refusals first."""

@@ -32,6 +32,7 @@ RULE_IDS: tuple[str, ...] = (
     "stock-vehicle",
     "open-leaf",
     "door-shut",
+    "door-way",
 )
 
 RULES_WITH_FIGURE: frozenset[str] = frozenset(
