@@ -19,7 +19,7 @@ from footwork.arrange.contexts import ContextLeg, Stop
 from footwork.arrange.fleet import obstacle, sides_of
 from footwork.arrange.legs import PairLeg
 from footwork.arrange.pairs import PairTable
-from footwork.arrange.relative import Relative
+from footwork.arrange.relative import Relative, Walk
 from footwork.arrange.spots import SpotList
 from footwork.arrange.standing import StandingPlaces, _Block
 from footwork.arrange.tables import Bools, Floats, Longs, Singles, Tables, assemble, floor_single
@@ -145,18 +145,22 @@ class CellTable(PairTable):
             relative = self.relative(one, two)
             rows = np.ix_(one.cells, two.cells)
             together: Floats = np.zeros(relative.clash.shape)
-            price: Floats = np.zeros((len(one.cells), len(two.cells)))
+            at_least, price = (np.zeros((len(one.cells), len(two.cells))) for _ in range(2))
             for leg, metres in zip(legs, walks, strict=True):
-                squares = self._walk_squares(relative, i, j, leg)
+                walk, out = self._walk(relative, i, j, leg)
+                squares, cells = relative.in_squares(walk) + out, relative.between(walk) + out
                 apart = replaced.get(plain(leg), 0.0)
-                metres[rows] = relative.least(squares)
+                metres[rows] = relative.least(squares, cells)
                 price += apart * metres[rows] if apart else 0.0
                 together += max(0.0, leg.weight - apart) * squares
+                at_least += max(0.0, leg.weight - apart) * cells
             for wish in wishes:
-                least = relative.straight(np.zeros(2), np.zeros(2), 0.0)
-                together += _wish_price(wish, least, relative.furthest())
-            price += relative.least(together) if legs or wishes else 0.0
-            price[relative.never() | always_apart(self.ground, one, two, self.strict)] = np.inf
+                centres = ((np.zeros(2), np.zeros(2), 0.0),)
+                most = relative.furthest()
+                together += _wish_price(wish, relative.in_squares(centres), most[0])
+                at_least += _wish_price(wish, relative.between(centres), most[1])
+            price += relative.least(together, at_least) if legs or wishes else 0.0
+            price[relative.never | always_apart(self.ground, one, two, self.strict)] = np.inf
             block[rows] = price
         for leg, metres in zip(legs, walks, strict=True):
             key = leg.unweighted if leg.unweighted in self._known else leg.turned.unweighted
@@ -182,16 +186,16 @@ class CellTable(PairTable):
         where: FloatArray = self.places.at[k] + out * self.places.out[k] - kind.at[0]
         return where, float(np.hypot(*where) * 2.0 * np.sin(0.5 * kind.turn))
 
-    def _walk_squares(self, relative: Relative, i: int, j: int, leg: PairLeg) -> Floats:
-        """Least metres of a leg in each square, over the places of both ends."""
+    def _walk(self, relative: Relative, i: int, j: int, leg: PairLeg) -> tuple[Walk, float]:
+        """The places that a leg may be between, and the metres of stepping out and in."""
         out = 0.5 * (leg.width - self.scenario.walker.width)
-        least: Floats = np.full(relative.clash.shape, np.inf)
+        pairs = []
         for a in self.place_numbers(leg.start):
             p, disc_p = self.place(i, relative.one, int(a), out)
             for b in self.place_numbers(leg.end):
                 q, disc_q = self.place(j, relative.two, int(b), out)
-                np.minimum(least, relative.straight(p, q, disc_p + disc_q), out=least)
-        return least + 2.0 * out
+                pairs.append((p, q, disc_p + disc_q))
+        return pairs, 2.0 * out
 
     def _to_door(self, k: int, leg: PairLeg) -> Floats:
         out = 0.5 * (leg.width - self.scenario.walker.width)
@@ -273,24 +277,17 @@ class CellPlaces(StandingPlaces):
             kind_a, kind_b = (high, low) if swapped else (low, high)
             for m, a in enumerate(ka):
                 p, disc_p = table.place(i, kind_a, int(a), step)
-                nearest: Floats | None = None
-                for n, b in enumerate(kb):
+                pairs = []
+                for b in kb:
                     q, disc_q = table.place(j, kind_b, int(b), step)
-                    ends = (q, p) if swapped else (p, q)
-                    squares = relative.straight(*ends, disc_p + disc_q)
-                    if block.nearest:
-                        nearest = squares if nearest is None else np.minimum(nearest, squares)
-                    else:
-                        rows = np.ix_(kind_a.cells * len(ka) + m, kind_b.cells * len(kb) + n)
-                        out[rows] = self._singles(relative, squares + 2.0 * step, swapped)
-                if nearest is not None:
-                    rows = np.ix_(kind_a.cells * len(ka) + m, kind_b.cells)
-                    out[rows] = self._singles(relative, nearest + 2.0 * step, swapped)
-
-    @staticmethod
-    def _singles(relative: Relative, squares: Floats, swapped: bool) -> Singles:
-        least = relative.least(squares) * (1.0 - 2e-7)
-        return floor_single(least.T if swapped else least)
+                    pairs.append((q, p, disc_p + disc_q) if swapped else (p, q, disc_p + disc_q))
+                rows = kind_a.cells * len(ka) + m
+                for n, walk in enumerate([pairs] if block.nearest else [[pair] for pair in pairs]):
+                    columns = kind_b.cells if block.nearest else kind_b.cells * len(kb) + n
+                    squares, cells = relative.in_squares(walk), relative.between(walk)
+                    cells[relative.never] = np.inf
+                    least = (relative.least(squares, cells) + 2.0 * step) * (1.0 - 2e-7)
+                    out[np.ix_(rows, columns)] = floor_single(least.T if swapped else least)
 
     def door_metres(self, name: str, stop: Stop, leg: ContextLeg) -> Floats:
         out = 0.5 * (leg.width - self.scenario.walker.width)

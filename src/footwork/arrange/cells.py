@@ -30,7 +30,7 @@ from footwork.floor.shapes import SQUARE_WITHIN, FloatArray
 from footwork.floor.walls import limits
 from footwork.model.scenario import TOLERANCE, Placement, Scenario, Station, Vehicle
 
-TURN = math.radians(2.0)
+TURN = math.radians(1.0)
 """How far from the facings tried a station that stands free may be turned, either way."""
 PARALLEL = math.asin(SQUARE_WITHIN) + 1e-9
 """How far from parallel to its wall, or square to its door, the checks let a thing be turned."""

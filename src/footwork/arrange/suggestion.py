@@ -48,7 +48,7 @@ class Anywhere:
     cost: float
     bound: float
     cells: int
-    turn: float = 2.0
+    turn: float = 1.0
 
     @property
     def gap(self) -> float:

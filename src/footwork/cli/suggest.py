@@ -76,7 +76,7 @@ def command(
     search and shows the best so far. Leaves with 1 when no layout was found.
 
     With --anywhere, what was found on spots is refined: things slide, stand flush with walls and
-    neighbours, and turn by up to 2 degrees. The bound then printed last holds for every position:
+    neighbours, and turn by up to 1 degree. The bound then printed last holds for every position:
     centres anywhere, as far from the facings tried as that; backs as far off a wall as its check
     allows. It is weaker than the bound on spots. What is kept, fixed or has spots of its own stays on them.
     """

@@ -264,9 +264,7 @@ class WayIn:
 SQUARE_WITHIN = math.sin(math.radians(0.5))
 
 
-def drive_in(
-    vehicle: Vehicle, placement: Placement, door: Door, margin: float = DRIVE_MARGIN
-) -> WayIn:
+def drive_in(vehicle: Vehicle, placement: Placement, door: Door, margin: float = DRIVE_MARGIN) -> WayIn:
     """The straight way in of a vehicle through ``door``, nose first or tail first.
 
     ``margin`` is kept free on each side of it, in metres.
