@@ -241,6 +241,7 @@ def score_plan(plan: Plan) -> Score:
     jobs = tuple(walks.job(job) for job in plan.scenario.jobs)
     scores = tuple(_job_score(walks, job) for job in jobs)
     wishes = wish_metres(plan.scenario, plan.placements)
+    found = checking.run(plan, jobs)
     return Score(
         scenario=plan.scenario.name,
         layout=plan.layout.name,
@@ -250,8 +251,8 @@ def score_plan(plan: Plan) -> Score:
         jobs=scores,
         standing=_standing(jobs),
         from_to=_from_to(jobs),
-        checks=checking.run(plan, jobs),
-        notes=checking.notes(plan.scenario),
+        checks=found,
+        notes=checking.notes(plan.scenario, plan, found),
         speed=plan.scenario.walker.speed,
         step=plan.scenario.walker.step,
     )

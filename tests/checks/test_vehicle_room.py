@@ -11,7 +11,7 @@ import pytest
 
 import footwork
 from footwork.checks import rules
-from footwork.model.scenario import CheckSetting, Door, Placement, Scenario, Stock
+from footwork.model.scenario import CheckSetting, Door, Layout, Placement, Scenario, Stock
 from shed import BENCH, DRILL, ROLLER, SHED, SIDE, failed, job, one, results, station, van, with_room
 
 IN = Placement(2.3, 1.5, 0.0)  # x 1.5..3.1, y 0..3
@@ -116,6 +116,24 @@ def test_the_margin_of_the_way_in_is_the_file_s() -> None:
     assert "0.5 m more" in next(
         r.sentence(lambda m: f"{m:g} m") for r in rules(wider.checks) if r.id == "drive-in"
     )
+
+
+def test_what_must_be_rolled_away_is_a_note_of_the_score() -> None:
+    rolling = SHED.with_(stations=(BENCH, replace(DRILL, castors=True)), vehicles=(van(inside=0.5),))
+    layout = Layout("today", {**CLEAR, "drill": Placement(3.6, 1.0, 90.0)})
+    assert footwork.score(rolling, layout).notes == ("before van comes in, roll drill away first",)
+    aside = layout.moved({"drill": Placement(5.0, 1.0, 90.0)})
+    assert footwork.score(rolling, aside).notes == ()
+
+
+def test_a_way_out_that_is_nearly_wide_enough_is_a_note() -> None:
+    # 0.705 m between the shelf's end and the west wall: 6 mm short of 28 in, which passes
+    shelf = station("shelf", 5.295, 0.2, stand=())
+    scenario = with_room(doors=(ROLLER,)).with_(stations=(BENCH, DRILL, shelf))
+    places = {"bench": Placement(3.0, 3.6, 180.0), "drill": Placement(5.0, 0.3, 0.0)}
+    layout = Layout("today", {**places, "shelf": Placement(3.3525, 1.9, 180.0)})
+    (said,) = footwork.score(scenario, layout).notes
+    assert said.startswith("the way from bench to a door is 0.705 m wide; 0.711 m is the least")
 
 
 TWO = """

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from footwork.checks.fire import WORD, extinguishers
+from footwork.checks.ground import Ground, Placed
 from footwork.checks.hazards import FLAMMABLE, HEAT, SPARKS
-from footwork.model.scenario import Scenario, Station
+from footwork.checks.result import CheckResult
+from footwork.checks.vehicles import first_rolled
+from footwork.checks.walking import WAY_OUT
+from footwork.floor.plan import Plan
+from footwork.model.scenario import TOLERANCE, Scenario, Station, Vehicle
 
 LIGHT = (("fine", "750 lx"), ("ordinary", "300 to 500 lx"), ("rough", "200 lx"))
 """Light on the work by how fine it is: EN 12464-1 (from a secondary text)."""
@@ -14,9 +19,32 @@ MANY = 12
 """More places than this are counted, not named."""
 
 
-def notes(scenario: Scenario) -> tuple[str, ...]:
-    """Advice on one scenario, whatever its layout."""
-    return (*_extinguisher(scenario), *_ignition(scenario), *_light(scenario))
+def notes(
+    scenario: Scenario, plan: Plan | None = None, results: Sequence[CheckResult] = ()
+) -> tuple[str, ...]:
+    """Advice on one scenario; with a layout's ``plan`` and check ``results`` also what they leave to do."""
+    there = () if plan is None else (*_rolled(plan), *_narrow(results))
+    return (*there, *_extinguisher(scenario), *_ignition(scenario), *_light(scenario))
+
+
+def _rolled(plan: Plan) -> Iterator[str]:
+    """Stations on castors that a vehicle's way in, or the work round it, needs out of the way."""
+    ground = Ground(plan.scenario)
+    placed = tuple(Placed(t, plan.placements[t.name]) for t in plan.scenario.things)
+    for vehicle in placed:
+        if isinstance(vehicle.thing, Vehicle):
+            names = first_rolled(ground, vehicle, placed)
+            if names:
+                yield f"before {vehicle.name} comes in, roll {_listed(list(names))} away first"
+
+
+def _narrow(results: Sequence[CheckResult]) -> Iterator[str]:
+    """Ways out that are a little too narrow: no fault, but worth knowing."""
+    for result in results:
+        if result.id != WAY_OUT.id or not result.ok or result.actual is None or result.required is None:
+            continue
+        if result.actual < result.required - TOLERANCE:
+            yield result.message
 
 
 def _extinguisher(scenario: Scenario) -> Iterator[str]:

@@ -94,6 +94,13 @@ def roll_away(ground: Ground, body: Body, placed: tuple[Placed, ...]) -> tuple[s
     return tuple(p.name for p in movable if body.meets(p.body))
 
 
+def first_rolled(ground: Ground, vehicle: Placed, placed: tuple[Placed, ...]) -> tuple[str, ...]:
+    """Names of all the stations on castors that go out of the way before a vehicle is in and worked on."""
+    lane = corridor(ground, vehicle)
+    bodies = [*([] if lane is None else [lane]), *(claim.body for claim in _around(ground, vehicle))]
+    return tuple(dict.fromkeys(name for body in bodies for name in roll_away(ground, body, placed)))
+
+
 def drive_in(case: Case) -> Iterator[CheckResult]:
     say = case.say
     vehicles = {p.name: p for p in case.placed if isinstance(p.thing, Vehicle)}
