@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from footwork.arrange.suggestion import Suggestion
 from footwork.model.read import load, loads
-from footwork.model.scenario import Scenario
+from footwork.model.scenario import Scenario, Visit
 from footwork.scoring import score
 from footwork.show.report.write import report
 from footwork.whatif import apply
-from show.sheds import CROWDED
+from show.sheds import CROWDED, busy
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
@@ -60,6 +61,14 @@ def found(scenario: Scenario, *moves: str, bound: float = 0.9) -> Suggestion:
     )
 
 
+def crowd() -> Scenario:
+    """The busy shed with a job that goes to every station: as large as a chart gets."""
+    shed = busy()
+    route = tuple(Visit(station.name, "station", (station.name,)) for station in shed.stations)
+    round_trip = replace(shed.jobs[0], name="round", times_per_year=5200.0, route=(*route, route[0]))
+    return shed.with_(jobs=(*shed.jobs, replace(round_trip, minutes=(), carry=())))
+
+
 def gate_shed() -> Scenario:
     return load(SCENARIOS / "gate-shed.toml")
 
@@ -67,8 +76,9 @@ def gate_shed() -> Scenario:
 def write_pages(folder: Path) -> dict[str, Path]:
     """The pages by name."""
     shed, bad = gate_shed(), hostile()
-    pages = {name: folder / f"{name}.html" for name in ("shed", "alone", "hostile")}
+    pages = {name: folder / f"{name}.html" for name in ("shed", "alone", "hostile", "crowd")}
     report(shed, found(shed, "swap offcuts shear", "move weld by 0.3,0"), pages["shed"])
     report(shed, "today", pages["alone"])
+    report(crowd(), "today", pages["crowd"])
     report(bad, found(bad, f'swap "{SCRIPT}" "{HEBREW}"'), pages["hostile"])
     return pages

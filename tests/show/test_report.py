@@ -21,6 +21,7 @@ from footwork.arrange.suggestion import Saving
 from footwork.model.read import loads
 from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import score
+from footwork.show.report import chart
 from footwork.show.report.facts import Page, lead
 from footwork.show.report.moving import steps
 from footwork.show.report.proof import proof
@@ -135,6 +136,20 @@ def test_the_chart_adds_up_to_all_walking(page: Page) -> None:
         assert chart.total.cells[-1].sort == pytest.approx(wanted, abs=0.1)
         # the colour says nothing that the number does not
         assert all(bool(cell.words) == bool(cell.tone) for row in chart.rows for cell in row.cells[1:-1])
+
+
+def test_a_chart_has_an_end(box: Scenario, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With room for two names: drill is busiest (all walks), and bench and rack are the others."""
+    monkeypatch.setattr(chart, "MOST", 2)
+    today = score(box, "today")
+    names = chart.order([today])
+    assert names == ("drill", "all others")
+    found = chart.table(today, names, "after")
+    assert found is not None
+    assert [[cell.words for cell in row.cells] for row in found.rows] == [
+        ["drill", "", "593", "593"],
+        ["all others", "593", "", "593"],
+    ]
 
 
 def test_checks_that_fail_come_first_with_source_and_what_to_do() -> None:

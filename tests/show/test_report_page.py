@@ -342,6 +342,23 @@ def test_printing_shows_both_plans_and_every_table(visit: Callable[..., Any]) ->
     assert re.search(rb"/MediaBox \[0 0 59[45][\d.]* 84[12]", pdf)
 
 
+@pytest.mark.parametrize("name", ["shed", "hostile", "crowd"])
+def test_every_table_fits_its_sheet(visit: Callable[..., Any], name: str) -> None:
+    """A4 less its margins is 186 mm wide, and 273 mm lying, which only the largest charts are."""
+    page = visit(name, 703)
+    page.emulate_media(media="print")
+    sizes = page.evaluate(
+        """() => [...document.querySelectorAll("table")].map(t =>
+            [t.id, t.getBoundingClientRect().width, !!t.closest(".broad")])"""
+    )
+    for table, width, lying in sizes:
+        assert width <= (1032 if lying else 703), table
+    assert any(lying for *_, lying in sizes) == (name == "crowd")
+    pdf = page.pdf(prefer_css_page_size=True)
+    lying_sheets = re.findall(rb"/MediaBox \[0 0 84[12][\d.]* 59[45]", pdf)
+    assert len(lying_sheets) == (1 if name == "crowd" else 0)
+
+
 @pytest.mark.parametrize("width", WIDTHS)
 def test_without_a_script_the_page_is_whole(visit: Callable[..., Any], width: int) -> None:
     page = visit("shed", width, java_script_enabled=False)

@@ -55,6 +55,13 @@ class Table:
     total: Row | None = None
     heat: bool = False
 
+    @property
+    def look(self) -> str:
+        """How it is set: ``plain``, or ``heat``, which is set smaller on paper the more columns it has."""
+        if not self.heat:
+            return "plain"
+        return "heat" + (" many" if len(self.heads) > 18 else "") + (" crowd" if len(self.heads) > 30 else "")
+
 
 def words(text: str, small: str = "", tone: str = "") -> Cell:
     """A cell of words."""
