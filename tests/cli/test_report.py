@@ -70,6 +70,7 @@ def test_a_file_without_a_layout_asks_for_a_search(tmp_path: Path) -> None:
         (["--out", "page.html", "--layout", "tday"], "there is no layout 'tday'; did you mean 'today'?"),
         (["--out", "page.html", "--before", "closr"], "there is no layout 'closr'; did you mean 'closer'?"),
         (["--out", "page.html", "--seconds", "3"], "--seconds goes with --suggest"),
+        (["--out", "page.html", "--anywhere"], "--anywhere goes with --suggest"),
         (["--out", "page.html", "--save", "x"], "--save goes with --suggest"),
         (
             ["--out", "page.html", "--suggest", "--layout", "today"],

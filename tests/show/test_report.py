@@ -17,7 +17,7 @@ import pytest
 
 import footwork
 from box import BOX
-from footwork.arrange.suggestion import Saving
+from footwork.arrange.suggestion import Anywhere, Saving
 from footwork.model.read import loads
 from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import score
@@ -82,19 +82,38 @@ def test_a_layout_that_cannot_be_walked_is_said_to_be_so(box: Scenario) -> None:
 
 def test_the_proof_in_words(box: Scenario) -> None:
     bounded = proof(found(box, "move drill by -1,0", bound=0.9))
-    assert bounded.lead == "No layout on these spots can save more than another 10 %, 111 m a year."
+    assert bounded.lead == ("No layout on these spots can save more than another 10 %, 111 m a year.",)
     assert [(name, value) for name, value, _ in bounded.rows] == [
         ("Cost", "1,106 m a year"),
-        ("Bound", "995 m a year"),
-        ("Gap", "10 %"),
+        ("Bound, on spots", "995 m a year"),
+        ("Gap, on spots", "10 %"),
     ]
     proven = proof(found(box, "move drill by -1,0", bound=1.0))
-    assert proven.lead == "Proven: no layout on these spots costs less."
+    assert proven.lead == ("Proven: no layout on these spots costs less.",)
     assert [value for _, value, _ in proven.rows] == ["1,106 m a year", "1,106 m a year", "0 %"]
     unknown = proof(found(box, "move drill by -1,0", bound=0.0))
-    assert "not known" in unknown.lead
+    assert "not known" in unknown.lead[0]
     assert [name for name, _, _ in unknown.rows] == ["Cost"]
     assert "3.2" not in bounded.searched  # how long it took is different each time
+
+
+def test_the_proof_off_the_spots(box: Scenario) -> None:
+    """The layout shown costs 1,106; the best on spots cost 1,200, of which the bound is 1,080."""
+    result = replace(found(box, "move drill by -1,0"), bound=1080.0)
+    told = proof(replace(result, anywhere=Anywhere(on_spots=1200.0, cost=1106.0, bound=553.0, cells=9)))
+    assert told.lead == (
+        "No layout on these spots can save more than another 10 %, 120 m a year.",
+        "Off the spots it costs another 7.8 % less, 94 m a year; that is the layout shown.",
+        "For every position, not only these spots: no layout can save more than another 50 %, 553 m a year.",
+    )
+    assert [(name, value) for name, value, _ in told.rows] == [
+        ("Cost", "1,106 m a year"),
+        ("On spots", "1,200 m a year"),
+        ("Bound, on spots", "1,080 m a year"),
+        ("Gap, on spots", "10 %"),
+        ("Bound, anywhere", "553 m a year"),
+        ("Gap, anywhere", "50 %"),
+    ]
 
 
 def test_repeated_stops_are_said_once() -> None:

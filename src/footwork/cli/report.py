@@ -56,6 +56,12 @@ if TYPE_CHECKING:
     help="Stations that stay as before.",
 )
 @click.option("--moves", type=click.IntRange(min=0), metavar="K", help="Move at most K stations.")
+@click.option(
+    "--anywhere",
+    is_flag=True,
+    help="Then slide and turn the best layout off the spots, and bound every position.",
+)
+@click.option("--strict", is_flag=True, help="Treat should-checks as must-checks.")
 @save_options
 @quiet_option
 @click.pass_context
@@ -108,6 +114,10 @@ def command(
     output.line(f"wrote {out}")
 
 
+_ANY_PAGE = frozenset(("file", "out", "layout", "before", "suggest", "quiet"))
+"""Arguments that mean something without a search; all others go with one."""
+
+
 def _check_choices(ctx: click.Context, layout: str | None, suggest: bool) -> None:
     """Refuse choices of a search without a search, and a search beside a layout of the file."""
     from click.core import ParameterSource
@@ -116,8 +126,11 @@ def _check_choices(ctx: click.Context, layout: str | None, suggest: bool) -> Non
 
     if suggest and layout is not None:
         raise UsageError("--suggest and --layout exclude each other: the page is about one of them")
-    searching = ("seconds", "iterations", "pitch", "facings", "seed", "processes", "keep", "moves", "save")
-    given = [name for name in searching if ctx.get_parameter_source(name) == ParameterSource.COMMANDLINE]
+    given = [
+        name
+        for name in ctx.params
+        if name not in _ANY_PAGE and ctx.get_parameter_source(name) == ParameterSource.COMMANDLINE
+    ]
     if given and not suggest:
         raise UsageError(f"--{given[0]} goes with --suggest; add that, or leave --{given[0]} out")
     if "seconds" in given and "iterations" in given:

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 from footwork.arrange.suggestion import Suggestion
 from footwork.show import text
-from footwork.show.suggest_tables import bound_words
+from footwork.show.suggest_tables import anywhere_words, bound_words
 
 
 @dataclass(frozen=True)
 class Proof:
-    """``lead`` in one sentence; ``rows`` are figures with what they are and what they mean."""
+    """``lead`` says it in sentences; ``rows`` are figures with what they are and what they mean."""
 
-    lead: str
+    lead: tuple[str, ...]
     rows: tuple[tuple[str, str, str], ...]
     searched: str
 
@@ -22,26 +22,31 @@ class Proof:
 def proof(found: Suggestion) -> Proof:
     """Cost, bound and gap of the best layout of a search."""
     best = found.layouts[0]
-    known = found.status != "none" and math.isfinite(found.bound)
+    anywhere = found.anywhere
     wishes = " and your wishes" if best.prefer_metres else ""
-    rows = [
-        ("Cost", f"{text.whole(best.cost)} m a year", f"what the suggested layout takes: walking{wishes}")
-    ]
-    if known:
-        bound = best.cost if found.status == "proven" else found.bound
-        gap = 0.0 if found.status == "proven" else found.gap
-        rows += [
-            ("Bound", f"{text.whole(bound)} m a year", "a proven limit: no layout on these spots costs less"),
-            (
-                "Gap",
-                text.percent(gap),
-                "how far the bound lies below the cost: the most that is left to save",
-            ),
-        ]
+    rows = [("Cost", _metres(best.cost), f"what the suggested layout takes: walking{wishes}")]
+    if anywhere is not None:
+        rows.append(("On spots", _metres(anywhere.on_spots), "what the best layout on spots takes"))
+    if found.status != "none" and math.isfinite(found.bound):
+        bound = found.cost_on_spots if found.status == "proven" else found.bound
+        rows += _bounded(bound, found.gap, "no layout on these spots costs less", "on spots")
+    if anywhere is not None and anywhere.status != "none":
+        rows += _bounded(anywhere.bound, anywhere.gap, "no layout in any position costs less", "anywhere")
     spots = text.plural(found.spots, "spot")
     return Proof(
-        bound_words(found),
+        (bound_words(found), *anywhere_words(found)),
         tuple(rows),
         f"Searched {spots}, seed {found.seed}. A spot is a place and a facing at which a station may stand; "
-        "the proof is about these spots, not about every place there is.",
+        "the proof on spots is about these, not about every place there is.",
     )
+
+
+def _bounded(bound: float, gap: float, proven: str, where: str) -> list[tuple[str, str, str]]:
+    return [
+        (f"Bound, {where}", _metres(bound), f"a proven limit: {proven}"),
+        (f"Gap, {where}", text.percent(gap), "how far the bound lies below the cost: the most left to save"),
+    ]
+
+
+def _metres(value: float) -> str:
+    return f"{text.whole(value)} m a year"
