@@ -27,7 +27,7 @@ from footwork.floor.plan import Plan
 from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import Score, score
 
-ON_SPOTS, REFINING = 0.4, 0.3
+ON_SPOTS, REFINING = 0.35, 0.25
 """Parts of the seconds that the search on spots and the refinement get; the rest goes to the bound."""
 ROUNDS, NODES = 6, 60
 """Rounds of refinement and nodes of each tree when iterations, not seconds, limit the work."""
@@ -131,21 +131,24 @@ def _refined(best: Score, cells: tuple[Cells, ...], leaving: Leaving) -> Score:
     """The best layout off the spots, or ``best`` itself when there is none better."""
     options = leaving.options
     work = Refinement(
-        leaving.scenario, cells, options.strict, leaving.base, leaving.moves, leaving.offered, options.seed,
+        leaving.scenario, cells, options.strict, leaving.base, leaving.moves, options.seed,
         options.processes,
     )  # fmt: skip
     ends = leaving.began + (ON_SPOTS + REFINING) * options.seconds
     cost, layout = best.cost, _layout(best)
     starts = [(best.cost, layout), *leaving.starts][: 1 if options.iterations is not None else 3]
-    for number, start in enumerate(starts):
+    for number, (begin, start) in enumerate(starts):
         leaving.tell(cost, 0.0, "off the spots")
         if options.iterations is not None:
             work.steps = max(1, options.iterations // 8)
-            after, other = work.run(start[1], start[0], options.pitch / 2, lambda: False, ROUNDS)
+            after, other = work.run(start, begin, options.pitch / 2, most=ROUNDS)
         else:
-            left = max(0.5, ends - time.monotonic())
+            # The best gets most of the time, and the others what it leaves.
+            now = time.monotonic()
+            if number and ends - now < LEAST_STAGE:
+                break
             after, other = work.run(
-                start[1], start[0], options.pitch / 2, After(left * (0.6 if number == 0 else 0.5))
+                start, begin, options.pitch / 2, now + (ends - now) * (0.7 if number == 0 else 0.5)
             )
         if after < cost:
             cost, layout = after, other

@@ -8,8 +8,9 @@ what stands near, turned a little.  Pair table, true cost and must-checks are th
 from __future__ import annotations
 
 import math
+import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,14 +20,14 @@ from footwork.arrange.ground import Sieve
 from footwork.arrange.pairs import PairTable
 from footwork.arrange.search import WAVE, Pool, Restriction, Search
 from footwork.arrange.spots import SpotList, sift
-from footwork.arrange.stop import Stop
+from footwork.arrange.stop import After, Stop
 from footwork.arrange.tables import Floats, Ints
 from footwork.arrange.truth import Judge
 from footwork.floor import shapes
 from footwork.floor.plan import Plan
 from footwork.floor.walls import limits
 from footwork.model.scenario import Layout, Placement, Scenario, Station
-from footwork.scoring import Score, score
+from footwork.scoring import sound
 
 LEAST_STEP = 0.005
 """Metres: a step below this is no step that anyone marks out."""
@@ -37,6 +38,8 @@ FLUSH_MOST = 8
 TURNS = (-TURN, -TURN / 2, TURN / 2, TURN)
 STEPS = 3000
 """Moves on the true cost that a start tries in a round."""
+LEAST_TIME = 1.0
+"""Seconds that a round's search gets at least, however late it is."""
 GAIN = 5e-4
 """A round that gains less than this part of the cost is the last with its step."""
 
@@ -47,7 +50,6 @@ class Refinement:
 
     cells     by thing, all positions that it may take (``cells.py``); it never leaves them
     base      the layout that at most ``moves`` things may leave
-    offered   whether a scored layout may be offered at all
     """
 
     scenario: Scenario
@@ -55,19 +57,25 @@ class Refinement:
     strict: bool
     base: Layout | None
     moves: int
-    offered: Callable[[Score], bool]
     seed: int
     processes: int
     steps: int = STEPS
     rounds: int = 0
 
     def run(
-        self, layout: Layout, cost: float, step: float, stop: Stop, most: int | None = None
+        self, layout: Layout, cost: float, step: float, ends: float = math.inf, most: int | None = None
     ) -> tuple[float, Layout]:
-        """(cost, layout) after rounds from ``step`` down, at most ``most``: never worse than ``cost``."""
-        begun = self.rounds
-        while step >= LEAST_STEP and not stop() and (most is None or self.rounds - begun < most):
-            after, better = self._round(layout, cost, step, stop)
+        """(cost, layout) after rounds from ``step`` down: never worse than ``cost``.
+
+        At most ``most`` rounds, and none that may not be over at ``ends`` (``time.monotonic``) but the first.
+        """
+        begun, longest = self.rounds, 0.0
+        while step >= LEAST_STEP and (most is None or self.rounds - begun < most):
+            now = time.monotonic()
+            if self.rounds > begun and now + longest > ends:
+                break
+            after, better = self._round(layout, cost, step, After(max(LEAST_TIME, ends - now)))
+            longest = max(longest, time.monotonic() - now)
             if cost - after < GAIN * cost:
                 step /= 2
             if after < cost:
@@ -93,9 +101,8 @@ class Refinement:
             )
 
         def passes(choice: Ints) -> bool:
-            return int((choice != base).sum()) <= self.moves and self.offered(
-                score(self.scenario, placed(choice))
-            )
+            few = int((choice != base).sum()) <= self.moves
+            return few and sound(self.scenario, placed(choice), self.strict)
 
         pool = Pool(passes)
         judge = Judge(table)
