@@ -35,6 +35,8 @@ FLUSH_WITHIN = 0.4
 """Metres that a thing slides at most to be flush with its neighbour, or in line with it."""
 FLUSH_MOST = 8
 """Such slides a thing tries in a round, the shortest first."""
+DRAWN, ABOUT = 6, 3.0
+"""Positions drawn at random, and how far from where a thing stands, in steps: a way past what is near."""
 TURNS = (-TURN, -TURN / 2, TURN / 2, TURN)
 STEPS = 3000
 """Moves on the true cost that a start tries in a round."""
@@ -135,11 +137,12 @@ class Refinement:
         at_base = self._at_base(layout)
         full = len(self.cells) - len(at_base) >= self.moves
         boxes = self._boxes(layout)
+        rng = np.random.default_rng([self.seed, self.rounds])
         for cells in self.cells:
             thing = cells.thing
             here = layout.placements[thing.name]
             still = (thing.name in at_base and full) or not self._may_slide(cells, here)
-            tried = [] if still else list(self._candidates(cells, here, step, boxes))
+            tried = [] if still else list(self._candidates(cells, here, step, boxes, rng))
             kept, _ = sift(thing, [p for p in tried if cells.holds(p).any()], sieve)
             kept = [p for p in dict.fromkeys(kept) if p != here]
             yield SpotList(thing, (here, *kept), Counter(), 1 + len(kept))
@@ -156,9 +159,11 @@ class Refinement:
         return bool((np.abs(cells.half[mine]).sum() > 0.0) if mine.any() else False)
 
     def _candidates(
-        self, cells: Cells, here: Placement, step: float, boxes: dict[str, Floats]
+        self, cells: Cells, here: Placement, step: float, boxes: dict[str, Floats], rng: np.random.Generator
     ) -> Iterator[Placement]:
         u, v = shapes.front_axes(here.facing)
+        for x, y in rng.normal(0.0, ABOUT * step, (DRAWN, 2)).tolist():
+            yield _slid(here, x, y)
         for a in (-1.0, 0.0, 1.0):
             for b in (-1.0, 0.0, 1.0):
                 yield _slid(here, step * (a * u[0] + b * v[0]), step * (a * u[1] + b * v[1]))
