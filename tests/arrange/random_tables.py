@@ -71,6 +71,9 @@ class TableJudge:
     def __call__(self, choice: Ints, limit: float = math.inf) -> float:
         return self._tables.cost(choice)
 
+    def shut(self) -> int:
+        return 0
+
     def cut_off(self) -> Longs:
         """A table has no walks that could be cut off."""
         return np.zeros(self._tables.things, np.int64)

@@ -213,6 +213,7 @@ def true_cost(
 ) -> float:
     """Metres a year of the layout that ``put`` has set up; infinite as soon as it exceeds ``limit``.
 
+    Without a limit every task is walked, even where some cannot be.
     Starts from straight lines where nothing is known, and searches only the legs of the route that is
     the least so far, until all of them are known: no other route can be shorter then.
     """
@@ -221,7 +222,7 @@ def true_cost(
     wishes = wish_cost(floor, spots)
     total = total_of(floor, memory, wishes)
     for state in range(len(routes.inside)):
-        if total > limit or total == math.inf:
+        if total > limit or (total == math.inf and limit < math.inf):
             return math.inf
         ready = False
         for t in range(len(routes.weight)):
@@ -237,7 +238,8 @@ def true_cost(
                 if total + routes.weight[t] * (memory.cost[t] - promised) > limit:
                     return math.inf
             memory.settled[t] = True
-            total += routes.weight[t] * (memory.cost[t] - promised)
-            if total > limit or total == math.inf:
+            if promised < math.inf:
+                total += routes.weight[t] * (memory.cost[t] - promised)
+            if total > limit or (total == math.inf and limit < math.inf):
                 return math.inf
     return total_of(floor, memory, wishes)

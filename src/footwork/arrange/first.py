@@ -17,7 +17,7 @@ from footwork.arrange.truth import Judge
 
 EJECTIONS = 20_000
 """Things put down, at most, to complete one layout."""
-OPENINGS = (8, 0, 0, 0, 4, 0, 0, 60)
+OPENINGS = (4, 0, 0, 12, 0, 0, 60, 0, 0, 200)
 """How often a layout that cannot be walked is opened up before another is begun, in turn: in most rooms a new
 one is the quicker way, in some there is none without."""
 NEIGHBOURS = 4
@@ -94,6 +94,8 @@ class Starter:
         weight = np.ones(self.tables.things)
         state = self.empty() if state is None else state.copy()
         opened, begun = 0, 0
+        kept: tuple[int, Longs, Ints] | None = None
+        # The most open state since the last new beginning: tasks without a walk, whom they shut out, spots.
         for number in range(tries):
             if number and stop():
                 break
@@ -103,13 +105,16 @@ class Starter:
                 cost = judge(state)
                 if math.isfinite(cost):
                     return cost, state
-                cut = judge.cut_off()
+                shut, cut = judge.shut(), judge.cut_off()
                 failures.cut_off += cut > 0
+                if kept is None or shut <= kept[0]:
+                    kept = shut, cut, state.copy()
                 if opened < OPENINGS[begun % len(OPENINGS)]:
                     opened += 1
-                    self._open_up(state, cut, weight, rng)
+                    state[:] = kept[2]
+                    self._open_up(state, kept[1], weight, rng)
                     continue
-            state, opened, begun = self.empty(), 0, begun + 1
+            state, opened, begun, kept = self.empty(), 0, begun + 1, None
             weight[:] = 1.0
         return None
 
@@ -135,7 +140,7 @@ class Starter:
         if len(blamed) == 0:
             state[int(rng.integers(len(state)))] = -1
             return
-        i = int(rng.choice(blamed))
+        i = int(rng.choice(blamed, p=cut[blamed] / cut.sum()))
         away = np.hypot(*(self.places[state] - self.places[state[i]]).T)
         near = np.argsort(away, kind="stable")[1 : 1 + NEIGHBOURS]
         weight[i] += 1.0

@@ -15,7 +15,7 @@ from numba import njit
 from footwork.arrange.anneal import MOST_OUT, draw, energy, fill_field, propose, settle_move
 from footwork.arrange.evaluate import Work, promise, true_cost
 from footwork.arrange.memory import KNOWN, Floor, Log, Memory, begin, disturb, forget, put, undo
-from footwork.arrange.tables import Floats, Ints, Seeds, Singles
+from footwork.arrange.tables import Floats, Ints, Longs, Seeds, Singles
 
 
 @njit(cache=True, nogil=True)
@@ -93,14 +93,15 @@ def polish(
     cold: float,
     seed: Seeds,
     best: Ints,
+    tally: Longs,
 ) -> tuple[float, int, int]:
     """Anneal on the true cost from ``state``, which must be free of clashes.
 
     While it cannot be walked (infinite cost) every move is taken that the table's heat bath proposes.
 
     Arguments as in ``anneal.anneal``, the floor, a memory and what undoes its changes, and scratch for
-    the routes.  ``best`` gets the best state; returns (its true cost, moves costed,
-    moves accepted).
+    the routes.  ``best`` gets the best state; ``tally`` (kinds, 2) counts moves costed and accepted by kind.
+    Returns (the best state's true cost, moves costed, moves accepted).
     """
     field = np.empty(len(unary))
     fill_field(unary, pair, state, field)
@@ -110,12 +111,12 @@ def polish(
     best[:] = state
     after = state.copy()
     out, new = np.zeros(MOST_OUT, np.int32), np.zeros(MOST_OUT, np.int32)
-    prices = np.empty(np.max(first[1:] - first[:-1]))
+    prices, window = np.empty(np.max(first[1:] - first[:-1])), np.zeros((MOST_OUT, 3))
     costed, accepted = 0, 0
     for step in range(steps):
         heat = hot * (cold / hot) ** (step / steps)
-        count, change = propose(
-            state, new, out, first, pair, field, places, movable, heat, base, moves, prices, seed
+        count, change, kind = propose(
+            state, new, out, first, pair, field, places, movable, heat, base, moves, window, prices, seed
         )
         limit = now - heat * math.log(1.0 - draw(seed))
         if paired + change > limit + 1e-6:
@@ -125,9 +126,11 @@ def polish(
         if np.array_equal(after, state):
             continue
         costed += 1
+        tally[kind, 0] += 1
         found = try_move(floor, memory, saved, log, state, after, out, count, limit, work)
         if found <= limit:
             accepted += 1
+            tally[kind, 1] += 1
             settle_move(out, count, new, state, pair, field)
             now = found
             paired += change

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from footwork.arrange.anneal import KINDS
 from footwork.arrange.evaluate import Work
 from footwork.arrange.flat_routes import make_routes, make_wishes
 from footwork.arrange.fleet import copied, make_scene
@@ -52,6 +53,8 @@ class Judge:
         self.memory, self.saved, self.log = new_memory(routes), new_memory(routes), new_log(routes)
         most = max([1, *routes.rows.tolist(), *routes.columns.tolist()])
         longest = max([1, *np.diff(routes.task).tolist()])
+        self.tally: Longs = np.zeros((KINDS, 2), np.int64)
+        """Moves costed and accepted, by kind."""
         self.work = Work(
             np.zeros(most), np.zeros(most), np.zeros((longest, most), np.int64), np.zeros(1, np.int64)
         )
@@ -62,6 +65,10 @@ class Judge:
 
         spots = np.asarray(choice)
         return float(afresh(self.floor, self.memory, self.saved, self.log, spots, self.work, limit))
+
+    def shut(self) -> int:
+        """How many tasks there was no walk for, in the layout measured last."""
+        return int(np.isinf(self.memory.cost[self.floor.routes.weight > 0]).sum())
 
     def cut_off(self) -> Longs:
         """How many walks there are none of, by thing at either end, in the layout measured last."""
@@ -110,6 +117,7 @@ class Judge:
             cold,
             seed,
             best,
+            self.tally,
         )
         return float(cost)
 
