@@ -16,7 +16,7 @@ import numpy as np
 
 from footwork.arrange.first import Failures, Starter
 from footwork.arrange.stop import Any, Stop, Switch
-from footwork.arrange.tables import Floats, Ints, Seeds, Tables
+from footwork.arrange.tables import Floats, Ints, Longs, Seeds, Tables
 from footwork.arrange.truth import Judge
 
 WAVE = 4
@@ -101,13 +101,21 @@ class Search:
         self.restriction, self.watch = restriction, watch
         self.movable = np.array([i for i in range(tables.things) if np.diff(tables.first)[i] > 1], np.int32)
         self.processes = processes
+        self._all = [judge.twin() for _ in range(processes)]
         self._judges: SimpleQueue[Judge] = SimpleQueue()
-        for _ in range(processes):
-            self._judges.put(judge.twin())
+        for one in self._all:
+            self._judges.put(one)
         self.starts = 0
         self.starter = Starter(tables, places, restriction.base, restriction.moves)
         self.failures = Failures.none(tables.things)
         """What kept layouts from being whole."""
+
+    def tally(self) -> Longs:
+        """Moves on the true cost that were costed and accepted, by kind (``anneal.KINDS``): (kinds, 2)."""
+        total = np.zeros_like(self._all[0].tally)
+        for judge in self._all:
+            total += judge.tally
+        return total
 
     def first(self, stop: Stop, tries: int) -> None:
         """Sound layouts, one a start, with ``tries`` at most; with ``watch`` the first one found ends it."""

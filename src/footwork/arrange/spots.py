@@ -21,6 +21,8 @@ from footwork.floor.walls import limits
 from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario, Station, Vehicle
 
 Thing = Station | Vehicle
+BLAMED = 3
+"""Checks that a line on spots names."""
 
 
 @dataclass(frozen=True)
@@ -36,8 +38,11 @@ class SpotList:
         """In words, the check that refuses most spots, with figures."""
         if not self.tried:
             return "the pitch leaves it no position to try"
-        check, count = self.refused.most_common(1)[0] if self.refused else ("other stations", 0)
-        return f"of {self.tried} positions tried, {count} fail {check}"
+        if not self.refused:
+            return f"of {self.tried} positions tried, none fails a check by itself"
+        (check, count), *others = self.refused.most_common(BLAMED)
+        more = "".join(f", {n} {other}" for other, n in others)
+        return f"of {self.tried} positions tried, {count} fail {check}{more}"
 
 
 def find_spots(

@@ -1,0 +1,117 @@
+"""Layouts to begin with: completed without a clash whatever they begin from, and walked by everybody."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+
+from arrange.random_tables import choices, random_tables
+from footwork.arrange.anneal import KINDS, NEIGHBOURS, RELOCATE, ROW, SWAP, TOGETHER, TURN
+from footwork.arrange.complete import complete, crowding
+from footwork.arrange.first import Failures, Starter
+from footwork.arrange.pairs import PairTable
+from footwork.arrange.search import Pool, Restriction, Search
+from footwork.arrange.spots import find_spots
+from footwork.arrange.tables import Ints, Tables
+from footwork.arrange.truth import Judge
+from footwork.floor.plan import Plan
+from footwork.model.read import loads
+from footwork.model.scenario import Layout
+from footwork.scoring import score
+
+ISLE = """
+[room]
+size = [5.0, 3.6]
+doors = [{ name = "door", wall = "south", from = 0.4, width = 0.9, swing = "out" }]
+[stations]
+bench = { size = [1.6, 0.8], placing = "wall", count = 2 }
+table = { size = [1.2, 0.8], stand = ["front", "back"] }
+saw = { size = [0.8, 0.7] }
+rack = { size = [1.8, 0.5], placing = "wall" }
+[jobs.build]
+times = "4 per week"
+route = ["door:door", "rack", "saw", "bench-1", "table", "bench-2", "saw", "table"]
+"""
+
+
+def completed(tables: Tables, seed: int, state: Ints, moves: int, base: Ints) -> int:
+    crowds = crowding(tables.pair, tables.clash, tables.first)
+    weight = np.ones(tables.things)
+    generator = np.array([seed], np.uint64)
+    return int(
+        complete(
+            tables.pair, tables.clash, tables.unary, crowds, tables.first, base, moves, state, weight, 5000,
+            generator,
+        )
+    )
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_can_be_completed_is(seed: int) -> None:
+    """Crowded tables, some of them too much: brute force says whether any choice is free of clashes."""
+    rng = np.random.default_rng([3, seed])
+    tables, _ = random_tables(rng, int(rng.integers(4, 7)), 6, (0.5, 0.65, 0.8)[seed % 3], 0.5)
+    possible = any(math.isfinite(tables.cost(np.array(c))) for c in choices(tables))
+    state, none = np.full(tables.things, -1, np.int32), np.full(tables.things, -1, np.int32)
+    left = completed(tables, seed, state, tables.things, none)
+    assert (left == 0) == possible
+    placed = [i for i in range(tables.things) if state[i] >= 0]
+    for i, j in itertools.combinations(placed, 2):
+        assert tables.pair[state[i], state[j]] < tables.clash
+
+
+def test_no_more_things_leave_the_base_than_may() -> None:
+    mended = 0
+    for seed in range(12):
+        tables, _ = random_tables(np.random.default_rng([4, seed]), 5, 6, 0.4, 0.5)
+        base = (tables.first[1:] - 1).astype(np.int32)
+        state = base.copy()
+        for i, j in tables.clashes(base):
+            state[i], state[j] = -1, -1
+        if completed(tables, seed, state, 2, base) == 0:
+            mended += bool(tables.clashes(base))
+            assert (state != base).sum() <= 2
+            assert not tables.clashes(state)
+        else:
+            few = (np.array(c) for c in choices(tables) if (np.array(c) != base).sum() <= 2)
+            assert all(tables.clashes(c) for c in few)
+    assert mended > 2
+
+
+def problem() -> tuple[PairTable, Tables, Judge]:
+    scenario = loads(ISLE)
+    lists = find_spots(scenario, 0.5, 4, None)
+    some = Layout("some", {s.thing.name: s.placements[0] for s in lists})
+    table = PairTable(scenario, lists, False, Plan(scenario, some).building)
+    return table, table.build(1), Judge(table)
+
+
+def test_a_first_layout_passes_every_must_and_costs_what_it_is_said_to() -> None:
+    table, tables, judge = problem()
+    starter = Starter(tables, table.stamps.at, np.full(tables.things, -1, np.int32), tables.things)
+    failures = Failures.none(tables.things)
+    for seed in range(5):
+        found = starter.sound(judge, np.random.default_rng(seed), lambda: False, 300, failures)
+        assert found is not None
+        cost, state = found
+        spots = zip(table.lists, state - tables.first[:-1], strict=True)
+        layout = Layout("first", {s.thing.name: s.placements[int(k)] for s, k in spots})
+        result = score(table.scenario, layout)
+        assert result.ok
+        assert result.cost == pytest.approx(cost, rel=1e-9)
+    assert failures.tried >= 5
+
+
+def test_moves_of_every_kind_are_tried_and_taken() -> None:
+    table, tables, judge = problem()
+    everything = Restriction(np.full(tables.things, -1, np.int32), tables.things)
+    search = Search(tables, table.stamps.at, judge, everything, Pool(lambda choice: True), 1, 1)
+    search.wave(4000, lambda: False)
+    tally = search.tally()
+    assert tally.shape == (KINDS, 2)
+    for kind in (RELOCATE, TURN, SWAP, NEIGHBOURS, ROW, TOGETHER):
+        assert tally[kind, 0] > 0, kind
+        assert tally[kind, 1] > 0, kind
