@@ -64,21 +64,24 @@ def test_what_can_be_completed_is(seed: int) -> None:
 
 
 def test_no_more_things_leave_the_base_than_may() -> None:
+    """One beginning may get stuck where so little may move; of eight one finds it where there is any."""
     mended = 0
     for seed in range(12):
-        tables, _ = random_tables(np.random.default_rng([4, seed]), 5, 6, 0.4, 0.5)
+        tables, _ = random_tables(np.random.default_rng([4, seed]), 5, 6, (0.2, 0.4)[seed % 2], 0.5)
         base = (tables.first[1:] - 1).astype(np.int32)
-        state = base.copy()
-        for i, j in tables.clashes(base):
-            state[i], state[j] = -1, -1
-        if completed(tables, seed, state, 2, base) == 0:
-            mended += bool(tables.clashes(base))
-            assert (state != base).sum() <= 2
-            assert not tables.clashes(state)
-        else:
-            few = (np.array(c) for c in choices(tables) if (np.array(c) != base).sum() <= 2)
-            assert all(tables.clashes(c) for c in few)
-    assert mended > 2
+        found = False
+        for again in range(8):
+            state = base.copy()
+            for i, j in tables.clashes(base):
+                state[i], state[j] = -1, -1
+            if completed(tables, 100 * seed + again, state, 2, base) == 0:
+                found = True
+                assert (state != base).sum() <= 2
+                assert not tables.clashes(state)
+        few = (np.array(c) for c in choices(tables) if (np.array(c) != base).sum() <= 2)
+        assert found == any(not tables.clashes(c) for c in few)
+        mended += found and bool(tables.clashes(base))
+    assert mended > 1
 
 
 def problem() -> tuple[PairTable, Tables, Judge]:

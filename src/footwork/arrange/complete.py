@@ -65,7 +65,7 @@ def lightest(low: int, high: int, load: Floats, crowds: Floats, seed: Seeds) -> 
     for t in range(low, high):
         if load[t] > least:
             continue
-        loses = crowds[t] * (0.5 + draw(seed))
+        loses = crowds[t] * (0.1 + draw(seed))
         if load[t] < least or loses < lost:
             best, least, lost = t, load[t], loses
     return best
