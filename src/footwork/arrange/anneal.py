@@ -15,9 +15,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.tables import Floats, Ints, Seeds, Singles
+from footwork.floor.compiled import entry
 
 MOST_OUT = 4
 IN_LINE = 0.4
@@ -27,7 +27,7 @@ RELOCATE, TURN, SWAP, NEIGHBOURS, ROW, TOGETHER = range(6)
 KINDS = 6
 
 
-@njit(cache=True, nogil=True)
+@inner
 def draw(seed: Seeds) -> float:
     """The next number in [0, 1) of the generator whose state is ``seed[0]`` (splitmix64)."""
     seed[0] += np.uint64(0x9E3779B97F4A7C15)
@@ -38,7 +38,7 @@ def draw(seed: Seeds) -> float:
     return np.float64(z >> np.uint64(11)) / 9007199254740992.0
 
 
-@njit(cache=True, nogil=True)
+@inner
 def fill_field(unary: Floats, pair: Singles, state: Ints, field: Floats) -> None:
     """Compute ``field`` from nothing."""
     field[:] = unary
@@ -48,7 +48,7 @@ def fill_field(unary: Floats, pair: Singles, state: Ints, field: Floats) -> None
             field[t] += row[t]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def energy(unary: Floats, pair: Singles, state: Ints) -> float:
     """Price of a state, clashes included."""
     total = 0.0
@@ -59,7 +59,7 @@ def energy(unary: Floats, pair: Singles, state: Ints) -> float:
     return total
 
 
-@njit(cache=True, nogil=True)
+@inner
 def near_to(thing: int, state: Ints, places: Floats, movable: Ints, seed: Seeds) -> int:
     """Of three things drawn the one that stands nearest to ``thing``; itself where no other was drawn."""
     best, other = 1e30, thing
@@ -72,7 +72,7 @@ def near_to(thing: int, state: Ints, places: Floats, movable: Ints, seed: Seeds)
     return int(other)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def take_some(want: int, state: Ints, places: Floats, movable: Ints, out: Ints, seed: Seeds) -> int:
     """Take out up to ``want`` things, half of the times near each other; returns how many."""
     out[0] = movable[int(draw(seed) * len(movable))]
@@ -92,7 +92,7 @@ def take_some(want: int, state: Ints, places: Floats, movable: Ints, out: Ints, 
     return count
 
 
-@njit(cache=True, nogil=True)
+@inner
 def take_row(state: Ints, places: Floats, movable: Ints, out: Ints, window: Floats, seed: Seeds) -> int:
     """Take out a thing and those that stand next in line with it, east to west or south to north, and set
     each one's window as far along that line; returns how many."""
@@ -119,7 +119,7 @@ def take_row(state: Ints, places: Floats, movable: Ints, out: Ints, window: Floa
     return count
 
 
-@njit(cache=True, nogil=True)
+@inner
 def pick_out(
     state: Ints, places: Floats, movable: Ints, out: Ints, window: Floats, seed: Seeds
 ) -> tuple[int, int]:
@@ -157,7 +157,7 @@ def pick_out(
     return TOGETHER, take_some(want, state, places, movable, out, seed)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def put_back(
     i: int,
     out: Ints,
@@ -223,7 +223,7 @@ def put_back(
     return a + last, prices[last]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def paid_by(out: Ints, count: int, state: Ints, pair: Singles, field: Floats) -> float:
     """What the things taken out pay now, pairs among them once."""
     total = 0.0
@@ -234,7 +234,7 @@ def paid_by(out: Ints, count: int, state: Ints, pair: Singles, field: Floats) ->
     return total
 
 
-@njit(cache=True, nogil=True)
+@inner
 def settle_move(out: Ints, count: int, trial: Ints, state: Ints, pair: Singles, field: Floats) -> None:
     """Carry out a move."""
     for k in range(count):
@@ -246,7 +246,7 @@ def settle_move(out: Ints, count: int, trial: Ints, state: Ints, pair: Singles, 
             state[out[k]] = trial[k]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def propose(
     state: Ints,
     trial: Ints,
@@ -289,7 +289,7 @@ def propose(
     return count, then - now, kind
 
 
-@njit(cache=True, nogil=True)
+@entry
 def anneal(
     unary: Floats,
     pair: Singles,

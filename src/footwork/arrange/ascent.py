@@ -16,11 +16,11 @@ prices of places are 0 or less and those of empty places are given away: never u
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.assignment import Problem
 from footwork.arrange.stop import Stop
 from footwork.arrange.tables import Bools, Floats, Ints, Tables, assemble, floor_single
+from footwork.floor.compiled import entry, inner
 
 ROUNDS = 60
 ROUND_WORK = 2_000_000_000
@@ -29,7 +29,7 @@ LEAST_GAIN = 1e-4
 """Part of what is left to the upper bound that a round must gain to be followed by another."""
 
 
-@njit(cache=True, nogil=True)
+@inner
 def find_way(
     prices: Floats,
     row: int,
@@ -72,7 +72,7 @@ def find_way(
         here = came[here]
 
 
-@njit(cache=True, nogil=True)
+@entry
 def reduce_by_assignment(prices: Floats) -> float:
     """The cost of the least linear assignment of the rows of ``prices`` (k, m), 0 or more, k <= m.
 
@@ -92,7 +92,7 @@ def reduce_by_assignment(prices: Floats) -> float:
     return np.float64(np.sum(rows) + np.sum(columns[:m]))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def raise_single(single: Floats, pair: Floats, i: int, a: int, part: Floats, alone: bool) -> None:
     """Bring as much as can be of the pairs of thing i at place a into ``single[i, a]``.
 
@@ -126,7 +126,7 @@ def raise_single(single: Floats, pair: Floats, i: int, a: int, part: Floats, alo
         row += 1
 
 
-@njit(cache=True, nogil=True)
+@inner
 def spread(single: Floats, pair: Floats) -> None:
     """Give the single prices back to the pairs, each in equal parts to all other things."""
     n, m = single.shape
@@ -139,7 +139,7 @@ def spread(single: Floats, pair: Floats) -> None:
     single[:] = 0.0
 
 
-@njit(cache=True, nogil=True)
+@entry
 def ascend(single: Floats, pair: Floats, opening: bool) -> float:
     """One round over all things (two at least) and places; returns what the constant gains.
 

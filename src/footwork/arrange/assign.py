@@ -80,7 +80,7 @@ def assign(
     wrong = _wrong(seconds, iterations, target, seed, cores)
     problem = problem_of(flow, distance, linear, fixed, forbidden, wrong)
     start = some_assignment(problem.allowed)
-    _make_ready()
+    make_ready()
     run = _Run(problem, start, seconds, target, seed, cores, progress)
     try:
         run.work(iterations)
@@ -109,7 +109,7 @@ def _wrong(
 
 
 @lru_cache(maxsize=1)
-def _make_ready() -> None:
+def make_ready() -> None:
     """Everything compiled, on small problems with and without symmetry, before the clock starts."""
     rng = np.random.default_rng(1)
     for symmetric in (True, False):

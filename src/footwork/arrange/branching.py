@@ -10,15 +10,15 @@ station that hardly matters, and the tree grew three times as large.)
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.tables import Bytes, Floats, Ints, Longs
+from footwork.floor.compiled import entry, inner
 
 SINGLES = 4
 """Spots up to which each is a group of its own."""
 
 
-@njit(cache=True, nogil=True)
+@inner
 def halve(places: Floats, members: Longs, group: Bytes, low: int, high: int) -> None:
     """Give the half of ``members`` that lies lower along the longer way the number low, the others high."""
     width = np.ptp(places[members, 0])
@@ -30,7 +30,7 @@ def halve(places: Floats, members: Longs, group: Bytes, low: int, high: int) -> 
     group[ranked[middle:]] = high
 
 
-@njit(cache=True, nogil=True)
+@inner
 def groups(places: Floats) -> Bytes:
     """The group of each of some spots: near one another, at most four; singles when four or fewer.
 
@@ -48,7 +48,7 @@ def groups(places: Floats) -> Bytes:
     return group
 
 
-@njit(cache=True, nogil=True)
+@entry
 def choose(
     places: Floats, spots: Ints, first: Ints, marginal: Longs, paid: Longs, key: int, limit: int
 ) -> tuple[int, Bytes]:

@@ -14,7 +14,6 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit
 
 from footwork.arrange.ground import CLAIMS, Thing, is_must, layers, openings
 from footwork.arrange.spots import SpotList
@@ -24,6 +23,7 @@ from footwork.checks.hazards import least_apart
 from footwork.checks.strips import STOCK_VEHICLE, passes_above, stock_inside
 from footwork.checks.vehicles import corridor
 from footwork.checks.wheelchair import free_approaches
+from footwork.floor.compiled import entry, inner
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
 from footwork.floor.solid import convex_depth, overlapping, union_nearest
@@ -101,7 +101,7 @@ def _passes(ring: FloatArray, ways_out: Flat) -> bool:
     return bool(overlapping(*flatten((ring,)), *ways_out))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def layers_meet(s: Shapes, a: int, la: int, b: int, lb: int) -> bool:
     """Whether layer ``la`` of spot a and layer ``lb`` of spot b overlap."""
     for i in range(s.layer[LAYERS * a + la], s.layer[LAYERS * a + la + 1]):
@@ -118,7 +118,7 @@ def layers_meet(s: Shapes, a: int, la: int, b: int, lb: int) -> bool:
     return False
 
 
-@njit(cache=True, nogil=True)
+@inner
 def shut_off(s: Shapes, a: int, b: int) -> bool:
     """Whether spot b's footprint lies in every approach that the building leaves to spot a."""
     for layer in range(APPROACH, LAYERS):
@@ -129,7 +129,7 @@ def shut_off(s: Shapes, a: int, b: int) -> bool:
     return True
 
 
-@njit(cache=True, nogil=True)
+@inner
 def spots_clash(s: Shapes, a: int, b: int, blocks_a: Bools, blocks_b: Bools) -> bool:
     """Whether spots a and b clash.  ``blocks_a[l]``: a's footprint may not enter layer l of b."""
     for layer in range(APPROACH):
@@ -140,7 +140,7 @@ def spots_clash(s: Shapes, a: int, b: int, blocks_a: Bools, blocks_b: Bools) -> 
     return (blocks_a[APPROACH] and shut_off(s, b, a)) or (blocks_b[APPROACH] and shut_off(s, a, b))
 
 
-@njit(cache=True, nogil=True)
+@entry
 def clash_block(
     s: Shapes,
     first_a: int,
@@ -183,7 +183,7 @@ def wheelchair_must(scenario: Scenario, strict: bool) -> bool:
     return scenario.walker.profile == "wheelchair" and is_must(scenario, "wheelchair", strict)
 
 
-@njit(cache=True, nogil=True)
+@entry
 def apart_block(
     s: Shapes, first_a: int, last_a: int, first_b: int, last_b: int, least: float, out: Singles
 ) -> None:

@@ -11,8 +11,6 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from numba import njit
-
 from footwork.arrange.fleet import lift, stamp
 from footwork.arrange.memory import (
     HIGH_X,
@@ -32,7 +30,7 @@ from footwork.arrange.memory import (
     unsettle,
 )
 from footwork.arrange.tables import Ints, Longs
-from footwork.floor.contact import bare
+from footwork.floor.compiled import bare, bare_entry, entry, inner
 from footwork.floor.kernel import explore
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
@@ -74,7 +72,7 @@ def promise(floor: Floor, memory: Memory, e: int) -> None:
     )  # fmt: skip
 
 
-@njit(cache=True, nogil=True)
+@entry
 def find_out(floor: Floor, memory: Memory, e: int) -> None:
     """Search the distance of entry e and keep it."""
     px, py, qx, qy, out = ends_of(floor, memory, e)
@@ -131,7 +129,7 @@ def walk_task(floor: Floor, memory: Memory, t: int, work: Work) -> float:
     return least
 
 
-@njit(cache=True, nogil=True)
+@inner
 def find_out_route(floor: Floor, memory: Memory, saved: Memory, log: Log, t: int, work: Work) -> bool:
     """Search what is only promised on the route that ``walk_task`` chose; whether there was any."""
     routes = floor.routes
@@ -195,7 +193,7 @@ def total_of(floor: Floor, memory: Memory, wishes: float) -> float:
     return total
 
 
-@bare
+@bare_entry
 def bring_in(floor: Floor, spots: Ints, state: int) -> None:
     """Put the vehicles that are in while a state holds on the floor, and take off the others."""
     routes = floor.routes
@@ -207,7 +205,7 @@ def bring_in(floor: Floor, spots: Ints, state: int) -> None:
                 lift(floor.scene, floor.slots, v, floor.stamps, spots[v])
 
 
-@njit(cache=True, nogil=True)
+@inner
 def true_cost(
     floor: Floor, memory: Memory, saved: Memory, log: Log, spots: Ints, work: Work, limit: float
 ) -> float:

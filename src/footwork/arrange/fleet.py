@@ -11,12 +11,12 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.spots import SpotList
 from footwork.arrange.tables import Longs
 from footwork.floor import shapes
-from footwork.floor.contact import Arrays, bare
+from footwork.floor.compiled import bare, entry
+from footwork.floor.contact import Arrays
 from footwork.floor.scene import Obstacle, pack
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import Placement, Scenario, Side, Station, Vehicle
@@ -131,7 +131,7 @@ def starts(arrays: Arrays, obstacles: int) -> tuple[Longs, Longs]:
     return starts[piece], piece
 
 
-@njit(cache=True, nogil=True)
+@entry
 def copied(arrays: Arrays) -> Arrays:
     """A scene of its own for a thread, or a node of the tree, to stamp on."""
     return Arrays(

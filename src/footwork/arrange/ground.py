@@ -15,7 +15,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numba import njit
 
 from footwork import checks
 from footwork.arrange.tables import Bools, Longs
@@ -23,6 +22,7 @@ from footwork.checks.doors import door_spaces, leaves, panel_spaces
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.run import ALONE
 from footwork.floor import shapes
+from footwork.floor.compiled import entry
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
 from footwork.floor.solid import overlapping
@@ -57,7 +57,7 @@ def layers(thing: Thing, placement: Placement) -> list[tuple[str, FloatArray]]:
     return found
 
 
-@njit(cache=True, nogil=True)
+@entry
 def _hit_at(
     ax: FloatArray,
     ay: FloatArray,

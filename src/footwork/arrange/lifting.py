@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.fleet import copied, stamp
 from footwork.arrange.living import (
@@ -37,11 +36,12 @@ from footwork.arrange.settled import (
     take_floor,
 )
 from footwork.arrange.tables import Floats, Ints, Longs, Singles
+from footwork.floor.compiled import entry, inner
 from footwork.floor.contact import Arrays
 from footwork.model.scenario import TOLERANCE
 
 
-@njit(cache=True, nogil=True)
+@inner
 def part_begins(problem: Problem, first: Ints, part: int) -> int:
     """Where a part's labels begin among its variable's."""
     v = 0
@@ -54,7 +54,7 @@ def part_begins(problem: Problem, first: Ints, part: int) -> int:
     return begin
 
 
-@njit(cache=True, nogil=True)
+@inner
 def forbid_pairs(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, pair: Ints
 ) -> None:
@@ -73,7 +73,7 @@ def forbid_pairs(
                     pair[j + y, i + x] = CLASH
 
 
-@njit(cache=True, nogil=True)
+@inner
 def stand(ways: Ways, spot: int, number: int, step: float) -> tuple[float, float]:
     """Where a load of twice ``step`` more than the walker starts from a standing place."""
     k = ways.places.start[spot] + number
@@ -81,7 +81,7 @@ def stand(ways: Ways, spot: int, number: int, step: float) -> tuple[float, float
     return at[0] + step * out[0], at[1] + step * out[1]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def lift_walk(
     ways: Ways, scene: Arrays, around: Floats, w: int, x: int, number: int, y: int, other: int, known: float,
     joined: Longs,
@@ -101,7 +101,7 @@ def lift_walk(
     return float(max(known, math.hypot(px - qx, py - qy) + 2.0 * step))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def nearest_walk(
     ways: Ways, scene: Arrays, around: Floats, w: int, x: int, ka: Longs, y: int, kb: Longs, known: float,
     joined: Longs,
@@ -115,13 +115,14 @@ def nearest_walk(
     return best
 
 
-@njit(cache=True, nogil=True)
+@inner
 def lift_block(
     problem: Problem, live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int,
     pair: Ints, store: Singles, store_at: Longs, joined: Longs,
 ) -> None:  # fmt: skip
     """Search the metres of a LEG's block anew; raises ``store``."""
-    spots, a, b, block = ways.origin[roots], ways.a[w], ways.b[w], ways.goal[w]
+    spots, block = ways.origin[roots].astype(np.int64), ways.goal[w]
+    a, b = ways.a[w], ways.b[w]
     ka = ways.numbers[ways.places_a[w, 0] : ways.places_a[w, 1]]
     kb = ways.numbers[ways.places_b[w, 0] : ways.places_b[w, 1]]
     v = problem.axes[block, 1]
@@ -138,26 +139,25 @@ def lift_block(
                 at = row0 + ((x - live.first[a]) * len(ka) + i) * columns + column0
                 if ways.nearest_b[w]:
                     at += y - live.first[b]
-                    new = nearest_walk(
-                        ways, scene, around, w, spots[x], ka[i : i + 1], spots[y], kb, store[at], joined
-                    )
+                    known, own = np.float64(store[at]), ka[i : i + 1]
+                    new = nearest_walk(ways, scene, around, w, spots[x], own, spots[y], kb, known, joined)
                     store[at] = max(store[at], np.float32(new * (1.0 - 2e-7)))
                     continue
                 at += (y - live.first[b]) * len(kb)
                 for j in range(len(kb)):
-                    new = lift_walk(
-                        ways, scene, around, w, spots[x], ka[i], spots[y], kb[j], store[at + j], joined
-                    )
+                    known = np.float64(store[at + j])
+                    new = lift_walk(ways, scene, around, w, spots[x], ka[i], spots[y], kb[j], known, joined)
                     store[at + j] = max(store[at + j], np.float32(new * (1.0 - 2e-7)))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def lift_pairs(
     live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int, pair: Ints, base: Ints,
     joined: Longs,
 ) -> None:  # fmt: skip
     """Search a way between two stations' nearest places anew; raises their prices in ``base``."""
-    spots, a, b = ways.origin[roots], ways.a[w], ways.b[w]
+    spots = ways.origin[roots].astype(np.int64)
+    a, b = ways.a[w], ways.b[w]
     ka = ways.numbers[ways.places_a[w, 0] : ways.places_a[w, 1]]
     kb = ways.numbers[ways.places_b[w, 0] : ways.places_b[w, 1]]
     columns = ways.first[b + 1] - ways.first[b]
@@ -174,13 +174,13 @@ def lift_pairs(
             base[y, x] = base[x, y]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def lift_own(
     problem: Problem, live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int,
     own: Longs, joined: Longs,
 ) -> None:  # fmt: skip
     """Search a way to a door, or between a station's own sides, anew; raises labels' prices in ``own``."""
-    spots, a = ways.origin[roots], ways.a[w]
+    spots, a = ways.origin[roots].astype(np.int64), ways.a[w]
     ka = ways.numbers[ways.places_a[w, 0] : ways.places_a[w, 1]]
     kb = ways.numbers[ways.places_b[w, 0] : ways.places_b[w, 1]]
     each = len(ka) if ways.target[w] == OF_VISIT else 1
@@ -198,7 +198,7 @@ def lift_own(
             own[at] = raised(own[at], ways.weight[w], new, known)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def raised(price: Whole, weight: float, metres: float, known: float) -> Whole:
     """An integer price when a way is found to be longer than was known; CLASH without a way."""
     if metres == math.inf:
@@ -208,7 +208,7 @@ def raised(price: Whole, weight: float, metres: float, known: float) -> Whole:
     return min(np.int64(price) + np.int64(max(more, 0.0)), np.int64(CLASH))
 
 
-@njit(cache=True, nogil=True)
+@entry
 def lifted(
     root: Problem,
     problem: Problem,

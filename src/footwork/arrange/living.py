@@ -16,9 +16,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.tables import Bools, Bytes, Ints, Longs, Singles
+from footwork.floor.compiled import entry, inner
 
 Whole = int | np.int64
 
@@ -96,7 +96,7 @@ class State(NamedTuple):
     marginal: Longs
 
 
-@njit(cache=True, nogil=True)
+@entry
 def labels_begin(problem: Problem, first: Ints) -> Longs:
     """Where the labels of each variable begin when station i has spots ``first[i]:first[i + 1]``."""
     n = len(problem.station)
@@ -109,7 +109,7 @@ def labels_begin(problem: Problem, first: Ints) -> Longs:
     return label
 
 
-@njit(cache=True, nogil=True)
+@entry
 def messages_begin(problem: Problem, label: Longs) -> tuple[Longs, Whole]:
     """Where the messages of each edge's ends begin, and how many there are."""
     at = np.zeros((len(problem.kind), 2), np.int64)
@@ -122,7 +122,7 @@ def messages_begin(problem: Problem, label: Longs) -> tuple[Longs, Whole]:
     return at, total
 
 
-@njit(cache=True, nogil=True)
+@inner
 def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs]:
     """(first, labels) when only the spots ``keep`` (ascending) stay: where stations begin then, and which
     of the labels stay."""
@@ -142,7 +142,7 @@ def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs
     return fewer, picks
 
 
-@njit(cache=True, nogil=True)
+@inner
 def fewer_messages(problem: Problem, label: Longs, less: Longs, picks: Longs, messages: Ints) -> Ints:
     """The messages of the labels ``picks``; ``label``, ``less``: where variables begin before, after."""
     at, _ = messages_begin(problem, label)
@@ -157,7 +157,7 @@ def fewer_messages(problem: Problem, label: Longs, less: Longs, picks: Longs, me
     return fewer
 
 
-@njit(cache=True, nogil=True)
+@inner
 def gather(full: Ints, spots: Ints) -> Ints:
     """The rows and columns ``spots`` of the square matrix ``full``."""
     n = len(spots)
@@ -169,7 +169,7 @@ def gather(full: Ints, spots: Ints) -> Ints:
     return small
 
 
-@njit(cache=True, nogil=True)
+@inner
 def gather_pairs(problem: Problem, first: Ints, spots: Ints) -> tuple[Ints, Longs]:
     """The blocks of PAIR edges on the living spots, and where each begins."""
     edges = len(problem.kind)
@@ -192,7 +192,7 @@ def gather_pairs(problem: Problem, first: Ints, spots: Ints) -> tuple[Ints, Long
     return small, begin
 
 
-@njit(cache=True, nogil=True)
+@inner
 def gather_blocks(problem: Problem, label: Longs, picks: Longs) -> tuple[Singles, Longs]:
     """The blocks' rows and columns of the labels ``picks`` (numbers at full size), and where each begins."""
     full = labels_begin(problem, problem.first)
@@ -218,7 +218,7 @@ def gather_blocks(problem: Problem, label: Longs, picks: Longs) -> tuple[Singles
     return store, begin
 
 
-@njit(cache=True, nogil=True)
+@inner
 def runs_of(numbers: Longs) -> Longs:
     """Stretches of consecutive numbers, (stretches, 2): first number and length."""
     runs = np.empty((len(numbers), 2), np.int64)
@@ -232,7 +232,7 @@ def runs_of(numbers: Longs) -> Longs:
     return runs[:count]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
     """The problem on ``spots`` (ascending), and which of its labels those are."""
     first, picks = fewer_labels(problem, problem.first, spots)
@@ -243,7 +243,7 @@ def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
     return Living(spots, first, label, at, pair, pair_at, store, store_at), picks
 
 
-@njit(cache=True, nogil=True)
+@inner
 def living_spots(problem: Problem, live: Living, alive: Bools) -> Ints:
     """Places in ``live.spots`` of the spots whose own label lives, ascending."""
     mine = np.zeros(len(live.spots), np.bool_)
@@ -254,7 +254,7 @@ def living_spots(problem: Problem, live: Living, alive: Bools) -> Ints:
     return np.nonzero(mine)[0].astype(np.int32)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def shrink(problem: Problem, live: Living, state: State, blocks: bool) -> tuple[Living, State]:
     """A node's arrays on its living spots alone; without ``blocks`` they are left out."""
     keep = living_spots(problem, live, state.alive)

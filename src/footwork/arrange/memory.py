@@ -20,7 +20,8 @@ import numpy as np
 from footwork.arrange.flat_routes import Routes, Wishes
 from footwork.arrange.fleet import Places, Slots, Stamps, stamp
 from footwork.arrange.tables import Bools, Longs
-from footwork.floor.contact import Arrays, bare, hits, mark
+from footwork.floor.compiled import bare
+from footwork.floor.contact import Arrays, hits, mark
 from footwork.floor.desk import BEFORE, EX, EY, SX, SY, Desk
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE

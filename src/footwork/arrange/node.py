@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.lifting import lifted
 from footwork.arrange.living import (
@@ -22,9 +21,10 @@ from footwork.arrange.passing import decode, sweep
 from footwork.arrange.rents import FloorPoints, Shared, move_rents
 from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Bools, Ints, Longs
+from footwork.floor.compiled import NO, YES, entry, inner
 
 
-@njit(cache=True, nogil=True)
+@entry
 def inherited(problem: Problem, first: Ints, alive: Bools, messages: Ints, pick: Ints) -> tuple[Bools, Ints]:
     """A child's living labels and messages: those of the spots ``pick`` (places in the parent's)."""
     fewer, picks = fewer_labels(problem, first, pick)
@@ -32,7 +32,7 @@ def inherited(problem: Problem, first: Ints, alive: Bools, messages: Ints, pick:
     return alive[picks], fewer_messages(problem, label, less, picks, messages)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def thetas(
     problem: Problem, live: Living, picks: Longs, messages: Ints, rents: Longs, shared: Shared
 ) -> Longs:
@@ -54,26 +54,26 @@ def thetas(
     return theta
 
 
-@njit(cache=True, nogil=True)
+@inner
 def some_station_is_empty(first: Ints) -> bool:
     """Whether a station has no living spot left."""
     return bool(np.any(first[1:] == first[:-1]))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def there_and_back(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, floor: FloorPoints
 ) -> Whole:
     """One pass: backward, then forward with the soft cover of the floor; returns the constant."""
     _heat, start, points, cover = floor
-    constant = sweep(problem, live, state, False, False, constant, limit, (0.0, start, points, cover))
+    constant = sweep(problem, live, state, NO, NO, constant, limit, (0.0, start, points, cover))
     if constant >= limit:
         return constant
     cover[:] = 0.0
-    return sweep(problem, live, state, True, False, constant, limit, floor)
+    return sweep(problem, live, state, YES, NO, constant, limit, floor)
 
 
-@njit(cache=True, nogil=True)
+@entry
 def make_passes(
     problem: Problem,
     live: Living,
@@ -93,13 +93,13 @@ def make_passes(
     start, points, capacity = shared
     drift, cover = np.zeros(len(rents)), np.zeros(len(rents))
     constant: Whole = -np.sum(rents * capacity)
-    constant = sweep(problem, live, state, True, True, constant, limit, (0.0, start, points, cover))
+    constant = sweep(problem, live, state, YES, YES, constant, limit, (0.0, start, points, cover))
     best, earlier = constant, constant
     for number in range(passes):
         if constant >= limit:
             return limit, limit, live, state
         if len(living_spots(problem, live, state.alive)) * 12 <= len(live.spots) * 11:
-            live, state = shrink(problem, live, state, True)
+            live, state = shrink(problem, live, state, YES)
         heat = 0.0 if len(rents) == 0 else 0.015 * np.float64(limit - constant) + 1.0
         floor = (heat, start, points, cover)
         constant = there_and_back(problem, live, state, constant, limit, floor)
@@ -112,13 +112,13 @@ def make_passes(
             gap = np.float64(limit - constant)
             constant += move_rents(problem, live, state, rents, drift, cover, shared, gap, pace)
     if best < limit:
-        live, state = shrink(problem, live, state, False)
+        live, state = shrink(problem, live, state, NO)
         if some_station_is_empty(live.first):
             best = limit
     return best, constant, live, state
 
 
-@njit(cache=True, nogil=True)
+@entry
 def begin(
     problem: Problem, spots: Ints, alive: Bools, messages: Ints, rents: Longs, shared: Shared
 ) -> tuple[Living, State]:
@@ -132,7 +132,7 @@ Found = tuple[Whole, Problem, Ints, Ints, Bools, Ints, Longs, Ints, Longs]
 """(bound, problem, spots, first, alive, messages, marginals by spot, decoded spots, reduced costs)."""
 
 
-@njit(cache=True, nogil=True)
+@entry
 def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whole) -> Found:
     """What a worked node hands on; ``best`` is ``limit`` when it is done with."""
     n = len(live.first) - 1

@@ -15,7 +15,6 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.clashes import Shapes, apart_block, blocks, clash_block, least_gap, spot_shapes
 from footwork.arrange.fleet import (
@@ -34,6 +33,7 @@ from footwork.arrange.place_walk import stuck
 from footwork.arrange.spots import SpotList
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables, assemble, floor_single
 from footwork.checks.ground import Ground
+from footwork.floor.compiled import entry, inner
 from footwork.floor.contact import Arrays, segment_blocker
 from footwork.floor.kernel import search
 from footwork.floor.scene import Obstacle, Scene
@@ -49,7 +49,7 @@ DETOUR_PAIRS = 4_000_000
 """Pairs of spots for which ways round are searched when nobody says how many: some 3 microseconds each."""
 
 
-@njit(cache=True, nogil=True)
+@inner
 def least_walk(
     scene: Arrays,
     p: FloatArray,
@@ -98,7 +98,7 @@ def least_walk(
     return best + 2.0 * step
 
 
-@njit(cache=True, nogil=True)
+@entry
 def walk_block(
     scene: Arrays,
     slots: Slots,
@@ -148,7 +148,7 @@ def walk_block(
                 out[row, column] += weights[k] * metres
 
 
-@njit(cache=True, nogil=True)
+@entry
 def fixed_walks(
     scene: Arrays,
     slots: Slots,

@@ -14,7 +14,6 @@ collect-and-hand-on form).  ``rents.py`` has what is paid on top of it.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.living import (
     APART,
@@ -30,9 +29,10 @@ from footwork.arrange.living import (
 )
 from footwork.arrange.rents import FloorPoints, settle, soft_cover
 from footwork.arrange.tables import Bools, Ints, Longs, Singles
+from footwork.floor.compiled import inner
 
 
-@njit(cache=True, nogil=True)
+@inner
 def least_pair(block: Ints, columns: int, by_row: bool, alive: Bools, off: Ints, best: Ints) -> None:
     """PAIR: for each label of one end the least of price - off over the living labels of the other.
 
@@ -53,7 +53,7 @@ def least_pair(block: Ints, columns: int, by_row: bool, alive: Bools, off: Ints,
                 best[c] = min(best[c], np.int32(row[c] - shift))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def least_apart(
     pair: Ints, here: Ints, mine: Bools, there: Ints, alive: Bools, off: Ints, best: Ints
 ) -> None:
@@ -76,7 +76,7 @@ def least_apart(
         best[x] = least
 
 
-@njit(cache=True, nogil=True)
+@inner
 def least_over_rows(block: Singles, columns: int, weight: float, alive: Bools, off: Ints, best: Ints) -> None:
     """best[c] = least over living rows r of price[r, c] - off[r]."""
     w, top = np.float32(weight), np.float32(CLASH)
@@ -87,7 +87,7 @@ def least_over_rows(block: Singles, columns: int, weight: float, alive: Bools, o
                 best[c] = min(best[c], np.int32(np.int32(min(w * row[c], top)) - offset))
 
 
-@njit(cache=True, nogil=True)
+@inner
 def least_over_columns(
     block: Singles, columns: int, weight: float, alive: Bools, off: Ints, mine: Bools, best: Ints
 ) -> None:
@@ -103,7 +103,7 @@ def least_over_columns(
             best[r] = least
 
 
-@njit(cache=True, nogil=True)
+@inner
 def least_same(
     problem: Problem, live: Living, e: int, to_visit: bool, alive: Bools, off: Ints, best: Ints
 ) -> None:
@@ -140,7 +140,7 @@ def least_same(
         best[x] = min(best[x], free)
 
 
-@njit(cache=True, nogil=True)
+@inner
 def collect(problem: Problem, live: Living, state: State, e: int, side: int, scratch: Ints) -> None:
     """Move the least price of edge e for each label of one end into that label's theta.
 
@@ -177,7 +177,7 @@ def collect(problem: Problem, live: Living, state: State, e: int, side: int, scr
         state.messages[mine + x] = value
 
 
-@njit(cache=True, nogil=True)
+@inner
 def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool) -> None:
     """Share a variable's thetas among its edges to the variables still to come."""
     begin, end = problem.near[v], problem.near[v + 1]
@@ -201,7 +201,7 @@ def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool)
                     state.theta[a + x] -= part
 
 
-@njit(cache=True, nogil=True)
+@inner
 def sweep(
     problem: Problem,
     live: Living,
@@ -245,7 +245,7 @@ def sweep(
     return constant
 
 
-@njit(cache=True, nogil=True)
+@inner
 def decode(problem: Problem, live: Living, state: State, order: Longs) -> tuple[Ints, Longs]:
     """A choice read off the stations' thetas, one by one in ``order``, and what each paid above 0.
 

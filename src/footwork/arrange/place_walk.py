@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
 from footwork.arrange.tables import Longs
+from footwork.floor.compiled import inner
 from footwork.floor.contact import Arrays, segment_blocker
 from footwork.floor.kernel import search
 from footwork.model.scenario import TOLERANCE
 
 
-@njit(cache=True, nogil=True)
+@inner
 def stuck(scene: Arrays, x: float, y: float, radius: float) -> bool:
     """Whether a disc cannot even stand at a point."""
     return segment_blocker(scene, x, y, x, y, radius, TOLERANCE) >= 0
 
 
-@njit(cache=True, nogil=True)
+@inner
 def place_walk(
     scene: Arrays, px: float, py: float, qx: float, qy: float, radius: float, joined: Longs
 ) -> float:

@@ -10,15 +10,15 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.anneal import MOST_OUT, draw, energy, fill_field, propose, settle_move
 from footwork.arrange.evaluate import Work, promise, true_cost
 from footwork.arrange.memory import KNOWN, Floor, Log, Memory, begin, disturb, forget, put, undo
 from footwork.arrange.tables import Floats, Ints, Longs, Seeds, Singles
+from footwork.floor.compiled import entry
 
 
-@njit(cache=True, nogil=True)
+@entry
 def afresh(
     floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, work: Work, limit: float
 ) -> float:
@@ -33,7 +33,7 @@ def afresh(
     return true_cost(floor, memory, saved, log, state, work, limit)
 
 
-@njit(cache=True, nogil=True)
+@entry
 def try_move(
     floor: Floor,
     memory: Memory,
@@ -62,7 +62,7 @@ def try_move(
     return true_cost(floor, memory, saved, log, after, work, limit)
 
 
-@njit(cache=True, nogil=True)
+@entry
 def take_back(
     floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, out: Ints, count: int
 ) -> None:
@@ -72,7 +72,7 @@ def take_back(
         put(floor, memory, out[k], state[out[k]])
 
 
-@njit(cache=True, nogil=True)
+@entry
 def polish(
     unary: Floats,
     pair: Singles,

@@ -1,14 +1,22 @@
 """Compiled code made ready before the clock starts.
 
 The first call on a machine compiles for a minute or so and keeps the result on disk; later ones load
-it in a second.  Neither is to be taken from the time a person gives the search.
+it in a second.  Neither is to be taken from the time a person gives the search.  Compiling holds Python's
+lock, so a second core serves only another process: that one compiles the tree while this one compiles
+the pair table and the search.
 """
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from functools import lru_cache
+from pathlib import Path
+from typing import Any
 
+from footwork.arrange import node
 from footwork.model.scenario import Door, Job, Room, Scenario, Station, Visit, Wall
 
 
@@ -25,11 +33,46 @@ def smallest() -> Scenario:
     return Scenario("smallest", Room(ring, walls, (door,)), stations, jobs=(Job("round", 1.0, route),))
 
 
+def is_kept(function: Any) -> bool:
+    """Whether a compiled function lies on disk, newer than its source."""
+    source = Path(function.py_func.__code__.co_filename)
+    kept = Path(function.stats.cache_path).glob(f"{source.stem}.{function.py_func.__name__}-*.nbi")
+    try:
+        return any(index.stat().st_mtime >= source.stat().st_mtime for index in kept)
+    except OSError:
+        return False
+
+
+_TREE = "from footwork.arrange.assign import make_ready; make_ready()"
+"""Plain assignment works the same tree on a problem that needs no pair table."""
+
+
+def _compile_tree_apart() -> subprocess.Popen[bytes] | None:
+    """A process that compiles the tree, where that is still to do and a core is free for it."""
+    if is_kept(node.make_passes) or (os.cpu_count() or 1) < 2 or not sys.executable:
+        return None
+    quiet = subprocess.DEVNULL
+    try:
+        return subprocess.Popen([sys.executable, "-c", _TREE], stdin=quiet, stdout=quiet, stderr=quiet)
+    except OSError:
+        return None
+
+
+Practice = Callable[[Scenario, Callable[[], object]], object]
+"""Does all of the work once on a scenario, and calls what it is given before it comes to the tree."""
+
+
 @lru_cache(maxsize=1)
-def _once(work: Callable[[Scenario], object]) -> None:
-    work(smallest())
+def _once(practise: Practice) -> None:
+    apart = _compile_tree_apart()
+    try:
+        # Whatever the other process could not do is compiled here.
+        practise(smallest(), lambda: apart is None or apart.wait())
+    finally:
+        if apart is not None:
+            apart.kill()
 
 
-def make_ready(work: Callable[[Scenario], object]) -> None:
-    """Run ``work`` on the smallest scenario, the first time in this process."""
-    _once(work)
+def make_ready(practise: Practice) -> None:
+    """Practise on the smallest scenario, the first time in this process."""
+    _once(practise)

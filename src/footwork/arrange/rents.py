@@ -7,10 +7,10 @@ covers the point and handed back once; a bound with rents is valid whatever they
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.living import CLASH, Living, Problem, State, Whole
 from footwork.arrange.tables import Bools, Floats, Ints, Longs
+from footwork.floor.compiled import inner
 
 FloorPoints = tuple[float, Ints, Ints, Floats]
 """(heat, start, points, cover) for the rents' soft cover; see ``soft_cover``."""
@@ -18,7 +18,7 @@ Shared = tuple[Ints, Ints, Longs]
 """start, points, capacity: what spots share, as in ``tree.Cover``."""
 
 
-@njit(cache=True, nogil=True)
+@inner
 def settle(alive: Bools, theta: Longs) -> Whole:
     """Take the least theta of a variable out of its thetas; returns it (CLASH when no label lives)."""
     least = np.int64(CLASH)
@@ -30,7 +30,7 @@ def settle(alive: Bools, theta: Longs) -> Whole:
     return least
 
 
-@njit(cache=True, nogil=True)
+@inner
 def soft_cover(
     alive: Bools, theta: Longs, spots: Ints, heat: float, start: Ints, points: Ints, cover: Floats
 ) -> None:
@@ -47,7 +47,7 @@ def soft_cover(
                     cover[points[k]] += weight
 
 
-@njit(cache=True, nogil=True)
+@inner
 def move_rents(
     problem: Problem,
     live: Living,

@@ -13,7 +13,6 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.contexts import ContextLeg, Contexts, Stop, candidates, make_contexts, plain_leg
 from footwork.arrange.fleet import Places, Slots, Stamps, copied, make_scene, stamp
@@ -21,6 +20,7 @@ from footwork.arrange.pairs import PairTable
 from footwork.arrange.place_walk import place_walk
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables
 from footwork.arrange.visits import VisitLeg, Visits, VisitVariable
+from footwork.floor.compiled import entry
 from footwork.floor.contact import Arrays
 from footwork.floor.shapes import FloatArray, door_place
 
@@ -31,7 +31,7 @@ APART = 0.6
 """Metres between two standing places along a side, about: what a visit may gain a time."""
 
 
-@njit(cache=True, nogil=True)
+@entry
 def place_block(
     scene: Arrays,
     slots: Slots,
@@ -89,7 +89,7 @@ def place_block(
                     out[a * len(ka) + i, b] = best
 
 
-@njit(cache=True, nogil=True)
+@entry
 def door_column(
     scene: Arrays,
     slots: Slots,

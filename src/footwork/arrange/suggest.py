@@ -129,9 +129,15 @@ def suggest(
     return off_the_spots(found, run.leaving(options)) if anywhere and not run.switch() else found
 
 
-def _practise(scenario: Scenario) -> None:
+def _practise(scenario: Scenario, before_tree: Callable[[], object]) -> None:
     """All of the work once, on something small, so that everything compiled is loaded."""
-    run = _Run(scenario, None, Options(1.0, 8, 1.0, 4, 1, (), None, 0, False, 1), None)
+    options = Options(1.0, 8, 1.0, 4, 1, (), None, 0, False, 1)
+
+    def observe(progress: Progress) -> None:
+        if progress.phase == "bound":
+            before_tree()
+
+    run = _Run(scenario, None, options, observe)
     run.prepare()
     run.search()
 

@@ -15,10 +15,10 @@ unsymmetric problem), and the price of exchanging u and v, both other than r and
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.anneal import draw
 from footwork.arrange.tables import Floats, Ints, Longs, Seeds
+from footwork.floor.compiled import entry, inner
 
 LANES = 32
 """Rows of prices are padded to a multiple of this, so that the compiled loops run in whole vectors."""
@@ -26,7 +26,7 @@ NEVER = 1e300
 """Price of what is no exchange: padding, and the lower half of the table."""
 
 
-@njit(cache=True, nogil=True)
+@entry
 def cost_of(flow: Floats, distance: Floats, linear: Floats, state: Ints) -> float:
     """Cost of a state: linear costs, and flow times distance in both directions."""
     total = 0.0
@@ -37,7 +37,7 @@ def cost_of(flow: Floats, distance: Floats, linear: Floats, state: Ints) -> floa
     return total
 
 
-@njit(cache=True, nogil=True)
+@entry
 def fill_field(flow: Floats, distance: Floats, linear: Floats, state: Ints, field: Floats) -> None:
     """``field[u, k]``: what thing u pays at place k while all others stay, shape (things, places)."""
     for u in range(len(flow)):
@@ -49,7 +49,7 @@ def fill_field(flow: Floats, distance: Floats, linear: Floats, state: Ints, fiel
                     field[u, k] += there * distance[k, state[j]] + back * distance[state[j], k]
 
 
-@njit(cache=True, nogil=True)
+@entry
 def price_of_all(
     field: Floats, own: Floats, both: Floats, ways: Floats, state: Ints, w: int, price: Floats
 ) -> None:
@@ -72,14 +72,14 @@ def price_of_all(
             price[w, v] = field[w, state[v]] - own[w]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def refresh(row: Floats, a: Floats, h: Floats, a_u: float, h_u: float) -> None:
     """Bring the prices of exchanging u with others up to date, for one direction."""
     for v in range(len(row)):
         row[v] -= (a_u - a[v]) * (h_u - h[v])
 
 
-@njit(cache=True, nogil=True)
+@inner
 def any_below(row: Floats, limit: float) -> bool:
     """Whether a row has a price below the limit; counted, since that is done in vectors."""
     count = 0
@@ -88,7 +88,7 @@ def any_below(row: Floats, limit: float) -> bool:
     return count > 0
 
 
-@njit(cache=True, nogil=True)
+@inner
 def move_field(
     flow: Floats,
     distance: Floats,
@@ -132,7 +132,7 @@ def move_field(
                 field[u, k] += a_u * h[k]
 
 
-@njit(cache=True, nogil=True)
+@inner
 def best_exchange(price: Floats, tabu: Longs, state: Ints, step: int, wanted: float) -> tuple[int, int]:
     """The cheapest exchange that is not tabu, or is cheaper than ``wanted``; (-1, -1) when there is none.
 
@@ -153,7 +153,7 @@ def best_exchange(price: Floats, tabu: Longs, state: Ints, step: int, wanted: fl
     return r, s
 
 
-@njit(cache=True, nogil=True)
+@entry
 def make_exchange(
     flow: Floats,
     distance: Floats,
@@ -191,7 +191,7 @@ def make_exchange(
     price_of_all(field, own, both, ways, state, s, price)
 
 
-@njit(cache=True, nogil=True)
+@entry
 def taboo(
     flow: Floats,
     distance: Floats,

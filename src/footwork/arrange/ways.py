@@ -162,8 +162,8 @@ def make_ways(standing: StandingPlaces, visits: Visits, scaled: Scaled) -> Ways:
     ends = np.cumsum([0, *map(len, numbers)])
     scene, slots = _scene(table, scaled)
     return Ways(
-        np.array([w.a for w in ways], np.int32),
-        np.array([w.b for w in ways], np.int32),
+        np.array([w.a for w in ways], np.int64),
+        np.array([w.b for w in ways], np.int64),
         np.array([w.part_a for w in ways], np.int32),
         np.array([w.part_b for w in ways], np.int32),
         np.array([w.nearest_b for w in ways], np.bool_),

@@ -16,24 +16,15 @@ All lengths are metres in the room's frame.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from typing import Any, NamedTuple, TypeVar
+from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from footwork.floor.compiled import bare, bare_entry
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-
-
-_Function = TypeVar("_Function", bound=Callable[..., Any])
-
-bare: Callable[[_Function], _Function] = njit(  # type: ignore[call-overload]
-    cache=True, nogil=True, error_model="numpy", _nrt=False
-)
-"""Compiles a function that makes no arrays and returns none: references are not counted in it, which in such
-small functions takes longer than what they compute."""
 
 
 class Arrays(NamedTuple):
@@ -113,7 +104,7 @@ def hits(
     return False
 
 
-@bare
+@bare_entry
 def point_distance(vert: Floats, first: int, last: int, px: float, py: float) -> float:
     """Distance from a point to a piece; inside it, minus the depth."""
     outside = -math.inf
@@ -177,7 +168,7 @@ def arc_hits(
     return False
 
 
-@bare
+@bare_entry
 def segment_blocker(s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float) -> int:
     """The first piece that the disc would sink into from p to q, or -1."""
     vert, box, span = s.vert, s.box, s.span
@@ -191,7 +182,7 @@ def segment_blocker(s: Arrays, px: float, py: float, qx: float, qy: float, r: fl
     return -1
 
 
-@bare
+@bare_entry
 def arc_blocker(
     s: Arrays, cx: float, cy: float, r: float,
     ux: float, uy: float, tx: float, ty: float, o: float, tol: float,

@@ -8,9 +8,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
-from footwork.floor.contact import Arrays, Floats, Ints, bare
+from footwork.floor.compiled import bare, entry, inner
+from footwork.floor.contact import Arrays, Floats, Ints
 
 EDGES = 512
 """Edges that a desk holds; a search that needs more begins again on larger tables of its own."""
@@ -39,7 +39,7 @@ class Desk(NamedTuple):
     sets: Ints
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@inner
 def tables(edges: int) -> tuple[Floats, Ints, Floats, Ints, Ints]:
     """Tables, heap and list of those accepted for so many edges."""
     return (
@@ -51,7 +51,7 @@ def tables(edges: int) -> tuple[Floats, Ints, Floats, Ints, Ints]:
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@entry
 def new_desk(s: Arrays) -> Desk:
     """A desk for searches in scene ``s``, or in any with no more corners."""
     ef, ei, heap, item, accepted = tables(EDGES)

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from footwork.floor.compiled import entry, inner
 from footwork.floor.contact import Arrays, Floats
 from footwork.floor.scene import Scene
 from footwork.floor.solid import point_to_ring
@@ -40,7 +40,7 @@ class Narrow:
     at: Point
 
 
-@njit(cache=True, nogil=True)
+@inner
 def _nearest_points(s: Arrays, x: float, y: float, out: Floats) -> None:
     """Nearest point of each piece to (x, y): columns are its place and the distance."""
     xs, ys = s.vert[:, 0], s.vert[:, 1]
@@ -48,7 +48,7 @@ def _nearest_points(s: Arrays, x: float, y: float, out: Floats) -> None:
         out[m, 2], out[m, 0], out[m, 1] = point_to_ring(x, y, xs, ys, s.span[m, 0], s.span[m, 1])
 
 
-@njit(cache=True, nogil=True)
+@entry
 def _narrowest(s: Arrays, points: Floats, reach: float) -> tuple[float, int, int, int]:
     """Width of the narrowest place at ``points`` (n, 2), the two pieces and the number of the point."""
     near = np.empty((len(s.span), 3))

@@ -22,9 +22,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
-from footwork.floor.contact import Arrays, Floats, Ints, arc_blocker, bare, blockers, mark, segment_blocker
+from footwork.floor.compiled import bare, entry, inner
+from footwork.floor.contact import Arrays, Floats, Ints, arc_blocker, blockers, mark, segment_blocker
 from footwork.floor.desk import (
     BEFORE,
     CORNER,
@@ -248,7 +248,7 @@ def _blockers(
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@entry
 def search(
     s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints
 ) -> Found:
@@ -259,7 +259,7 @@ def search(
     return explore(s, px, py, qx, qy, r, tol, limit, joined, new_desk(s), False)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@inner
 def explore(
     s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints,
     desk: Desk, every: bool,
@@ -350,7 +350,7 @@ def _run(
     return -1, n_active
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@entry
 def matrix(s: Arrays, p: Floats, q: Floats, r: float, tol: float) -> Floats:
     """Shortest lengths between all points ``p`` (n, 2) and ``q`` (m, 2): shape (n, m), inf for no way."""
     out = np.empty((len(p), len(q)))

@@ -8,13 +8,20 @@ things overlap ends here, so that a table built by the search and a check can ne
 
 from __future__ import annotations
 
-from numba import njit
+import numpy as np
+from numpy.typing import NDArray
 
+from footwork.floor.compiled import entry, inner
 from footwork.model.scenario import TOLERANCE
 
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
-@njit(cache=True, nogil=True)
-def _least_overlap(ax, ay, a0, a1, bx, by, b0, b1):  # type: ignore[no-untyped-def]
+
+@inner
+def _least_overlap(
+    ax: Floats, ay: Floats, a0: int, a1: int, bx: Floats, by: Floats, b0: int, b1: int
+) -> float:
     """Least overlap of two rings over the outward normals of the first: separating axis test."""
     least = 1e300
     for i in range(a0, a1):
@@ -34,8 +41,8 @@ def _least_overlap(ax, ay, a0, a1, bx, by, b0, b1):  # type: ignore[no-untyped-d
     return least
 
 
-@njit(cache=True, nogil=True)
-def convex_depth(ax, ay, a0, a1, bx, by, b0, b1):  # type: ignore[no-untyped-def]
+@inner
+def convex_depth(ax: Floats, ay: Floats, a0: int, a1: int, bx: Floats, by: Floats, b0: int, b1: int) -> float:
     """Penetration depth of ring ``a0:a1`` of one shape and ring ``b0:b1`` of another.
 
     The least distance one must move to be clear of the other; 0 when they touch; negative when
@@ -45,12 +52,12 @@ def convex_depth(ax, ay, a0, a1, bx, by, b0, b1):  # type: ignore[no-untyped-def
         _least_overlap(ax, ay, a0, a1, bx, by, b0, b1), _least_overlap(bx, by, b0, b1, ax, ay, a0, a1)
     )
     if depth > 1e299:  # two points
-        return -(((ax[a0] - bx[b0]) ** 2 + (ay[a0] - by[b0]) ** 2) ** 0.5)
+        return -float(((ax[a0] - bx[b0]) ** 2 + (ay[a0] - by[b0]) ** 2) ** 0.5)
     return depth
 
 
-@njit(cache=True, nogil=True)
-def _boxes_apart(ax, ay, a0, a1, bx, by, b0, b1):  # type: ignore[no-untyped-def]
+@inner
+def _boxes_apart(ax: Floats, ay: Floats, a0: int, a1: int, bx: Floats, by: Floats, b0: int, b1: int) -> float:
     """How far apart the boxes around two rings are along x or y, whichever is more; below 0: they meet."""
     alx = ahx = ax[a0]
     aly = ahy = ay[a0]
@@ -66,11 +73,11 @@ def _boxes_apart(ax, ay, a0, a1, bx, by, b0, b1):  # type: ignore[no-untyped-def
         bhx = max(bhx, bx[k])
         bly = min(bly, by[k])
         bhy = max(bhy, by[k])
-    return max(max(alx - bhx, blx - ahx), max(aly - bhy, bly - ahy))
+    return float(max(max(alx - bhx, blx - ahx), max(aly - bhy, bly - ahy)))
 
 
-@njit(cache=True, nogil=True)
-def union_depth(ax, ay, astart, bx, by, bstart):  # type: ignore[no-untyped-def]
+@entry
+def union_depth(ax: Floats, ay: Floats, astart: Ints, bx: Floats, by: Floats, bstart: Ints) -> float:
     """Penetration depth of two unions of convex rings: the deepest pair.  -1e300 if one is empty."""
     deepest = -1e300
     for i in range(astart.size - 1):
@@ -82,8 +89,8 @@ def union_depth(ax, ay, astart, bx, by, bstart):  # type: ignore[no-untyped-def]
     return deepest
 
 
-@njit(cache=True, nogil=True)
-def overlapping(ax, ay, astart, bx, by, bstart):  # type: ignore[no-untyped-def]
+@entry
+def overlapping(ax: Floats, ay: Floats, astart: Ints, bx: Floats, by: Floats, bstart: Ints) -> bool:
     """Whether two unions of convex rings overlap by more than the tolerance.  Stops at the first pair."""
     for i in range(astart.size - 1):
         for j in range(bstart.size - 1):
@@ -95,8 +102,8 @@ def overlapping(ax, ay, astart, bx, by, bstart):  # type: ignore[no-untyped-def]
     return False
 
 
-@njit(cache=True, nogil=True)
-def point_to_ring(px, py, x, y, k0, k1):  # type: ignore[no-untyped-def]
+@inner
+def point_to_ring(px: float, py: float, x: Floats, y: Floats, k0: int, k1: int) -> tuple[float, float, float]:
     """Distance from a point to the edges of a ring, and the nearest point on them."""
     best, bx, by = 1e300, 0.0, 0.0
     for i in range(k0, k1):
@@ -115,8 +122,10 @@ def point_to_ring(px, py, x, y, k0, k1):  # type: ignore[no-untyped-def]
     return best, bx, by
 
 
-@njit(cache=True, nogil=True)
-def union_nearest(ax, ay, astart, bx, by, bstart):  # type: ignore[no-untyped-def]
+@entry
+def union_nearest(
+    ax: Floats, ay: Floats, astart: Ints, bx: Floats, by: Floats, bstart: Ints
+) -> tuple[float, float, float, float, float]:
     """Straight-line gap of two unions of convex rings and where it is: (gap, px, py, qx, qy).
 
     p is on the first, q on the second.  Where they overlap the gap is 0 and p, q are the nearest

@@ -12,9 +12,9 @@ import math
 from collections.abc import Callable, Sequence
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike, NDArray
 
+from footwork.floor.compiled import entry
 from footwork.floor.contact import Arrays, Floats, point_distance
 from footwork.floor.gaps import Narrow, narrowest
 from footwork.floor.overlap import distance
@@ -133,7 +133,7 @@ def free_on_edge(scene: Scene, ring: NDArray[np.float64], radius: float) -> list
     return found
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@entry
 def _blocked(s: Arrays, a: Floats, b: Floats, near: float) -> Floats:
     """For each piece the stretch of the segment a b nearer to it than ``near``: (m, 2), from and to.
 
