@@ -87,3 +87,57 @@ def test_starting_up_stays_light(code: str) -> None:
     seen = f"{code}\nimport sys\nprint('loaded:', *[m for m in {HEAVY} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", seen], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "loaded:"
+
+
+def compiled_as(path: Path) -> dict[str, str]:
+    """Compiled functions of a module and the decorator of each."""
+    made = {"entry", "inner", "bare", "bare_entry"}
+    return {
+        node.name: decorator.id
+        for node in ast.parse(path.read_text()).body
+        if isinstance(node, ast.FunctionDef)
+        for decorator in node.decorator_list
+        if isinstance(decorator, ast.Name) and decorator.id in made
+    }
+
+
+INNER = {
+    f"{name_of(path)}.{function}": kind
+    for path in MODULES
+    for function, kind in compiled_as(path).items()
+    if kind in ("inner", "bare")
+}
+
+
+def named_in_python(path: Path) -> Iterator[str]:
+    """Full names of what a file's functions that are not compiled, and its top level, speak of."""
+    tree = ast.parse(path.read_text())
+    known = {}
+    if path in MODULES:
+        room = name_of(path)
+        known = {node.name: f"{room}.{node.name}" for node in tree.body if isinstance(node, ast.FunctionDef)}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            known |= {a.asname or a.name: f"{node.module}.{a.name}" for a in node.names}
+    compiled = compiled_as(path)
+    for part in tree.body:
+        if not (isinstance(part, ast.FunctionDef) and part.name in compiled):
+            for node in ast.walk(part):
+                if isinstance(node, ast.Name):
+                    yield known.get(node.id, "")
+                elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+                    yield f"{known.get(node.value.id, '')}.{node.attr}"
+
+
+def test_the_inner_functions_are_known() -> None:
+    assert INNER.get("footwork.arrange.passing.sweep") == "inner"
+    assert INNER.get("footwork.floor.contact.hits") == "bare"
+
+
+TESTS = sorted(Path(__file__).parent.rglob("*.py"))
+
+
+@pytest.mark.parametrize("path", [*MODULES, *TESTS], ids=lambda path: path.stem)
+def test_python_calls_no_inner_function(path: Path) -> None:
+    """It would end the process: such a function has no wrapper to call it by."""
+    assert not INNER.keys() & set(named_in_python(path))
