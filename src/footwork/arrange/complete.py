@@ -10,10 +10,10 @@ spot when no more may leave theirs.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from footwork.arrange.anneal import draw
 from footwork.arrange.tables import Floats, Ints, Seeds, Singles
+from footwork.floor.compiled import entry, inner
 
 WAITS = -1
 """In place of the spot of a thing that has none."""
@@ -21,7 +21,7 @@ USELESS = 1e12
 """Load of a spot that nothing may take: more than any weights add up to."""
 
 
-@njit(cache=True, nogil=True)
+@entry
 def crowding(pair: Singles, clash: float, first: Ints) -> Floats:
     """Shares of the other things' spots that each spot takes, added up: corners take least."""
     found = np.full(len(pair), 0.01)
@@ -34,7 +34,7 @@ def crowding(pair: Singles, clash: float, first: Ints) -> Floats:
     return found
 
 
-@njit(cache=True, nogil=True)
+@inner
 def press(pair: Singles, clash: float, spot: int, weight: float, load: Floats) -> None:
     """Add ``weight`` to the load of every spot that clashes with ``spot``."""
     row = pair[spot]
@@ -43,7 +43,7 @@ def press(pair: Singles, clash: float, spot: int, weight: float, load: Floats) -
             load[t] += weight
 
 
-@njit(cache=True, nogil=True)
+@inner
 def next_waiting(first: Ints, load: Floats, weight: Floats, state: Ints, seed: Seeds) -> int:
     """The thing to place next, -1 when none waits."""
     found, most, fewest = -1, -1.0, 0
@@ -58,7 +58,7 @@ def next_waiting(first: Ints, load: Floats, weight: Floats, state: Ints, seed: S
     return found
 
 
-@njit(cache=True, nogil=True)
+@inner
 def lightest(low: int, high: int, load: Floats, crowds: Floats, seed: Seeds) -> int:
     """A spot of the least load from ``low`` up to ``high``; of several likely one that leaves others room."""
     best, least, lost = low, np.inf, np.inf
@@ -71,7 +71,7 @@ def lightest(low: int, high: int, load: Floats, crowds: Floats, seed: Seeds) -> 
     return best
 
 
-@njit(cache=True, nogil=True)
+@entry
 def complete(
     pair: Singles,
     clash: float,
