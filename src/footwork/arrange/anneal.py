@@ -17,7 +17,7 @@ import math
 import numpy as np
 
 from footwork.arrange.tables import Floats, Ints, Seeds, Singles
-from footwork.floor.compiled import entry
+from footwork.floor.compiled import entry, inner
 
 MOST_OUT = 4
 IN_LINE = 0.4
