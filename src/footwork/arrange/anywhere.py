@@ -27,7 +27,7 @@ from footwork.floor.plan import Plan
 from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import Score, score
 
-ON_SPOTS, REFINING = 0.35, 0.25
+ON_SPOTS, REFINING = 0.45, 0.25
 """Parts of the seconds that the search on spots and the refinement get; the rest goes to the bound."""
 ROUNDS, NODES = 6, 60
 """Rounds of refinement and nodes of each tree when iterations, not seconds, limit the work."""

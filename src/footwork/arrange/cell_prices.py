@@ -216,7 +216,7 @@ class CellTable(PairTable):
             [np.array(places[n].at) + out * np.array(places[n].outward) for n in self.place_numbers(end)]
             for end in (leg.start, leg.end)
         ]
-        metres = float(scene.lengths(ends[0], ends[1], 0.5 * leg.width).min())
+        metres = min(scene.length(tuple(p), tuple(q), 0.5 * leg.width) for p in ends[0] for q in ends[1])
         return np.full(
             len(self.cells[k]), (metres if math.isfinite(metres) else 0.0) * (1.0 - 1e-9) + 2.0 * out
         )
