@@ -1,0 +1,111 @@
+"""No layout: the line names the thing that finds no spot, the check that refuses most and what is in the way."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from footwork.arrange.suggest import suggest
+from footwork.model.errors import NoLayoutError
+from footwork.model.read import loads
+
+WALLS = """
+[room]
+size = [3.0, 3.0]
+doors = [{ name = "door", wall = "south", from = 0.6, width = 1.8, swing = "in" }]
+[stations]
+rack = { size = [2.4, 0.5], placing = "wall", count = 2 }
+[jobs.work]
+times = "1 per week"
+route = ["door:door", "rack-1", "rack-2"]
+"""
+SWING = """
+[room]
+size = [2.4, 2.4]
+doors = [{ name = "door", wall = "south", from = 0.2, width = 2.0, swing = "in" }]
+[stations.bench]
+size = [1.6, 0.7]
+[jobs.work]
+times = "1 per week"
+route = ["door:door", "bench"]
+"""
+CUT_OFF = """
+[room]
+size = [2.2, 2.2]
+doors = [{ name = "door", wall = "south", from = 0.1, width = 0.8, swing = "out" }]
+keep_clear = [
+    { name = "panel", kind = "electrical panel", at = [1.1, 2.15], size = [2.1, 0.1], facing = "south" },
+]
+[stations.bench]
+size = [1.8, 0.9]
+strip = 0.9
+[jobs.work]
+times = "1 per week"
+route = ["door:door", "bench"]
+"""
+PANEL = """
+[room]
+size = [3.0, 1.7]
+doors = [{ name = "door", wall = "south", from = 0.1, width = 0.8, swing = "out" }]
+keep_clear = [
+    { name = "panel", kind = "electrical panel", at = [1.5, 1.65], size = [2.9, 0.1], facing = "south" },
+]
+[stations.bench]
+size = [1.4, 0.8]
+[jobs.work]
+times = "1 per week"
+route = ["door:door", "bench"]
+"""
+CROWD = """
+[room]
+size = [4.0, 3.0]
+doors = [{ name = "door", wall = "south", from = 0.2, width = 0.8 }]
+[stations]
+bench = { size = [2.0, 0.8], count = 3 }
+saw = { size = [1.2, 0.9] }
+chest = { size = [1.0, 0.6] }
+[jobs.work]
+times = "1 per week"
+route = ["door:door", "bench-1", "bench-2", "bench-3", "saw", "chest"]
+"""
+VEHICLE = """
+[room]
+size = [3.4, 6.0]
+doors = [
+    { name = "gate", wall = "south", from = 0.5, width = 2.4, vehicle = true },
+    { name = "side", wall = "east", from = 5.0, width = 0.8 },
+]
+[stations]
+bench = { size = [1.8, 0.8], placing = "island" }
+[vehicles.car]
+size = [1.9, 4.8]
+door = "gate"
+[jobs.work]
+times = "1 per week"
+route = ["door:side", "bench"]
+"""
+
+
+def said(text: str) -> str:
+    with pytest.raises(NoLayoutError) as told:
+        suggest(loads(text), iterations=16, pitch=0.5, processes=1)
+    (line,) = told.value.lines
+    return line
+
+
+@pytest.mark.parametrize(
+    ("text", "pattern"),
+    [
+        (WALLS, r"^rack-1 finds no spot: of \d+ positions tried, \d+ fail (strips-clear|door-swing)"),
+        (SWING, r"^bench finds no spot: of \d+ positions tried, \d+ fail door-swing"),
+        (PANEL, r"^bench finds no spot: of \d+ positions tried, \d+ fail .*panel-space"),
+        (CROWD, r"finds no spot beside the \d others that stand; of its \d+ spots, \d+ fail no-overlap.*; in "),
+        (VEHICLE, r"(bench|car) .*(placing|no-overlap|drive-in)"),
+        (CUT_OFF, r"leave no way 0.6 m wide to bench for a job that needs one"),
+    ],
+    ids=["no wall free", "door swing", "panel space", "crowded", "drive-in", "cut off"],
+)
+def test_each_cause_is_told_in_one_line(text: str, pattern: str) -> None:
+    line = said(text)
+    assert re.search(pattern, line), line
