@@ -1,4 +1,4 @@
-"""No layout: the line names the thing that finds no spot, the check that refuses most and what is in the way."""
+"""No layout: the line names the thing without a spot, the check that refuses most and what is in the way."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import re
 import pytest
 
 from footwork.arrange.suggest import suggest
-from footwork.model.errors import NoLayoutError
+from footwork.model.errors import NoLayoutError, UsageError
 from footwork.model.read import loads
 
 WALLS = """
@@ -100,7 +100,7 @@ def said(text: str) -> str:
         (WALLS, r"^rack-1 finds no spot: of \d+ positions tried, \d+ fail (strips-clear|door-swing)"),
         (SWING, r"^bench finds no spot: of \d+ positions tried, \d+ fail door-swing"),
         (PANEL, r"^bench finds no spot: of \d+ positions tried, \d+ fail .*panel-space"),
-        (CROWD, r"finds no spot beside the \d others that stand; of its \d+ spots, \d+ fail no-overlap.*; in "),
+        (CROWD, r"finds no spot beside the \d others that stand; of its \d+ spots, \d+ fail no-overlap"),
         (VEHICLE, r"(bench|car) .*(placing|no-overlap|drive-in)"),
         (CUT_OFF, r"leave no way 0.6 m wide to bench for a job that needs one"),
     ],
@@ -109,3 +109,17 @@ def said(text: str) -> str:
 def test_each_cause_is_told_in_one_line(text: str, pattern: str) -> None:
     line = said(text)
     assert re.search(pattern, line), line
+
+
+def test_with_too_many_spots_a_pitch_that_works_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    from footwork.arrange import suggest as module
+
+    monkeypatch.setattr(module, "MEMORY_LIMIT_SPOTS", 500)
+    scenario = loads(CROWD.replace("[4.0, 3.0]", "[6.0, 5.0]"))
+    with pytest.raises(UsageError) as told:
+        suggest(scenario, iterations=16, pitch=0.5, processes=1)
+    (line,) = told.value.lines
+    found = re.search(r"^pitch 0.5 m gives \d+ spots, .*: a pitch of (\S+) m gives (\d+);", line)
+    assert found, line
+    assert int(found[2]) <= 500
+    assert suggest(scenario, iterations=16, pitch=float(found[1]), processes=1).spots == int(found[2])

@@ -176,8 +176,8 @@ class _Run:
         size = sum(len(spots.placements) for spots in self.lists)
         if size > MEMORY_LIMIT_SPOTS:
             raise UsageError(
-                f"pitch {options.pitch:g} gives {size} spots, more than the {MEMORY_LIMIT_SPOTS} that fit: "
-                "take a greater pitch, or keep some stations"
+                f"pitch {options.pitch:g} m gives {size} spots, more than the {MEMORY_LIMIT_SPOTS} that fit: "
+                f"{self._greater_pitch()}"
             )
         self.tell("pair table")
         any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in self.lists})
@@ -193,6 +193,19 @@ class _Run:
         self.base_choice = self.base_spots if (self.base_spots >= 0).all() else None
         if self.base_choice is not None:
             self.pool.add(self._true(self.base_choice), self.base_choice)
+
+    def _greater_pitch(self) -> str:
+        """What to do where there are too many spots: a pitch that works, tried out."""
+        options = self.options
+        for factor in (1.2, 1.6, 2.0, 3.0, 4.0):
+            pitch = math.ceil(20 * factor * options.pitch - 1e-9) / 20
+            lists = find_spots(
+                self.scenario, pitch, options.facings, self.base, options.keep, options.strict
+            )
+            size = sum(len(spots.placements) for spots in lists)
+            if size <= MEMORY_LIMIT_SPOTS:
+                return f"a pitch of {pitch:g} m gives {size}; or keep some stations"
+        return "keep some stations, or name spots in the file"
 
     def _detours(self) -> int:
         """Pairs of spots for which the table searches ways round: a fifth of the time's worth."""
