@@ -27,7 +27,7 @@ from footwork.arrange.tree import Cover
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import FloatArray, door_place, standing_places
 from footwork.floor.wishes import to_building, wish_terms
-from footwork.model.scenario import Placement, Prefer, Scenario
+from footwork.model.scenario import Placement, Prefer, Scenario, Vehicle
 
 BELOW = 1.0 - 1e-12
 """A hair of slack for the rounding of doubles, so that bounds stay bounds."""
@@ -298,10 +298,10 @@ class CellPlaces(StandingPlaces):
 
 def cell_cover(table: CellTable) -> Cover:
     """Which points of the floor the footprint of each cell's thing covers wherever in the cell it stands."""
-    several = sum(hasattr(c.thing, "door") for c in table.cells) > 1
+    several = sum(isinstance(c.thing, Vehicle) for c in table.cells) > 1
     found: list[list[tuple[int, int]]] = [[] for _ in range(int(table.first[-1]))]
     for i, cells in enumerate(table.cells):
-        if several and hasattr(cells.thing, "door"):
+        if several and isinstance(cells.thing, Vehicle):
             continue
         for kind in kinds(table.ground, cells, table.strict):
             for number, at in zip(kind.cells.tolist(), kind.at, strict=True):
