@@ -21,12 +21,13 @@ from footwork.arrange.tables import Bools, Longs
 from footwork.checks.doors import door_spaces, leaves, panel_spaces
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.run import ALONE
+from footwork.checks.standing import named
 from footwork.floor import shapes
 from footwork.floor.compiled import entry
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
 from footwork.floor.solid import overlapping
-from footwork.model.scenario import Door, Placement, Scenario, Station, Vehicle, Window
+from footwork.model.scenario import TOLERANCE, Door, Placement, Scenario, Station, Vehicle, Window
 
 Thing = Station | Vehicle
 
@@ -102,12 +103,29 @@ class Sieve:
             hard = _flat([*self.ground.building(), *self.ground.swings])
             for k in np.nonzero(self._hits(parts, "stock rooted", at, hard) & ~through)[0]:
                 names[k] = names[k] or "stock-clear"
+        if isinstance(thing, Station) and is_must(self.scenario, "within", self.strict):
+            for k in np.nonzero(self._out_of_reach(thing, facing, at))[0]:
+                names[k] = names[k] or "within"
         doubt = through | self._doubtful(thing, parts, at)
         for number, (x, y) in enumerate(at.tolist()):
             if not names[number] and doubt[number]:
                 placed = Placed(thing, Placement(x, y, facing))
                 names[number] = self._in_doubt(placed, bool(through[number]))
         return names
+
+    def _out_of_reach(self, station: Station, facing: float, at: FloatArray) -> Bools:
+        """Positions from which a lead is surely too long: too far even from box to box."""
+        far = np.zeros(len(at), np.bool_)
+        ring = shapes.footprint(station, Placement(0.0, 0.0, facing))
+        low, high = at + ring.min(axis=0), at + ring.max(axis=0)
+        for name, longest in station.within:
+            near = np.zeros(len(at), np.bool_)
+            for target in named(self.ground, name):
+                corners = np.concatenate(target)
+                gap = np.maximum(0.0, np.maximum(low - corners.max(axis=0), corners.min(axis=0) - high))
+                near |= np.hypot(gap[:, 0], gap[:, 1]) <= longest + TOLERANCE
+            far |= ~near
+        return far
 
     def _in_doubt(self, placed: Placed, through: bool) -> str:
         """The check that refuses a placement which the sure tests have passed, or ""."""

@@ -15,7 +15,7 @@ from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
 from footwork.floor.overlap import distance
 from footwork.floor.plan import wall_words
-from footwork.floor.shapes import SQUARE_WITHIN, FloatArray, convex_pieces, side_line
+from footwork.floor.shapes import SQUARE_WITHIN, FloatArray, Pieces, convex_pieces, side_line
 from footwork.floor.walls import limits, outside_by
 from footwork.model.names import alike
 from footwork.model.rules import WALL_REACH
@@ -222,12 +222,16 @@ def within_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
 
 def nearest_named(ground: Ground, placed: Placed, name: str) -> float:
     """Metres from a footprint to the nearest part of the building that ``name`` means; inf without any."""
+    return min((distance(placed.body.pieces, ring) for ring in named(ground, name)), default=math.inf)
+
+
+def named(ground: Ground, name: str) -> list[Pieces]:
+    """The fixtures, doors and windows of a name, each as its convex pieces."""
     room = ground.room
     rings = [convex_pieces(f.outline) for f in room.fixtures if alike(name, [f.name])]
     openings: tuple[Door | Window, ...] = (*room.doors, *room.windows)
     lines = [d for d in openings if alike(name, [d.name])]
-    rings += [(np.array([d.start, d.end], dtype=np.float64),) for d in lines]
-    return min((distance(placed.body.pieces, ring) for ring in rings), default=math.inf)
+    return rings + [(np.array([d.start, d.end], dtype=np.float64),) for d in lines]
 
 
 def within(case: Case) -> Iterator[CheckResult]:
