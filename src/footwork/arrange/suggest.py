@@ -36,6 +36,8 @@ Observer = Callable[[Progress], None]
 
 PAIRS_PER_SECOND = 350_000
 """Ways round that one core searches for the pair table, about."""
+PAIRS_TRIED_PER_SECOND = 1_500_000
+"""Pairs of spots that one core tries for a clash and a straight way, about."""
 ENTRIES_PER_SECOND = 250_000
 """Entries of visits' blocks that a second of the whole time can make use of, about."""
 SEARCH_TURN, BOUND_TURN = 0.4, 0.2
@@ -48,6 +50,8 @@ FIRST_SHARE = 1 / 16
 """Share of its usual moves that a start of the first wave makes; twice as much from wave to wave, up to 1."""
 ALL_BUT_RESULT = 0.95
 """Part of the time that search and bound may take; the rest is for scoring what is shown."""
+LEAST_SEARCH = 0.15
+"""Part of the time that search and bound get at least, even past the end."""
 LOOK = 0.5
 """Seconds that are given to the first layout at least."""
 MANY = 10**9
@@ -208,10 +212,15 @@ class _Run:
         return "keep some stations, or name spots in the file"
 
     def _detours(self) -> int:
-        """Pairs of spots for which the table searches ways round: a fifth of the time's worth."""
+        """Pairs of spots for which the table searches ways round: a fifth of the time's worth.
+
+        What the table takes without them comes off twice, so that a short run is left time to search.
+        """
         if self.options.iterations is not None:
             return DETOUR_PAIRS
-        return int(0.2 * self.options.seconds * self.options.processes * PAIRS_PER_SECOND)
+        pairs = 0.5 * sum(len(spots.placements) for spots in self.lists) ** 2
+        core_seconds = self.options.seconds * self.options.processes - 2.0 * pairs / PAIRS_TRIED_PER_SECOND
+        return int(0.2 * max(0.0, core_seconds) * PAIRS_PER_SECOND)
 
     def _entries(self) -> int:
         """Entries that visits may take as variables of the bound: as many as the time is long enough for."""
@@ -292,16 +301,16 @@ class _Run:
         """Search and bound in turn until the time is up or the proof is done."""
         assert self.pool is not None
         seconds = self.options.seconds
-        whole = Any(After(ALL_BUT_RESULT * seconds - self.elapsed), self.switch)
+        # Where the tables have taken all of the time, there is still to be a layout, and a better one.
+        whole = Any(After(max(LEAST_SEARCH * seconds, ALL_BUT_RESULT * seconds - self.elapsed)), self.switch)
         if math.isinf(self.pool.best):
-            # Where the tables have taken all of the time, there is still to be a layout.
             look = max(LOOK, SEARCH_TURN * (seconds - self.elapsed))
             search.first(Any(After(look), self.switch), MANY)
             self.tell("search")
         number, share = 0, FIRST_SHARE
         while not whole() and (self.tree is None or not self.tree.done):
             left = max(0.0, seconds - self.elapsed)
-            turn = Any(After(left * SEARCH_TURN), whole)
+            turn = Any(After(max(0.5 * LEAST_SEARCH * seconds, left * SEARCH_TURN)), whole)
             while number == 0 or not turn():
                 search.wave(int(share * WAVE_STEPS), turn, self._seeds(number), share)
                 number, share = number + 1, min(1.0, 2.0 * share)
