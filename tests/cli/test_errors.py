@@ -83,7 +83,9 @@ def test_wrong_usage_is_one_line_and_2(words: list[str], line: str, tmp_path: Pa
 @pytest.mark.parametrize("command", [c for c in COMMANDS if c not in ("new", "stations", "schema")])
 def test_a_bad_file_says_everything_at_once(command: str, tmp_path: Path) -> None:
     path = write_box(tmp_path, BOX.replace("placing", "plcaing").replace('units = "m"', 'untis = "m"'))
-    extra = {"walk": ["--job", "hang"], "draw": ["--out", str(tmp_path / "plan.svg")]}.get(command, [])
+    out = {"draw": "plan.svg", "report": "report.html"}
+    extra = ["--out", str(tmp_path / out[command])] if command in out else []
+    extra += ["--job", "hang"] if command == "walk" else []
     done = footwork(command, path, *extra)
     assert (done.status, done.out) == (2, "")
     lines = done.err.splitlines()

@@ -99,7 +99,8 @@ def test_it_is_true_to_proportion(scenario: Scenario) -> None:
         x, y = grid.centre((column, row))
         assert abs(x - corner[0]) <= grid.s / 2 + 1e-9
         assert abs(y - corner[1]) <= grid.s + 1e-9
-        assert lines[row][column] in "┏┓┗┛┡┢┩┪┱┲┹┺╃╄╅╆"
+        post = any(fixture.at == corner for fixture in plan.room.fixtures)
+        assert lines[row][column] in ("▒" if post else "┏┓┗┛┡┢┩┪┱┲┹┺╃╄╅╆")
 
 
 def test_a_star_marks_what_moved() -> None:
