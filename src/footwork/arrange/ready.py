@@ -65,7 +65,8 @@ Practice = Callable[[Scenario, Callable[[], object]], object]
 
 
 @lru_cache(maxsize=1)
-def _once(practise: Practice) -> None:
+def make_ready(practise: Practice) -> None:
+    """Practise on the smallest scenario, the first time in this process."""
     apart = _compile_tree_apart()
     try:
         # Whatever the other process could not do is compiled here.
@@ -73,8 +74,3 @@ def _once(practise: Practice) -> None:
     finally:
         if apart is not None:
             apart.kill()
-
-
-def make_ready(practise: Practice) -> None:
-    """Practise on the smallest scenario, the first time in this process."""
-    _once(practise)

@@ -69,6 +69,17 @@ def save_options(command: _Command) -> _Command:
     return save(replace(command))
 
 
+moves_option = click.option(
+    "--moves", type=click.IntRange(min=0), metavar="K", help="Move at most K stations."
+)
+anywhere_option = click.option(
+    "--anywhere",
+    is_flag=True,
+    help="Then slide and turn the best layout off the spots, and bound every position.",
+)
+strict_option = click.option("--strict", is_flag=True, help="Treat should-checks as must-checks.")
+
+
 def search_options(command: _Command) -> _Command:
     """How long and how finely to search; all of it goes to ``arrange`` unchanged, but for the pitch."""
     for option in reversed(_SEARCH):

@@ -9,14 +9,17 @@ import click
 
 from footwork.cli import output
 from footwork.cli.options import (
+    anywhere_option,
     check_new_layout,
     file_argument,
+    moves_option,
     names,
     quiet_option,
     read_pitch,
     save_layout,
     save_options,
     search_options,
+    strict_option,
 )
 from footwork.cli.shell_names import names_in
 
@@ -55,13 +58,9 @@ if TYPE_CHECKING:
     shell_complete=names_in("stations", "vehicles", listed=True),
     help="Stations that stay as before.",
 )
-@click.option("--moves", type=click.IntRange(min=0), metavar="K", help="Move at most K stations.")
-@click.option(
-    "--anywhere",
-    is_flag=True,
-    help="Then slide and turn the best layout off the spots, and bound every position.",
-)
-@click.option("--strict", is_flag=True, help="Treat should-checks as must-checks.")
+@moves_option
+@anywhere_option
+@strict_option
 @save_options
 @quiet_option
 @click.pass_context

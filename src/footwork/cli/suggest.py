@@ -9,9 +9,11 @@ import click
 
 from footwork.cli import output
 from footwork.cli.options import (
+    anywhere_option,
     check_new_layout,
     file_argument,
     json_option,
+    moves_option,
     names,
     plan_option,
     quiet_option,
@@ -19,6 +21,7 @@ from footwork.cli.options import (
     save_layout,
     save_options,
     search_options,
+    strict_option,
 )
 from footwork.cli.shell_names import names_in
 
@@ -39,7 +42,7 @@ from footwork.cli.shell_names import names_in
     shell_complete=names_in("stations", "vehicles", listed=True),
     help="Stations that stay as in the base.",
 )
-@click.option("--moves", type=click.IntRange(min=0), metavar="K", help="Move at most K stations.")
+@moves_option
 @click.option(
     "--alternatives",
     type=click.IntRange(0, 50),
@@ -47,12 +50,8 @@ from footwork.cli.shell_names import names_in
     metavar="N",
     help="Also show N others that differ by three stations or more.",
 )
-@click.option(
-    "--anywhere",
-    is_flag=True,
-    help="Then slide and turn the best layout off the spots, and bound every position.",
-)
-@click.option("--strict", is_flag=True, help="Treat should-checks as must-checks.")
+@anywhere_option
+@strict_option
 @plan_option
 @save_options
 @quiet_option

@@ -93,14 +93,15 @@ def route(sheet: Sheet, job: JobScore) -> Route:
     halts = {stop: Halt(number, stop, at[number - 1], drawn[number - 1]) for stop, number in order.items()}
     tracks: list[Track] = []
     for (start, end), walked in legs.items():
-        line = _straight_ends(sheet, walked[0], halts[start], halts[end])
+        line = straight_ends(sheet, walked[0], halts[start], halts[end])
         stops = [h.drawn for h in halts.values() if h.stop not in (start, end)]
         points = _lane(line, [t.points for t in tracks], stops)
         tracks.append(Track(halts[start], halts[end], walked[0], len(walked), points))
     return Route(tuple(halts.values()), tuple(tracks))
 
 
-def _straight_ends(sheet: Sheet, leg: Leg, start: Halt, end: Halt) -> Points:
+def straight_ends(sheet: Sheet, leg: Leg, start: Halt, end: Halt) -> Points:
+    """The way on the sheet from one number to the other; empty where there is none."""
     if math.isinf(leg.metres) or len(leg.path) < 2:
         return np.empty((0, 2))
     points: Points = sheet.mm(leg.path)

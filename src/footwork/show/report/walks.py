@@ -15,7 +15,7 @@ from shapely.ops import substring
 
 from footwork.scoring import JobScore, Leg, Stop
 from footwork.show.board import Points
-from footwork.show.routes import STOP_RADIUS, Halt, Route, Track, shifted
+from footwork.show.routes import STOP_RADIUS, Halt, Route, Track, shifted, straight_ends
 from footwork.show.sheet import Sheet
 from footwork.show.spread import spread
 
@@ -45,21 +45,10 @@ def small_route(sheet: Sheet, job: JobScore, solids: Sequence[shapely.Geometry])
     shapely.prepare(ground)
     tracks: list[Track] = []
     for (start, end), walked in legs.items():
-        line = _between(sheet, walked[0], halts[start], halts[end])
+        line = straight_ends(sheet, walked[0], halts[start], halts[end])
         points = _aside(line, [t.points for t in tracks], ground)
         tracks.append(Track(halts[start], halts[end], walked[0], len(walked), points))
     return Route(tuple(halts.values()), tuple(tracks))
-
-
-def _between(sheet: Sheet, leg: Leg, start: Halt, end: Halt) -> Points:
-    """The way on the sheet from one number to the other; empty where there is none."""
-    if math.isinf(leg.metres) or len(leg.path) < 2:
-        return np.empty((0, 2))
-    points: Points = sheet.mm(leg.path)
-    points[0], points[-1] = start.drawn, end.drawn
-    step = np.hypot(*np.diff(points, axis=0).T)
-    kept: Points = points[np.concatenate([[True], step > 1e-6])]
-    return kept
 
 
 def _aside(line: Points, others: Sequence[Points], ground: shapely.Geometry) -> Points:
