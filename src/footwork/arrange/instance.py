@@ -1,0 +1,154 @@
+"""The instance that one run works on: spots, pair table, visits and the judge of true costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
+from footwork.arrange.options import Options
+from footwork.arrange.pairs import DETOUR_PAIRS, PairTable
+from footwork.arrange.spots import SpotList, find_spots
+from footwork.arrange.standing import ENTRIES, StandingPlaces
+from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Floats, Ints, Tables
+from footwork.arrange.truth import Judge
+from footwork.arrange.visits import Visits
+from footwork.floor.plan import Plan
+from footwork.model.errors import UsageError
+from footwork.model.scenario import Layout, Scenario
+
+PAIRS_PER_SECOND = 350_000
+"""Ways round that one core searches for the pair table, about."""
+PAIRS_TRIED_PER_SECOND = 1_500_000
+"""Pairs of spots that one core tries for a clash and a straight way, about."""
+ENTRIES_PER_SECOND = 250_000
+"""Entries of visits' blocks that a second of the whole time can make use of, about."""
+
+
+@dataclass(frozen=True)
+class Instance:
+    """What search and bound work on.
+
+    A *choice* is a spot for each thing, (things,), in the numbering of ``tables``.  ``places`` (spots, 2) is
+    where each spot stands, metres; ``base_spots`` the base's spot of each thing, -1 where it has none that
+    the room allows.
+    """
+
+    scenario: Scenario
+    base: Layout | None
+    options: Options
+    lists: tuple[SpotList, ...]
+    standing: StandingPlaces
+    tables: Tables
+    visits: Visits
+    places: Floats
+    judge: Judge
+    base_spots: Ints
+
+    @property
+    def base_choice(self) -> Ints | None:
+        """The base as a choice, where all of it stands on spots."""
+        return self.base_spots if (self.base_spots >= 0).all() else None
+
+    @property
+    def most_moves(self) -> int:
+        """How many things may leave the base."""
+        return len(self.lists) if self.options.moves is None else self.options.moves
+
+    def layout(self, choice: Ints, name: str = "suggestion") -> Layout:
+        """The layout of a choice."""
+        spots = (int(s) - int(f) for s, f in zip(choice, self.tables.first, strict=False))
+        return Layout(name, {s.thing.name: s.placements[k] for s, k in zip(self.lists, spots, strict=True)})
+
+    def moved(self, choice: Ints) -> int:
+        """How many things do not stand where the base has them."""
+        return int((choice != self.base_spots).sum())
+
+    def true_cost(self, choice: Ints) -> float:
+        """Metres a year that a choice costs; infinite where two things clash or nobody could walk."""
+        return math.inf if self.tables.clashes(choice) else self.judge(choice)
+
+
+def make_instance(
+    scenario: Scenario, base: Layout | None, options: Options, tell: Callable[[str], None]
+) -> Instance:
+    """Find the spots and fill the pair table; ``tell`` is called with the name of each step.
+
+    Raises NoLayoutError when a station has no spot or kept ones clash, UsageError when there are more spots
+    than fit in memory.
+    """
+    if base is not None:
+        base = Layout(base.name, Plan(scenario, base).placements)
+    tell("spots")
+    lists = find_spots(scenario, options.pitch, options.facings, base, options.keep, options.strict)
+    every_station_has_one(lists)
+    kept_stand_together(scenario, lists, options.strict)
+    size = _size(lists)
+    if size > MEMORY_LIMIT_SPOTS:
+        raise UsageError(
+            f"pitch {options.pitch:g} m gives {size} spots, more than the {MEMORY_LIMIT_SPOTS} that fit: "
+            f"{_greater_pitch(scenario, base, options)}"
+        )
+    tell("pair table")
+    any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in lists})
+    table = PairTable(scenario, lists, options.strict, Plan(scenario, any_layout).building)
+    standing = StandingPlaces(table, _entries(options))
+    detours = _detours(options, size)
+    tables = table.build(options.processes, detours)
+    return Instance(
+        scenario,
+        base,
+        options,
+        lists,
+        standing,
+        tables,
+        standing.visits(tables, detours // 4, options.processes),
+        table.stamps.at,
+        Judge(table),
+        _base_spots(base, lists, tables),
+    )
+
+
+def _size(lists: tuple[SpotList, ...]) -> int:
+    return sum(len(spots.placements) for spots in lists)
+
+
+def _greater_pitch(scenario: Scenario, base: Layout | None, options: Options) -> str:
+    """What to do where there are too many spots: a pitch that works, tried out."""
+    for factor in (1.2, 1.6, 2.0, 3.0, 4.0):
+        pitch = math.ceil(20 * factor * options.pitch - 1e-9) / 20
+        size = _size(find_spots(scenario, pitch, options.facings, base, options.keep, options.strict))
+        if size <= MEMORY_LIMIT_SPOTS:
+            return f"a pitch of {pitch:g} m gives {size}; or keep some stations"
+    return "keep some stations, or name spots in the file"
+
+
+def _detours(options: Options, size: int) -> int:
+    """Pairs of spots for which the table searches ways round: a fifth of the time's worth.
+
+    What the table takes without them comes off twice, so that a short run is left time to search.
+    """
+    if options.iterations is not None:
+        return DETOUR_PAIRS
+    core_seconds = options.seconds * options.processes - size**2 / PAIRS_TRIED_PER_SECOND
+    return int(0.2 * max(0.0, core_seconds) * PAIRS_PER_SECOND)
+
+
+def _entries(options: Options) -> int:
+    """Entries that visits may take as variables of the bound: as many as the time is long enough for."""
+    if options.iterations is not None:
+        return ENTRIES
+    return int(min(ENTRIES, ENTRIES_PER_SECOND * options.seconds))
+
+
+def _base_spots(base: Layout | None, lists: tuple[SpotList, ...], tables: Tables) -> Ints:
+    """The base's spot of each thing, -1 where it has none that the room allows."""
+    found = np.full(len(lists), -1, np.int32)
+    for k, spots in enumerate(lists):
+        here = None if base is None else base.placements[spots.thing.name]
+        if here in spots.placements:
+            found[k] = tables.first[k] + spots.placements.index(here)
+    return found

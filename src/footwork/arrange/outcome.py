@@ -1,0 +1,127 @@
+"""What a run has found as a ``Suggestion``: the tidiest of the cheapest layouts first, others after it."""
+
+from __future__ import annotations
+
+import math
+
+from footwork.arrange.anywhere import Leaving
+from footwork.arrange.instance import Instance
+from footwork.arrange.options import Options
+from footwork.arrange.run import Report
+from footwork.arrange.suggestion import Saving, Suggestion
+from footwork.arrange.tables import Ints
+from footwork.arrange.tidy import ALIKE, shown_first
+from footwork.scoring import Score, score
+
+Ranked = list[tuple[float, Ints]]
+"""Costs and choices, cheapest first."""
+
+APART = 3
+"""Things by which layouts shown beside each other differ, at least."""
+SCORED = 12
+"""Layouts of about the least cost of which the tidiest is looked for, at most."""
+
+
+def outcome(instance: Instance, ranked: Ranked, bound: float, report: Report) -> Suggestion:
+    """The tidiest of the cheapest in ``ranked`` first, scored in full; ``bound`` in metres a year."""
+    scenario, base, options = instance.scenario, instance.base, instance.options
+    near = [choice for cost, choice in ranked[:SCORED] if cost <= ranked[0][0] * (1 + ALIKE)]
+    good: list[tuple[Score, Ints]] = []
+    for choice in near:
+        result = score(scenario, instance.layout(choice))
+        if offered(result, options.strict):
+            good.append((result, choice))
+        if good and options.iterations is None and report.elapsed > options.seconds:
+            break
+    first = shown_first(scenario, [s for s, _ in good])[0]
+    choice = next(c for s, c in good if s is first)
+    layouts = (first, *_alternatives(instance, choice, ranked))
+    base_score = None if base is None else score(scenario, base)
+    return Suggestion(
+        scenario.name,
+        None if base is None else base.name,
+        base_score,
+        layouts,
+        max(0.0, min(bound, first.cost)),
+        instance.tables.size,
+        report.elapsed,
+        options.seed,
+        _savings(instance, choice),
+        _notes(base_score),
+    )
+
+
+def offered(result: Score, strict: bool) -> bool:
+    """Whether a scored layout may be suggested."""
+    return result.ok and not (strict and any(not c.ok for c in result.checks))
+
+
+def leaving(instance: Instance, ranked: Ranked, options: Options, report: Report) -> Leaving:
+    """What ``--anywhere`` goes on with: the best layouts and what they were found under."""
+    apart = [ranked[0]]
+    for cost, choice in ranked[1:]:
+        if all(_differ(choice, other) >= APART for _, other in apart):
+            apart.append((cost, choice))
+    return Leaving(
+        instance.scenario,
+        instance.base,
+        instance.lists,
+        [(cost, instance.layout(choice)) for cost, choice in apart[1:3]],
+        options,
+        report.began,
+        lambda result: offered(result, options.strict),
+        report.progress,
+    )
+
+
+def _notes(base: Score | None) -> tuple[str, ...]:
+    if base is None or base.ok:
+        return ()
+    failed = [f"{c.id} {c.subject}" for c in base.checks if not c.ok and c.severity == "must"]
+    return (f"layout {base.layout} itself fails {', '.join(failed) or 'a job'}",)
+
+
+def _alternatives(instance: Instance, choice: Ints, ranked: Ranked) -> list[Score]:
+    taken = [choice]
+    found: list[Score] = []
+    for _, other in ranked:
+        if len(found) == instance.options.alternatives:
+            break
+        if all(_differ(other, t) >= APART for t in taken):
+            result = score(instance.scenario, instance.layout(other, f"alternative {len(found) + 1}"))
+            if offered(result, instance.options.strict):
+                found.append(result)
+                taken.append(other)
+    return found
+
+
+def _differ(one: Ints, other: Ints) -> int:
+    return int((one != other).sum())
+
+
+def _savings(instance: Instance, choice: Ints) -> tuple[Saving, ...]:
+    """What each station's move saves, the best first, each on top of those before it.
+
+    A step on the way that could not be walked saves nothing; the next one that can counts for both.
+    """
+    base = instance.base_choice
+    if base is None or instance.options.moves is None:
+        # A whole rearrangement passes through layouts nobody could walk: its single steps mean nothing.
+        return ()
+    now = base.copy()
+    cost = instance.judge(now)
+    left = [i for i in range(len(now)) if now[i] != choice[i]]
+    found: list[Saving] = []
+    while left:
+        trials = []
+        for i in left:
+            after = now.copy()
+            after[i] = choice[i]
+            trials.append((instance.judge(after), i))
+        new, i = min(trials)
+        saves = cost - new if math.isfinite(cost) and math.isfinite(new) else 0.0
+        found.append(Saving(instance.lists[i].thing.name, saves))
+        now[i] = choice[i]
+        cost = new if math.isfinite(new) else cost
+        left.remove(i)
+    return tuple(found)

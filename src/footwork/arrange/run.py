@@ -1,0 +1,233 @@
+"""The run: search and bound in turn on one instance, until the time is up or the proof is done."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections import Counter
+from collections.abc import Callable
+
+from footwork.arrange.bound import Tree
+from footwork.arrange.cover import floor_cover
+from footwork.arrange.instance import Instance
+from footwork.arrange.nowhere import why_none
+from footwork.arrange.search import WAVE, Pool, Restriction, Search
+from footwork.arrange.stop import After, Any, Stop, Switch
+from footwork.arrange.suggestion import Progress
+from footwork.arrange.tables import Ints
+from footwork.arrange.tidy import ALIKE
+from footwork.arrange.ways import make_ways
+from footwork.model.errors import NoLayoutError
+from footwork.scoring import score, sound
+
+Observer = Callable[[Progress], None]
+
+SEARCH_TURN, BOUND_TURN = 0.4, 0.2
+"""Parts of the time left that search and bound get in turn."""
+SMALL = 300
+"""Spots below which the bound may well finish at once, and gets its turn after one wave."""
+WAVE_STEPS = 12000
+"""Moves on the true cost that a start tries."""
+FIRST_SHARE = 1 / 16
+"""Share of its usual moves that a start of the first wave makes; twice as much from wave to wave, up to 1."""
+ALL_BUT_RESULT = 0.95
+"""Part of the time that search and bound may take; the rest is for scoring what is shown."""
+LEAST_SEARCH = 0.15
+"""Part of the time that search and bound get at least, even past the end."""
+LOOK = 0.5
+"""Seconds that are given to the first layout at least."""
+MANY = 10**9
+"""Tries where the clock ends them."""
+TOLD = 20
+"""Failed checks of whole layouts that are worked out in words, to say why there is none."""
+FIRST_TRIES = 300
+"""Layouts that a start completes, at most, to find a sound one, when iterations limit the work."""
+BOUND_NODES = 300
+"""Nodes of the tree when iterations, not seconds, limit the work."""
+
+
+class Report:
+    """Tells an observer, if any, how things stand; ``began`` (monotonic seconds) is when it was made."""
+
+    def __init__(self, progress: Observer | None) -> None:
+        self.progress = progress
+        self.began = time.monotonic()
+
+    @property
+    def elapsed(self) -> float:
+        """Seconds since then."""
+        return time.monotonic() - self.began
+
+    def tell(self, phase: str, best: float = math.inf, bound: float | None = None) -> None:
+        if self.progress is not None:
+            self.progress(Progress(self.elapsed, best, bound, phase))
+
+
+class Run:
+    """Search and bound on one instance; the layouts found are in ``pool``, the bound in ``tree``.
+
+    What was found stays valid whenever a KeyboardInterrupt ends the work.
+    """
+
+    def __init__(self, instance: Instance, report: Report) -> None:
+        self.instance, self.options, self.report = instance, instance.options, report
+        self.switch = Switch()
+        self.tree: Tree | None = None
+        self.refused: Counter[str] = Counter()
+        """Failed must-checks of whole layouts, in words, and how often each refused one."""
+        self.told = math.inf
+        """Best cost that was told."""
+        self.pool = Pool(self._passes)
+        if instance.base_choice is not None:
+            self.pool.add(instance.true_cost(instance.base_choice), instance.base_choice)
+
+    @property
+    def bound(self) -> float:
+        """Metres a year that no choice undercuts; 0 before there is a tree."""
+        return 0.0 if self.tree is None else self.tree.bound
+
+    def tell(self, phase: str) -> None:
+        """Report the best cost and the bound as they stand."""
+        self.told = self.pool.best
+        self.report.tell(phase, self.told, None if self.tree is None else self.tree.bound)
+
+    def work(self) -> None:
+        """Waves of starts, the bound, and waves again with what the bound found.
+
+        Raises NoLayoutError, naming the station that finds no spot, when nothing was found.
+        """
+        instance, options = self.instance, self.options
+        search = Search(
+            instance.tables,
+            instance.places,
+            instance.judge,
+            Restriction(instance.base_spots, instance.most_moves),
+            self.pool,
+            options.seed,
+            options.processes,
+            self._news if options.iterations is None else None,
+        )
+        if options.iterations is not None:
+            self._by_iterations(search, options.iterations)
+        else:
+            self._by_clock(search)
+        self._found_any(search)
+
+    def _by_iterations(self, search: Search, iterations: int) -> None:
+        """Two waves and so many nodes of the tree: nothing depends on the clock."""
+        if self.instance.base_choice is None:
+            search.first(self.switch, FIRST_TRIES)
+        for number in range(2):
+            search.wave(max(1, iterations // (2 * WAVE)), self.switch, self._seeds(number))
+            self.tell("search")
+        self._found_any(search)
+        tree = self._grow(search.restriction)
+        tree.run(self.switch, 1, BOUND_NODES)
+
+    def _by_clock(self, search: Search) -> None:
+        """Search and bound in turn until the time is up or the proof is done."""
+        seconds = self.options.seconds
+        # Where the tables have taken all of the time, there is still to be a layout, and a better one.
+        most = max(LEAST_SEARCH * seconds, ALL_BUT_RESULT * seconds - self.report.elapsed)
+        whole = Any(After(most), self.switch)
+        if math.isinf(self.pool.best):
+            look = max(LOOK, SEARCH_TURN * (seconds - self.report.elapsed))
+            search.first(Any(After(look), self.switch), MANY)
+            self.tell("search")
+        number, share = 0, FIRST_SHARE
+        while not whole() and (self.tree is None or not self.tree.done):
+            left = max(0.0, seconds - self.report.elapsed)
+            turn = Any(After(max(0.5 * LEAST_SEARCH * seconds, left * SEARCH_TURN)), whole)
+            while number == 0 or not turn():
+                search.wave(int(share * WAVE_STEPS), turn, self._seeds(number), share)
+                number, share = number + 1, min(1.0, 2.0 * share)
+                self.tell("search")
+                if self.instance.tables.size < SMALL:
+                    break
+            if math.isinf(self.pool.best):
+                search.first(turn, MANY)
+            elif not whole():
+                tree = self.tree or self._grow(search.restriction)
+                self._prove(tree, Any(After(left * BOUND_TURN), whole))
+
+    def _seeds(self, number: int) -> list[Ints]:
+        """What a wave starts from: the base, then anew and from the best so far in turn."""
+        if number == 0:
+            return [] if self.instance.base_choice is None else [self.instance.base_choice]
+        return [choice for _, choice in self.pool.ranked()[:2]] if number % 2 else []
+
+    def _news(self) -> None:
+        """Tell as soon as a better layout is found."""
+        if self.pool.best < self.told:
+            self.tell("search")
+
+    def _passes(self, choice: Ints) -> bool:
+        """Whether the whole check of a layout agrees with the tables that it may be offered."""
+        instance, strict = self.instance, self.options.strict
+        if instance.moved(choice) > instance.most_moves:
+            return False
+        layout = instance.layout(choice)
+        if sound(instance.scenario, layout, strict):
+            return True
+        if self.refused.total() < TOLD and math.isinf(self.pool.best):
+            failed = (c for c in score(instance.scenario, layout).checks if not c.ok)
+            self.refused.update(f"{c.id}: {c.message}" for c in failed if strict or c.severity == "must")
+        return False
+
+    def _grow(self, restriction: Restriction) -> Tree:
+        """Plant the tree, with the best layout's cost as its upper bound."""
+        instance = self.instance
+        limited = restriction.moves < len(instance.lists)
+        self.tell("bound")
+        self.tree = Tree(
+            instance.tables,
+            self.pool.best,
+            self._leaf,
+            instance.places,
+            floor_cover(instance.lists),
+            restriction.base if limited else None,
+            restriction.moves if limited else None,
+            instance.visits,
+            lambda scaled: make_ways(instance.standing, instance.visits, scaled),
+        )
+        return self.tree
+
+    def _leaf(self, choice: Ints) -> float:
+        """True cost of a whole choice in the tree; infinite when a check forbids the layout."""
+        cost = self.instance.judge(choice)
+        if cost < self.pool.best:
+            self.pool.add(cost, choice)
+            if self.pool.best > cost:
+                return math.inf
+        elif cost < self.pool.best * (1 + ALIKE):
+            self.pool.add(cost, choice)
+        return cost
+
+    def _prove(self, tree: Tree, whole: Stop) -> None:
+        """Work the tree, its root at least, until it is done or time is up, telling how it stands."""
+        tree.improve(self.pool.best, self.pool.choice)
+        last = time.monotonic()
+
+        def stop() -> bool:
+            nonlocal last
+            if time.monotonic() - last > 0.5:
+                last = time.monotonic()
+                self.tell("bound")
+            return tree.nodes > 0 and whole()
+
+        tree.run(stop, self.options.processes)
+
+    def _found_any(self, search: Search) -> None:
+        """Raises NoLayoutError, naming the station that finds no spot, when nothing was found."""
+        if math.isinf(self.pool.best):
+            instance = self.instance
+            raise NoLayoutError(
+                why_none(
+                    instance.scenario,
+                    instance.lists,
+                    instance.tables,
+                    search.failures,
+                    self.refused,
+                    self.options.strict,
+                )
+            )
