@@ -235,6 +235,18 @@ def sound(scenario: Scenario, layout: Layout, strict: bool = False) -> bool:
     return all(math.isfinite(job.metres) for job in jobs) and checking.passes(plan, jobs, strict)
 
 
+def failures(scenario: Scenario, layout: Layout) -> tuple[int, int]:
+    """How many must-checks and how many should-checks a layout fails, without working out the words.
+
+    A job that cannot be walked counts as a must-check.
+    """
+    plan = Plan(scenario, layout)
+    walks = Walks(plan)
+    jobs = tuple(walks.job(job) for job in scenario.jobs)
+    musts, shoulds = checking.failures(plan, jobs)
+    return musts + sum(not math.isfinite(job.metres) for job in jobs), shoulds
+
+
 def score_plan(plan: Plan) -> Score:
     """Score a layout whose geometry is at hand."""
     walks = Walks(plan)

@@ -8,9 +8,10 @@ from footwork.arrange.anywhere import Leaving
 from footwork.arrange.instance import Instance
 from footwork.arrange.options import Options
 from footwork.arrange.run import Report
+from footwork.arrange.stop import NEVER, After, Any, Stop
 from footwork.arrange.suggestion import Saving, Suggestion
 from footwork.arrange.tables import Ints
-from footwork.arrange.tidy import ALIKE, shown_first
+from footwork.arrange.tidy import ALIKE, Rank, Tidier
 from footwork.scoring import Score, score
 
 Ranked = list[tuple[float, Ints]]
@@ -20,23 +21,22 @@ APART = 3
 """Things by which layouts shown beside each other differ, at least."""
 SCORED = 12
 """Layouts of about the least cost of which the tidiest is looked for, at most."""
+TIDYING = 0.975
+"""Part of the time after which no tidier layout is looked for any more."""
 
 
-def outcome(instance: Instance, ranked: Ranked, bound: float, report: Report) -> Suggestion:
-    """The tidiest of the cheapest in ``ranked`` first, scored in full; ``bound`` in metres a year."""
+def outcome(
+    instance: Instance, ranked: Ranked, bound: float, report: Report, switch: Stop = NEVER
+) -> Suggestion:
+    """The tidiest of the cheapest in ``ranked`` first, scored in full; ``bound`` in metres a year.
+
+    Once ``switch`` is thrown the cheapest itself is first, and nothing more is looked for.
+    """
     scenario, base, options = instance.scenario, instance.base, instance.options
-    near = [choice for cost, choice in ranked[:SCORED] if cost <= ranked[0][0] * (1 + ALIKE)]
-    good: list[tuple[Score, Ints]] = []
-    for choice in near:
-        result = score(scenario, instance.layout(choice))
-        if offered(result, options.strict):
-            good.append((result, choice))
-        if good and options.iterations is None and report.elapsed > options.seconds:
-            break
-    first = shown_first(scenario, [s for s, _ in good])[0]
-    choice = next(c for s, c in good if s is first)
-    layouts = (first, *_alternatives(instance, choice, ranked))
     base_score = None if base is None else score(scenario, base)
+    choice = _tidiest(instance, ranked, base_score, Any(switch, _time_is_up(options, report)))
+    first = score(scenario, instance.layout(choice))
+    layouts = (first, *(() if switch() else _alternatives(instance, choice, ranked)))
     return Suggestion(
         scenario.name,
         None if base is None else base.name,
@@ -47,8 +47,31 @@ def outcome(instance: Instance, ranked: Ranked, bound: float, report: Report) ->
         report.elapsed,
         options.seed,
         _savings(instance, choice),
-        _notes(base_score),
+        (*_of_base(base_score, options.strict), *_of_tie(first, ranked[0][0])),
     )
+
+
+def _time_is_up(options: Options, report: Report) -> Stop:
+    if options.iterations is not None:
+        return NEVER
+    return After(TIDYING * options.seconds - report.elapsed)
+
+
+def _tidiest(instance: Instance, ranked: Ranked, base: Score | None, stop: Stop) -> Ints:
+    """Of layouts that cost about the same the one to show: never dearer than a base that may be offered."""
+    least, choice = ranked[0]
+    limit = least * (1 + ALIKE)
+    if base is not None and offered(base, instance.options.strict):
+        limit = min(limit, max(least, base.cost) * (1 + 1e-9))
+    tidier = Tidier(instance, limit)
+    best: Rank | None = None
+    for cost, other in ranked[:SCORED]:
+        if stop() or cost > limit:
+            break
+        rank = tidier.rank(other)
+        if rank is not None and (best is None or rank < best):
+            best, choice = rank, other
+    return choice if best is None else tidier.tidied(choice, best, stop)
 
 
 def offered(result: Score, strict: bool) -> bool:
@@ -74,11 +97,21 @@ def leaving(instance: Instance, ranked: Ranked, options: Options, report: Report
     )
 
 
-def _notes(base: Score | None) -> tuple[str, ...]:
-    if base is None or base.ok:
+def _of_base(base: Score | None, strict: bool) -> tuple[str, ...]:
+    if base is None or offered(base, strict):
         return ()
-    failed = [f"{c.id} {c.subject}" for c in base.checks if not c.ok and c.severity == "must"]
+    failed = [f"{c.id} {c.subject}" for c in base.checks if not c.ok and (strict or c.severity == "must")]
     return (f"layout {base.layout} itself fails {', '.join(failed) or 'a job'}",)
+
+
+def _of_tie(first: Score, least: float) -> tuple[str, ...]:
+    more = first.cost - least
+    if more < 0.5:
+        return ()
+    return (
+        f"another layout costs {more:,.0f} m a year less, under {ALIKE:.1%} of it; the one shown fails fewer "
+        "should-checks or is tidier".replace("0.1%", "0.1 %"),
+    )
 
 
 def _alternatives(instance: Instance, choice: Ints, ranked: Ranked) -> list[Score]:

@@ -13,6 +13,16 @@ class Stop(Protocol):
     def __call__(self) -> bool: ...
 
 
+class Never:
+    """Only the work itself has an end."""
+
+    def __call__(self) -> bool:
+        return False
+
+
+NEVER = Never()
+
+
 class After:
     """So many seconds from now."""
 

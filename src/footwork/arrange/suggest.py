@@ -81,7 +81,13 @@ def suggest(
             raise
         run.switch.throw()
     ranked = run.pool.ranked()
-    found = outcome(run.instance, ranked, run.bound, report)
+    try:
+        found = outcome(run.instance, ranked, run.bound, report, run.switch)
+    except KeyboardInterrupt:
+        if run.switch():  # the second time, somebody doesn't want to see it
+            raise
+        run.switch.throw()
+        found = outcome(run.instance, ranked, run.bound, report, run.switch)
     if not anywhere or run.switch():
         return found
     return off_the_spots(found, leaving(run.instance, ranked, options, report))

@@ -2,39 +2,151 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
+import numpy as np
+
+from footwork import checks
+from footwork.arrange.instance import Instance
+from footwork.arrange.stop import Stop
+from footwork.arrange.tables import Ints
+from footwork.checks.ground import Ground, Placed
 from footwork.floor import shapes
 from footwork.floor.overlap import distance
+from footwork.floor.shapes import Pieces
 from footwork.floor.walls import wall_segments
-from footwork.model.scenario import Scenario, Station
-from footwork.scoring import Score
+from footwork.model.scenario import Placement, Scenario, Station, Vehicle
+from footwork.scoring import failures
 
 ALIKE = 1e-3
 """Relative difference in cost within which the tidier layout is preferred."""
 FLUSH, SLIVER = 0.005, 0.30
 """Metres: gaps up to the first count as flush; from there to the second they are slivers,
 too narrow to use."""
+TRIED = 3
+"""Spots of a thing that the whole check of a layout is asked about, at most, in one round."""
+ROUNDS = 5
 
 
-def slivers(scenario: Scenario, score: Score) -> float:
-    """Metres of gap too narrow to use, between footprints and to walls, each counted by its lost width."""
-    things = [t for t in scenario.things if isinstance(t, Station)]
-    bodies = [shapes.pieces(t, score.placements[t.name]) for t in things]
-    walls = [w.pieces for w in wall_segments(scenario.room)]
-    gaps = [distance(a, b) for a, b in combinations(bodies, 2)]
-    gaps += [distance(a, wall) for a in bodies for wall in walls]
-    return sum(1.0 + gap for gap in gaps if FLUSH < gap < SLIVER)
+@dataclass(frozen=True, order=True)
+class Rank:
+    """How a layout goes among those of the same cost; the least is shown."""
+
+    shoulds: int
+    """Should-checks that it fails."""
+    moves: bool
+    """Whether anything at all leaves the base: nothing moves for tidiness alone."""
+    slivers: float
+    moved: int
+    """Things that leave the base: none for nothing."""
 
 
-def shown_first(scenario: Scenario, scores: list[Score]) -> list[Score]:
-    """Best first; within ``ALIKE`` of the least cost by failed should-checks, then slivers, then cost."""
-    least = min(score.cost for score in scores)
-    alike = [s for s in scores if s.cost <= least * (1.0 + ALIKE)]
-    rest = [s for s in scores if s.cost > least * (1.0 + ALIKE)]
+class Tidier:
+    """Ranks the choices of one instance, and looks for better ones that cost no more than ``limit``."""
 
-    def untidy(score: Score) -> tuple[float, float, float]:
-        wishes = sum(not c.ok for c in score.checks)
-        return wishes, slivers(scenario, score), score.cost
+    def __init__(self, instance: Instance, limit: float) -> None:
+        self._instance, self._limit = instance, limit
+        self._walls = [wall.pieces for wall in wall_segments(instance.scenario.room)]
+        self._things = [spots.thing for spots in instance.lists]
+        self._ground = Ground(instance.scenario)
 
-    return sorted(alike, key=untidy) + sorted(rest, key=lambda s: s.cost)
+    def rank(self, choice: Ints) -> Rank | None:
+        """None where the layout may not be offered at all."""
+        instance = self._instance
+        musts, shoulds = failures(instance.scenario, instance.layout(choice))
+        if musts or (shoulds and instance.options.strict):
+            return None
+        placements = instance.layout(choice).placements
+        moved = instance.moved(choice)
+        return Rank(shoulds, moved > 0, slivers(instance.scenario, placements), moved)
+
+    def tidied(self, choice: Ints, rank: Rank, stop: Stop) -> Ints:
+        """The choice after things moved, one at a time, to spots where it ranks better for the same cost.
+
+        What stands where the base has it only moves for a should-check.
+        """
+        now, best = choice, rank
+        for _ in range(ROUNDS):
+            before = best
+            for i in range(len(now)):
+                for other in self._better(now, i, stop):
+                    if stop():
+                        return now
+                    found = self.rank(other)
+                    if found is not None and found < best:
+                        now, best = other, found
+                        break
+            if best == before:
+                break
+        return now
+
+    def _better(self, choice: Ints, i: int, stop: Stop) -> list[Ints]:
+        """The best few choices in which thing i stands on another spot.
+
+        It has fewer faults of its own there, or as many and fewer slivers, or is back where the base has it.
+        """
+        instance = self._instance
+        first = instance.tables.first
+        placements = self._placements(choice)
+        others = [(k, placement) for k, placement in enumerate(placements) if k != i]
+        bodies = [_body(self._things[k], placement) for k, placement in others] + self._walls
+        stand = [Placed(self._things[k], placement) for k, placement in others]
+
+        def own(spot: int) -> tuple[int, float, bool]:
+            placement = instance.lists[i].placements[spot - first[i]]
+            placed = Placed(self._things[i], placement)
+            faults = sum(1 for _ in checks.faults_alone(self._ground, placed, True))
+            faults += sum(1 for other in stand for _ in checks.faults_pair(self._ground, placed, other, True))
+            return faults, _slivers(_body(self._things[i], placement), bodies), spot != instance.base_spots[i]
+
+        here, at_base = own(int(choice[i])), choice[i] == instance.base_spots[i]
+        if at_base and here[0] == 0:
+            return []
+        found = []
+        for after in self._as_cheap(choice, i, stop):
+            there = own(int(after[i]))
+            if there[0] < here[0] or (there < here and not at_base):
+                found.append((there, instance.judge(after), after))
+        found.sort(key=lambda f: f[:2])
+        return [after for _, _, after in found[:TRIED]]
+
+    def _as_cheap(self, choice: Ints, i: int, stop: Stop) -> Iterator[Ints]:
+        """Choices in which thing i alone stands elsewhere, and that cost no more than the limit."""
+        instance = self._instance
+        tables = instance.tables
+        low, high = tables.first[i : i + 2]
+        added = tables.unary[low:high] + tables.pair[low:high][:, np.delete(choice, i)].sum(1, np.float64)
+        rest = tables.cost(choice) - added[choice[i] - low]
+        for k in np.flatnonzero(rest + added <= self._limit):
+            after = choice.copy()
+            after[i] = low + k
+            if after[i] == choice[i] or instance.moved(after) > instance.most_moves:
+                continue
+            if stop():
+                return
+            if instance.judge(after, self._limit) <= self._limit:
+                yield after
+
+    def _placements(self, choice: Ints) -> list[Placement]:
+        layout = self._instance.layout(choice)
+        return [layout.placements[thing.name] for thing in self._things]
+
+
+def slivers(scenario: Scenario, placements: Mapping[str, Placement]) -> float:
+    """What is lost in gaps too narrow to use, between stations and to walls: 1 and the metres for each."""
+    walls = [wall.pieces for wall in wall_segments(scenario.room)]
+    bodies = [_body(station, placements[station.name]) for station in scenario.stations]
+    return sum(_slivers(body, [*bodies[:i], *walls]) for i, body in enumerate(bodies))
+
+
+def _body(thing: Station | Vehicle, placement: Placement) -> Pieces:
+    """What leaves slivers: a vehicle drives away."""
+    return shapes.pieces(thing, placement) if isinstance(thing, Station) else ()
+
+
+def _slivers(body: Pieces, others: Sequence[Pieces]) -> float:
+    """``slivers`` from one footprint to others and walls."""
+    gaps = np.array([distance(body, other) for other in others])
+    lost = gaps[(gaps > FLUSH) & (gaps < SLIVER)]
+    return float(len(lost) + lost.sum())

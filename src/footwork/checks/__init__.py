@@ -8,6 +8,7 @@ from __future__ import annotations
 from footwork.checks.notes import notes
 from footwork.checks.run import (
     RULES,
+    failures,
     faults_alone,
     faults_building,
     faults_pair,
@@ -16,4 +17,14 @@ from footwork.checks.run import (
     run,
 )
 
-__all__ = ["RULES", "faults_alone", "faults_building", "faults_pair", "notes", "passes", "rules", "run"]
+__all__ = [
+    "RULES",
+    "failures",
+    "faults_alone",
+    "faults_building",
+    "faults_pair",
+    "notes",
+    "passes",
+    "rules",
+    "run",
+]

@@ -113,6 +113,18 @@ def passes(plan: Plan, walks: Sequence[JobWalk], strict: bool = False) -> bool:
     )
 
 
+def failures(plan: Plan, walks: Sequence[JobWalk]) -> tuple[int, int]:
+    """How many must-checks and how many should-checks a layout fails; wordless."""
+    arranged = Arranged(plan, tuple(walks), musts, silent=True)
+    failed = [
+        rule.severity
+        for rule, check in ((rule.under(plan.scenario.checks), check) for rule, check in CHECKS)
+        for result in check(Case(arranged, rule))
+        if not result.ok
+    ]
+    return failed.count("must"), failed.count("should")
+
+
 def rules(settings: Mapping[str, CheckSetting]) -> tuple[Rule, ...]:
     """Every rule as a file's ``[checks]`` sets it; as published with an empty mapping."""
     return tuple(rule.under(settings) for rule in RULES)
