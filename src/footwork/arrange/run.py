@@ -42,6 +42,8 @@ TOLD = 20
 """Failed checks of whole layouts that are worked out in words, to say why there is none."""
 FIRST_TRIES = 300
 """Layouts that a start completes, at most, to find a sound one, when iterations limit the work."""
+FIRST_WAVES = 5
+"""Further waves of such starts, where whole layouts were found and refused."""
 BOUND_NODES = 300
 """Nodes of the tree when iterations, not seconds, limit the work."""
 
@@ -78,8 +80,13 @@ class Run:
         self.told = math.inf
         """Best cost that was told."""
         self.pool = Pool(self._passes)
+        self.starts: list[Ints] = []
+        """What the first wave begins with: a base that may be offered, or has to be mended to be walked."""
         if instance.base_choice is not None:
-            self.pool.add(instance.true_cost(instance.base_choice), instance.base_choice)
+            cost = instance.true_cost(instance.base_choice)
+            self.pool.add(cost, instance.base_choice)
+            if self.pool.choice is not None or math.isinf(cost):
+                self.starts.append(instance.base_choice)
 
     @property
     def bound(self) -> float:
@@ -115,8 +122,12 @@ class Run:
 
     def _by_iterations(self, search: Search, iterations: int) -> None:
         """Two waves and so many nodes of the tree: nothing depends on the clock."""
-        if self.instance.base_choice is None:
+        if not self.starts:
             search.first(self.switch, FIRST_TRIES)
+            for _ in range(FIRST_WAVES):
+                # Where the checks of the whole layout refuse what can be walked, others may pass them.
+                if math.isinf(self.pool.best) and self.refused:
+                    search.first(self.switch, FIRST_TRIES)
         for number in range(2):
             search.wave(max(1, iterations // (2 * WAVE)), self.switch, self._seeds(number))
             self.tell("search")
@@ -153,7 +164,7 @@ class Run:
     def _seeds(self, number: int) -> list[Ints]:
         """What a wave starts from: the base, then anew and from the best so far in turn."""
         if number == 0:
-            return [] if self.instance.base_choice is None else [self.instance.base_choice]
+            return self.starts
         return [choice for _, choice in self.pool.ranked()[:2]] if number % 2 else []
 
     def _news(self) -> None:
