@@ -29,6 +29,7 @@ from footwork.arrange.fleet import (
     stamp,
 )
 from footwork.arrange.legs import End, PairLeg, pair_legs, wish_prices
+from footwork.arrange.moulds import Moulds
 from footwork.arrange.place_walk import stuck
 from footwork.arrange.spots import SpotList
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables, assemble, floor_single
@@ -221,7 +222,7 @@ class PairTable:
         """
         size = int(self.first[-1])
         pair: Singles = np.zeros((size, size), np.float32)
-        shapes = spot_shapes(self.scenario, self.lists, self.strict)
+        cast = spot_shapes(self.scenario, self.lists, self.strict)
         unary, wishes = wish_prices(self.scenario, self.lists)
         shared: dict[tuple[int, int], list[PairLeg]] = defaultdict(list)
         alone: dict[tuple[int, str], list[PairLeg]] = defaultdict(list)
@@ -246,7 +247,7 @@ class PairTable:
             try:
                 for done in [
                     pool.submit(
-                        self._block, ij, shared.get(ij, []), wishes.get(ij), shapes, pair, ij in searched
+                        self._block, ij, shared.get(ij, []), wishes.get(ij), cast, pair, ij in searched
                     )
                     for ij in jobs
                 ]:
@@ -280,7 +281,7 @@ class PairTable:
         ij: tuple[int, int],
         legs: list[PairLeg],
         wish: Floats | None,
-        shapes: Shapes,
+        cast: tuple[Shapes, Moulds],
         pair: Singles,
         detours: bool,
     ) -> None:
@@ -289,7 +290,7 @@ class PairTable:
         one, two = self.lists[i].thing, self.lists[j].thing
         a, b = slice(*self.first[i : i + 2]), slice(*self.first[j : j + 2])
         clash_block(
-            shapes,
+            *cast,
             self.first[i],
             self.first[i + 1],
             self.first[j],
@@ -300,7 +301,7 @@ class PairTable:
         )
         gap = least_gap(self.ground, one, two, self.strict)
         if gap > 0.0:
-            apart_block(shapes, a.start, a.stop, b.start, b.stop, gap, pair)
+            apart_block(cast[0], a.start, a.stop, b.start, b.stop, gap, pair)
         if not legs and wish is None:
             return
         block = pair[a, b].astype(np.float64)
