@@ -19,6 +19,7 @@ from footwork.arrange.visits import Visits
 from footwork.floor.plan import Plan
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
+from footwork.scoring import Score, score
 
 PAIRS_PER_SECOND = 350_000
 """Ways round that one core searches for the pair table, about."""
@@ -34,11 +35,12 @@ class Instance:
 
     A *choice* is a spot for each thing, (things,), in the numbering of ``tables``.  ``places`` (spots, 2) is
     where each spot stands, metres; ``base_spots`` the base's spot of each thing, -1 where it has none that
-    the room allows.
+    the room allows; ``base_score`` is worked out before the search, so that Ctrl-C needn't wait for it.
     """
 
     scenario: Scenario
     base: Layout | None
+    base_score: Score | None
     options: Options
     lists: tuple[SpotList, ...]
     standing: StandingPlaces
@@ -80,9 +82,11 @@ def make_instance(
     Raises NoLayoutError when a station has no spot or kept ones clash, UsageError when there are more spots
     than fit in memory.
     """
+    tell("spots")
+    base_score = None
     if base is not None:
         base = Layout(base.name, Plan(scenario, base).placements)
-    tell("spots")
+        base_score = score(scenario, base)
     lists = find_spots(scenario, options.pitch, options.facings, base, options.keep, options.strict)
     every_station_has_one(lists)
     kept_stand_together(scenario, lists, options.strict)
@@ -101,6 +105,7 @@ def make_instance(
     return Instance(
         scenario,
         base,
+        base_score,
         options,
         lists,
         standing,

@@ -32,22 +32,21 @@ def outcome(
 
     Once ``switch`` is thrown the cheapest itself is first, and nothing more is looked for.
     """
-    scenario, base, options = instance.scenario, instance.base, instance.options
-    base_score = None if base is None else score(scenario, base)
-    choice = _tidiest(instance, ranked, base_score, Any(switch, _time_is_up(options, report)))
+    scenario, base, options = instance.scenario, instance.base_score, instance.options
+    choice = _tidiest(instance, ranked, Any(switch, _time_is_up(options, report)))
     first = score(scenario, instance.layout(choice))
     layouts = (first, *(() if switch() else _alternatives(instance, choice, ranked)))
     return Suggestion(
         scenario.name,
-        None if base is None else base.name,
-        base_score,
+        None if base is None else base.layout,
+        base,
         layouts,
         max(0.0, min(bound, first.cost)),
         instance.tables.size,
         report.elapsed,
         options.seed,
         _savings(instance, choice),
-        (*_of_base(base_score, options.strict), *_of_tie(first, ranked[0][0])),
+        (*_of_base(base, options.strict), *_of_tie(first, ranked[0][0])),
     )
 
 
@@ -57,8 +56,9 @@ def _time_is_up(options: Options, report: Report) -> Stop:
     return After(TIDYING * options.seconds - report.elapsed)
 
 
-def _tidiest(instance: Instance, ranked: Ranked, base: Score | None, stop: Stop) -> Ints:
+def _tidiest(instance: Instance, ranked: Ranked, stop: Stop) -> Ints:
     """Of layouts that cost about the same the one to show: never dearer than a base that may be offered."""
+    base = instance.base_score
     least, choice = ranked[0]
     limit = least * (1 + ALIKE)
     if base is not None and offered(base, instance.options.strict):
