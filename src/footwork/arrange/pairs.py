@@ -19,177 +19,25 @@ import numpy as np
 from footwork.arrange.clashes import Shapes, apart_block, blocks, clash_block, least_gap, spot_shapes
 from footwork.arrange.fleet import (
     Places,
-    Slots,
     Stamps,
     copied,
     make_places,
     make_scene,
     make_stamps,
     place_numbers,
-    stamp,
 )
 from footwork.arrange.legs import End, PairLeg, pair_legs, wish_prices
 from footwork.arrange.moulds import Moulds
-from footwork.arrange.place_walk import stuck
+from footwork.arrange.pair_walks import FlatLegs, fixed_walks, straight_block, walk_block
 from footwork.arrange.spots import SpotList
-from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables, assemble, floor_single
+from footwork.arrange.tables import Floats, Ints, Longs, Singles, Tables, assemble, floor_single
 from footwork.checks.ground import Ground
-from footwork.floor.compiled import entry, inner
-from footwork.floor.contact import Arrays, segment_blocker
-from footwork.floor.kernel import search
 from footwork.floor.scene import Obstacle, Scene
-from footwork.floor.shapes import FloatArray, door_place
-from footwork.model.scenario import TOLERANCE, Scenario
-
-FlatLegs = tuple[Floats, Floats, Longs, Longs, Longs, Longs]
-"""Widths, weights, then for both ends the place numbers of each leg and where they start."""
-Ends = tuple[FloatArray, FloatArray]
-"""Places and outward vectors, each (n, 2)."""
+from footwork.floor.shapes import door_place
+from footwork.model.scenario import Scenario
 
 DETOUR_PAIRS = 4_000_000
 """Pairs of spots for which ways round are searched when nobody says how many: some 3 microseconds each."""
-
-
-@inner
-def least_walk(
-    scene: Arrays,
-    p: FloatArray,
-    po: FloatArray,
-    pk: Longs,
-    q: FloatArray,
-    qo: FloatArray,
-    qk: Longs,
-    width: float,
-    walker: float,
-    joined: Longs,
-    tried: Bools,
-    detours: bool,
-) -> float:
-    """Least walk between one of the places ``pk`` of p and one of ``qk`` of q at a clear width.
-
-    p, q (n, 2) places and po, qo (n, 2) their outward vectors.  Places are tried by straight distance, and
-    no further than the best walk found.
-    """
-    step = 0.5 * (width - walker)
-    best = math.inf
-    tried[: len(pk) * len(qk)] = False
-    while True:
-        least, which = best, -1
-        for c in range(len(pk) * len(qk)):
-            if not tried[c]:
-                i, j = pk[c // len(qk)], qk[c % len(qk)]
-                dx = p[i, 0] + step * po[i, 0] - q[j, 0] - step * qo[j, 0]
-                dy = p[i, 1] + step * po[i, 1] - q[j, 1] - step * qo[j, 1]
-                straight = math.hypot(dx, dy)
-                if straight < least:
-                    least, which = straight, c
-        if which < 0:
-            break
-        tried[which] = True
-        i, j = pk[which // len(qk)], qk[which % len(qk)]
-        px, py = p[i, 0] + step * po[i, 0], p[i, 1] + step * po[i, 1]
-        qx, qy = q[j, 0] + step * qo[j, 0], q[j, 1] + step * qo[j, 1]
-        if not detours or segment_blocker(scene, px, py, qx, qy, 0.5 * width, TOLERANCE) < 0:
-            best = least
-            break
-        if stuck(scene, px, py, 0.5 * width) or stuck(scene, qx, qy, 0.5 * width):
-            continue
-        joined[:] = 0
-        best = min(best, search(scene, px, py, qx, qy, 0.5 * width, TOLERANCE, best, joined)[0])
-    return best + 2.0 * step
-
-
-@entry
-def walk_block(
-    scene: Arrays,
-    slots: Slots,
-    stamps: Stamps,
-    places: Places,
-    span_a: Ints,
-    span_b: Ints,
-    legs: FlatLegs,
-    walker: float,
-    detours: bool,
-    out: FloatArray,
-) -> None:
-    """Add the walks between all spots of two things to ``out`` (rows: spots of the first).
-
-    ``span`` (first, last) of each thing's spots; ``legs`` a tuple of arrays: widths, weights, then for both
-    things the place numbers of each leg and where they start.
-    """
-    widths, weights, ka, ka_start, kb, kb_start = legs
-    joined = np.zeros(len(scene.first) - 1, np.int64)
-    tried = np.zeros(4096, np.bool_)
-    for a in range(span_a[0], span_a[1]):
-        stamp(scene, slots, 0, stamps, a)
-        p = places.at[places.start[a] : places.start[a + 1]]
-        po = places.out[places.start[a] : places.start[a + 1]]
-        for b in range(span_b[0], span_b[1]):
-            row, column = a - span_a[0], b - span_b[0]
-            if out[row, column] == np.inf:
-                continue
-            stamp(scene, slots, 1, stamps, b)
-            q = places.at[places.start[b] : places.start[b + 1]]
-            qo = places.out[places.start[b] : places.start[b + 1]]
-            for k in range(len(widths)):
-                metres = least_walk(
-                    scene,
-                    p,
-                    po,
-                    ka[ka_start[k] : ka_start[k + 1]],
-                    q,
-                    qo,
-                    kb[kb_start[k] : kb_start[k + 1]],
-                    widths[k],
-                    walker,
-                    joined,
-                    tried,
-                    detours,
-                )
-                out[row, column] += weights[k] * metres
-
-
-@entry
-def fixed_walks(
-    scene: Arrays,
-    slots: Slots,
-    stamps: Stamps,
-    places: Places,
-    span: Ints,
-    door: Ends,
-    legs: FlatLegs,
-    walker: float,
-    out: FloatArray,
-) -> None:
-    """Add to ``out`` (one a spot) the walks of each spot to a door's place, or between its own sides.
-
-    ``door`` is (place (1, 2), outward (1, 2)), or two arrays without rows for a thing's own sides.
-    """
-    widths, weights, ka, ka_start, kb, kb_start = legs
-    joined = np.zeros(len(scene.first) - 1, np.int64)
-    tried = np.zeros(4096, np.bool_)
-    for a in range(span[0], span[1]):
-        stamp(scene, slots, 0, stamps, a)
-        p = places.at[places.start[a] : places.start[a + 1]]
-        po = places.out[places.start[a] : places.start[a + 1]]
-        q, qo = door
-        if len(q) == 0:
-            q, qo = p, po
-        for k in range(len(widths)):
-            out[a - span[0]] += weights[k] * least_walk(
-                scene,
-                p,
-                po,
-                ka[ka_start[k] : ka_start[k + 1]],
-                q,
-                qo,
-                kb[kb_start[k] : kb_start[k + 1]],
-                widths[k],
-                walker,
-                joined,
-                tried,
-                True,
-            )
 
 
 class PairTable:
@@ -320,6 +168,13 @@ class PairTable:
         """Add the metres of one leg to ``unit``, infinite where it cannot be walked."""
         i, j = ij
         one, two = self.lists[i].thing, self.lists[j].thing
+        leg = leg if leg.start[0] == one.name else leg.turned
+        walker = self.scenario.walker.width
+        if not detours:
+            step = 0.5 * (leg.width - walker)
+            p, q = self._stepped_out(i, leg.start, step), self._stepped_out(j, leg.end, step)
+            straight_block(p, q, 2.0 * step, unit)
+            return
         scene, slots = make_scene(self.building, (one, two))
         walk_block(
             copied(scene),
@@ -328,11 +183,15 @@ class PairTable:
             self.places,
             self.first[i : i + 2],
             self.first[j : j + 2],
-            self._flat_leg(leg if leg.start[0] == one.name else leg.turned),
-            self.scenario.walker.width,
-            detours,
+            self._flat_leg(leg),
+            walker,
             unit,
         )
+
+    def _stepped_out(self, i: int, end: End, step: float) -> Floats:
+        """Where legs begin: ``step`` metres out from each place of ``end``, (spots of thing i, places, 2)."""
+        which = self.places.start[self.first[i] : self.first[i + 1]][:, None] + self.place_numbers(end)
+        return np.ascontiguousarray(self.places.at[which] + step * self.places.out[which])
 
     def _fixed(self, i: int, door: str, legs: list[PairLeg], unary: Floats) -> None:
         thing = self.lists[i].thing

@@ -24,6 +24,9 @@ Seeds = npt.NDArray[np.uint64]
 MEMORY_LIMIT_SPOTS = 14_000
 """Spots in all beyond which a table (4 bytes a pair of spots: 784 MB here) is refused."""
 
+ROWS = 256
+"""Rows of a table that are gone through at a time."""
+
 
 @dataclass(frozen=True)
 class Tables:
@@ -76,11 +79,14 @@ def assemble(
 ) -> Tables:
     """Tables from prices in which an infinite entry means a clash, of ``unary`` a spot of no use at all;
     ``pair`` is changed in place (it may be large)."""
-    finite, useful = np.isfinite(pair), np.isfinite(unary)
-    worst = float(np.max(pair, where=finite, initial=0.0)) * len(names) ** 2
+    useful = np.isfinite(unary)
+    # Some rows at a time: a mask of all of it would be a quarter of its size.
+    parts = [pair[k : k + ROWS] for k in range(0, len(pair), ROWS)]
+    worst = max(float(np.max(p, where=np.isfinite(p), initial=0.0)) for p in parts) * len(names) ** 2
     worst += float(np.max(np.abs(unary), where=useful, initial=0.0)) * len(names)
     clash = float(2.0 ** np.ceil(np.log2(max(worst, 1.0)) + 2))
-    pair[~finite] = clash
+    for part in parts:
+        part[~np.isfinite(part)] = clash
     return Tables(names, first, np.where(useful, unary, clash), pair, constant, clash)
 
 
