@@ -30,6 +30,7 @@ from footwork.arrange.legs import End, PairLeg, pair_legs, wish_prices
 from footwork.arrange.moulds import Moulds
 from footwork.arrange.pair_walks import FlatLegs, fixed_walks, straight_block, walk_block
 from footwork.arrange.spots import SpotList
+from footwork.arrange.stop import Switch, in_parts
 from footwork.arrange.tables import Floats, Ints, Longs, Singles, Tables, assemble, floor_single
 from footwork.checks.ground import Ground
 from footwork.floor.scene import Obstacle, Scene
@@ -56,6 +57,7 @@ class PairTable:
         self.stamps: Stamps = make_stamps(lists)
         self.places: Places = make_places(scenario, lists)
         self.legs = pair_legs(scenario)
+        self._halt = Switch()
         self.walks: dict[PairLeg, Singles] = {}
         """Metres, (spots of the thing that comes first, spots of the other), by leg without its weight;
         infinite where the two clash."""
@@ -66,8 +68,9 @@ class PairTable:
         """Fill the table with ``processes`` threads; the metres of all legs stay in ``walks`` and ``fixed``.
 
         Ways round are searched for about ``detours`` pairs of spots, where most is walked first; the others
-        count straight lines.  An interrupt goes through as soon as the blocks in work are done.
+        count straight lines.  An interrupt goes through at once, but for the parts of blocks in work.
         """
+        self._halt = Switch()
         size = int(self.first[-1])
         pair: Singles = np.zeros((size, size), np.float32)
         cast = spot_shapes(self.scenario, self.lists, self.strict)
@@ -101,6 +104,7 @@ class PairTable:
                 ]:
                     done.result()
             except BaseException:
+                self._halt.throw()
                 pool.shutdown(cancel_futures=True)
                 raise
         names = tuple(spots.thing.name for spots in self.lists)
@@ -149,7 +153,8 @@ class PairTable:
         )
         gap = least_gap(self.ground, one, two, self.strict)
         if gap > 0.0:
-            apart_block(cast[0], a.start, a.stop, b.start, b.stop, gap, pair)
+            for low, high in in_parts(a.start, a.stop, b.stop - b.start, self._halt):
+                apart_block(cast[0], low, high, b.start, b.stop, gap, pair)
         if not legs and wish is None:
             return
         block = pair[a, b].astype(np.float64)
@@ -176,17 +181,19 @@ class PairTable:
             straight_block(p, q, 2.0 * step, unit)
             return
         scene, slots = make_scene(self.building, (one, two))
-        walk_block(
-            copied(scene),
-            slots,
-            self.stamps,
-            self.places,
-            self.first[i : i + 2],
-            self.first[j : j + 2],
-            self._flat_leg(leg),
-            walker,
-            unit,
-        )
+        arrays, flat = copied(scene), self._flat_leg(leg)
+        for low, high in in_parts(0, len(unit), unit.shape[1], self._halt):
+            walk_block(
+                arrays,
+                slots,
+                self.stamps,
+                self.places,
+                self.first[i] + np.array([low, high], np.int32),
+                self.first[j : j + 2],
+                flat,
+                walker,
+                unit[low:high],
+            )
 
     def _stepped_out(self, i: int, end: End, step: float) -> Floats:
         """Where legs begin: ``step`` metres out from each place of ``end``, (spots of thing i, places, 2)."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Iterator
 from typing import Protocol
 
 
@@ -54,3 +55,16 @@ class Any:
 
     def __call__(self) -> bool:
         return any(rule() for rule in self._rules)
+
+
+PART = 20_000
+"""Entries of a table that compiled code fills between two looks at a switch: some 60 ms."""
+
+
+def in_parts(first: int, last: int, entries: int, switch: Stop) -> Iterator[tuple[int, int]]:
+    """Spans of rows of so many ``entries`` each, ``first`` to ``last``, until ``switch`` is thrown."""
+    rows = max(1, PART // max(entries, 1))
+    for low in range(first, last, rows):
+        if switch():
+            return
+        yield low, min(low + rows, last)
