@@ -59,20 +59,23 @@ def least_apart(
 ) -> None:
     """APART: for each living spot ``here`` the least of -off over those of ``there`` it does not clash with.
 
-    Most do not clash with the best of all; only the others are looked at one by one.
+    Most do not clash with the best of all; the others look through all until one as good is found.
     """
     offset = np.where(alive, off, -CLASH)
     top = np.argmax(offset)
-    row = pair[there[top]]
+    row, lowest = pair[there[top]], -offset[top]
     for x in range(len(here)):
         if not mine[x]:
             continue
         if row[here[x]] < CLASH:
-            best[x] = -offset[top]
+            best[x] = lowest
             continue
         own, least = pair[here[x]], best[x]
         for y in range(len(there)):
-            least = min(least, np.int32(own[there[y]] - offset[y]))
+            if -offset[y] < least and own[there[y]] < CLASH:
+                least = -offset[y]
+                if least == lowest:
+                    break
         best[x] = least
 
 
