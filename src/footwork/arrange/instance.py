@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,10 +23,12 @@ from footwork.scoring import Score, score
 
 PAIRS_PER_SECOND = 350_000
 """Ways round that one core searches for the pair table, about."""
-PAIRS_TRIED_PER_SECOND = 1_500_000
+PAIRS_TRIED_PER_SECOND = 12_000_000
 """Pairs of spots that one core tries for a clash and a straight way, about."""
 ENTRIES_PER_SECOND = 250_000
 """Entries of visits' blocks that a second of the whole time can make use of, about."""
+COARSER = (1.2, 1.4, 1.6, 1.8, 2.0, 2.4, 3.0, 4.0, 5.0, 6.0, 8.0)
+"""Times the pitch that are tried where there are too many spots."""
 
 
 @dataclass(frozen=True)
@@ -90,17 +92,13 @@ def make_instance(
     lists = find_spots(scenario, options.pitch, options.facings, base, options.keep, options.strict)
     every_station_has_one(lists)
     kept_stand_together(scenario, lists, options.strict)
-    size = _size(lists)
-    if size > MEMORY_LIMIT_SPOTS:
-        raise UsageError(
-            f"pitch {options.pitch:g} m gives {size} spots, more than the {MEMORY_LIMIT_SPOTS} that fit: "
-            f"{_greater_pitch(scenario, base, options)}"
-        )
+    if _size(lists) > MEMORY_LIMIT_SPOTS:
+        lists, options = _coarser(scenario, base, options, _size(lists))
     tell("pair table")
     any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in lists})
     table = PairTable(scenario, lists, options.strict, Plan(scenario, any_layout).building)
     standing = StandingPlaces(table, _entries(options))
-    detours = _detours(options, size)
+    detours = _detours(options, _size(lists))
     tables = table.build(options.processes, detours)
     return Instance(
         scenario,
@@ -121,14 +119,28 @@ def _size(lists: tuple[SpotList, ...]) -> int:
     return sum(len(spots.placements) for spots in lists)
 
 
-def _greater_pitch(scenario: Scenario, base: Layout | None, options: Options) -> str:
-    """What to do where there are too many spots: a pitch that works, tried out."""
-    for factor in (1.2, 1.6, 2.0, 3.0, 4.0):
+def _coarser(
+    scenario: Scenario, base: Layout | None, options: Options, size: int
+) -> tuple[tuple[SpotList, ...], Options]:
+    """Spots that fit, and options with the greater pitch that gives them, where there are too many.
+
+    Raises UsageError, with a pitch that works, where the pitch is not to be changed.
+    """
+    few = "keep some stations, or name spots in the file"
+    for factor in COARSER:
+        # Spots fall no faster than with the square of the pitch: what surely does not help isn't tried.
+        if size / factor**2 > 1.05 * MEMORY_LIMIT_SPOTS:
+            continue
         pitch = math.ceil(20 * factor * options.pitch - 1e-9) / 20
-        size = _size(find_spots(scenario, pitch, options.facings, base, options.keep, options.strict))
-        if size <= MEMORY_LIMIT_SPOTS:
-            return f"a pitch of {pitch:g} m gives {size}; or keep some stations"
-    return "keep some stations, or name spots in the file"
+        lists = find_spots(scenario, pitch, options.facings, base, options.keep, options.strict)
+        if _size(lists) <= MEMORY_LIMIT_SPOTS:
+            if options.coarsen and all(spots.placements for spots in lists):
+                return lists, replace(options, pitch=pitch)
+            few = f"a pitch of {pitch:g} m gives {_size(lists)}; or keep some stations"
+            break
+    raise UsageError(
+        f"pitch {options.pitch:g} m gives {size} spots, more than the {MEMORY_LIMIT_SPOTS} that fit: {few}"
+    )
 
 
 def _detours(options: Options, size: int) -> int:

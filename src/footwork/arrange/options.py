@@ -9,10 +9,13 @@ from footwork.model.errors import UsageError
 from footwork.model.names import hint
 from footwork.model.scenario import Layout, Scenario
 
+USUAL_PITCH = 0.25
+"""Metres between spots where nobody says."""
+
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """See ``suggest``."""
+    """See ``suggest``; ``coarsen``: take a greater pitch where this one gives more spots than fit."""
 
     seconds: float
     iterations: int | None
@@ -25,6 +28,7 @@ class Options:
     strict: bool
     processes: int
     anywhere: bool = False
+    coarsen: bool = False
 
 
 def checked(scenario: Scenario, options: Options) -> Options:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from footwork.arrange.anywhere import Leaving
 from footwork.arrange.instance import Instance
-from footwork.arrange.options import Options
+from footwork.arrange.options import USUAL_PITCH, Options
 from footwork.arrange.run import Report
 from footwork.arrange.stop import NEVER, After, Any, Stop
 from footwork.arrange.suggestion import Saving, Suggestion
-from footwork.arrange.tables import Ints
+from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Ints
 from footwork.arrange.tidy import ALIKE, Rank, Tidier
 from footwork.scoring import Score, score
 
@@ -46,7 +47,7 @@ def outcome(
         report.elapsed,
         options.seed,
         _savings(instance, choice),
-        (*_of_base(base, options.strict), *_of_tie(first, ranked[0][0])),
+        (*_of_pitch(options), *_of_base(base, options.strict), *_of_tie(first, ranked[0][0])),
     )
 
 
@@ -79,8 +80,9 @@ def offered(result: Score, strict: bool) -> bool:
     return result.ok and not (strict and any(not c.ok for c in result.checks))
 
 
-def leaving(instance: Instance, ranked: Ranked, options: Options, report: Report) -> Leaving:
-    """What ``--anywhere`` goes on with: the best layouts and what they were found under."""
+def leaving(instance: Instance, ranked: Ranked, seconds: float, report: Report) -> Leaving:
+    """What ``--anywhere`` goes on with, ``seconds`` in all: the best layouts, what they were found under."""
+    options = replace(instance.options, seconds=seconds)
     apart = [ranked[0]]
     for cost, choice in ranked[1:]:
         if all(_differ(choice, other) >= APART for _, other in apart):
@@ -95,6 +97,13 @@ def leaving(instance: Instance, ranked: Ranked, options: Options, report: Report
         lambda result: offered(result, options.strict),
         report.progress,
     )
+
+
+def _of_pitch(options: Options) -> tuple[str, ...]:
+    if not options.coarsen or options.pitch == USUAL_PITCH:
+        return ()
+    many = f"at {USUAL_PITCH:g} m there are more than the {MEMORY_LIMIT_SPOTS:,} that fit in memory"
+    return (f"spots lie {options.pitch:g} m apart: {many}",)
 
 
 def _of_base(base: Score | None, strict: bool) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from footwork.arrange.anywhere import ON_SPOTS, off_the_spots
 from footwork.arrange.instance import make_instance
-from footwork.arrange.options import Options, base_layout, checked
+from footwork.arrange.options import USUAL_PITCH, Options, base_layout, checked
 from footwork.arrange.outcome import leaving, outcome
 from footwork.arrange.ready import make_ready
 from footwork.arrange.run import Observer, Report, Run
@@ -22,7 +22,7 @@ def suggest(
     *,
     seconds: float = 30.0,
     iterations: int | None = None,
-    pitch: float = 0.25,
+    pitch: float | None = None,
     facings: int = 4,
     seed: int = 1,
     keep: Sequence[str] = (),
@@ -38,7 +38,8 @@ def suggest(
     base          a layout, or the name of one in the file; by default the file's first, if it has one
     seconds       time for all of it, compiling on first use left out; ``iterations`` (moves tried on the
                   true cost) instead makes the answer depend on ``seed`` alone
-    pitch         metres between spots along walls and over the floor; ``facings`` 4 or 8 a turn
+    pitch         metres between spots along walls and over the floor; by default 0.25, or more where that
+                  gives more spots than fit in memory (a note says so); ``facings`` 4 or 8 a turn
     keep          stations that stay where the base has them; ``moves`` the most that may leave it
     alternatives  further layouts that differ from all before by three stations or more
     strict        should-checks count as must-checks
@@ -56,7 +57,7 @@ def suggest(
         Options(
             seconds,
             iterations,
-            pitch,
+            USUAL_PITCH if pitch is None else pitch,
             facings,
             seed,
             tuple(keep),
@@ -65,6 +66,7 @@ def suggest(
             strict,
             (os.cpu_count() or 1) if processes is None else processes,
             anywhere,
+            coarsen=pitch is None,
         ),
     )
     start = base_layout(scenario, base, needed=bool(keep) or moves is not None)
@@ -90,7 +92,7 @@ def suggest(
         found = outcome(run.instance, ranked, run.bound, report, run.switch)
     if not anywhere or run.switch():
         return found
-    return off_the_spots(found, leaving(run.instance, ranked, options, report))
+    return off_the_spots(found, leaving(run.instance, ranked, options.seconds, report))
 
 
 def _practise(scenario: Scenario, before_tree: Callable[[], object]) -> None:

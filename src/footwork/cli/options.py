@@ -98,7 +98,8 @@ _SEARCH = (
     click.option(
         "--pitch",
         metavar="LENGTH",
-        help="Distance between the spots tried; in the file's units, or with its own.  [default: 0.25 m]",
+        help="Distance between the spots tried; in the file's units, or with its own.  "
+        "[default: 0.25 m, or more if that gives too many]",
     ),
     click.option(
         "--facings",
@@ -125,13 +126,13 @@ _SEARCH = (
 )
 
 
-def read_pitch(text: str | None, units: str) -> float:
-    """The pitch in metres; UsageError when it is no length or not a sensible one."""
+def read_pitch(text: str | None, units: str) -> float | None:
+    """The pitch in metres, None where none is given; UsageError when it is no length or no sensible one."""
     from footwork.model.errors import UsageError
     from footwork.moves import read_length
 
     if text is None:
-        return 0.25
+        return None
     try:
         pitch = read_length(text, units)
     except ValueError as fault:
