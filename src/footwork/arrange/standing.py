@@ -18,6 +18,7 @@ from footwork.arrange.contexts import ContextLeg, Contexts, Stop, candidates, ma
 from footwork.arrange.fleet import Places, Slots, Stamps, copied, make_scene, stamp
 from footwork.arrange.pairs import PairTable
 from footwork.arrange.place_walk import place_walk
+from footwork.arrange.stop import Switch, in_parts
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables
 from footwork.arrange.visits import VisitLeg, Visits, VisitVariable
 from footwork.floor.compiled import entry
@@ -130,6 +131,7 @@ class StandingPlaces:
     def __init__(self, table: PairTable, entries: int = ENTRIES) -> None:
         self.table, self.scenario = table, table.scenario
         self.contexts = self._chosen(entries)
+        self._halt = Switch()
 
     def _chosen(self, entries: int) -> Contexts:
         """The visits that may gain most for their size, as many as ``entries`` allow."""
@@ -179,10 +181,7 @@ class StandingPlaces:
             if self._size(block) <= left:
                 left -= self._size(block)
                 searched.add(block)
-        with ThreadPoolExecutor(processes) as pool:
-            filled = dict(
-                zip(weight, pool.map(lambda b: self._fill(tables, b, b in searched), weight), strict=True)
-            )
+        filled = self._filled(tables, list(weight), searched, processes)
         unary = [np.zeros(self._labels(stop)) for stop in self.contexts.stops]
         spot_share = np.zeros(tables.size)
         legs: list[VisitLeg] = []
@@ -212,6 +211,19 @@ class StandingPlaces:
     def _size(self, block: _Block) -> int:
         """Pairs of standing places of a block."""
         return self._labels(block.rows) * self._labels(block.columns)
+
+    def _filled(
+        self, tables: Tables, wanted: list[_Block], searched: set[_Block], processes: int
+    ) -> dict[_Block, Singles]:
+        """All blocks; an interrupt goes through at once, but for the parts of blocks in work."""
+        with ThreadPoolExecutor(processes) as pool:
+            try:
+                done = pool.map(lambda b: self._fill(tables, b, b in searched), wanted)
+                return dict(zip(wanted, done, strict=True))
+            except BaseException:
+                self._halt.throw()
+                pool.shutdown(cancel_futures=True)
+                raise
 
     def _fill(self, tables: Tables, block: _Block, exact: bool) -> Singles:
         columns = self._spots(block.columns) if block.nearest else self._labels(block.columns)
@@ -244,23 +256,26 @@ class StandingPlaces:
         if known is not None and i > j:
             least = np.ascontiguousarray(known.T)
         scene, slots = make_scene(table.building, (table.lists[i].thing, table.lists[j].thing))
-        place_block(
-            copied(scene),
-            slots,
-            table.stamps,
-            table.places,
-            a,
-            self.numbers(one, block.rows),
-            b,
-            self.numbers(two, block.columns),
-            block.width,
-            self.scenario.walker.width,
-            tables.pair[a[0] : a[1], b[0] : b[1]] >= tables.clash,
-            least,
-            exact,
-            block.nearest,
-            out,
-        )
+        arrays, clash = copied(scene), tables.pair[a[0] : a[1], b[0] : b[1]] >= tables.clash
+        rows, columns = self.numbers(one, block.rows), self.numbers(two, block.columns)
+        for low, high in in_parts(0, len(least), least.shape[1] * len(rows) * len(columns), self._halt):
+            place_block(
+                arrays,
+                slots,
+                table.stamps,
+                table.places,
+                a[0] + np.array([low, high], np.int32),
+                rows,
+                b,
+                columns,
+                block.width,
+                self.scenario.walker.width,
+                clash[low:high],
+                least[low:high],
+                exact,
+                block.nearest,
+                out[low * len(rows) : high * len(rows)],
+            )
 
     def door_metres(self, name: str, stop: Stop, leg: ContextLeg) -> Floats:
         """Metres of the leg from each label of one of the stop's things to the door it leads to."""
