@@ -304,3 +304,23 @@ def test_stopped_at_any_node_the_bound_of_a_workshop_is_valid(kind: int, seed: i
             tree.run(lambda: False, nodes=tree.nodes + 1)
             assert tree.bound <= best * (1 + 1e-9)
         assert tree.upper == pytest.approx(best, rel=1e-9)
+
+
+@pytest.mark.parametrize(("kind", "seed"), KINDS[::2])
+def test_what_the_bound_counts_for_a_layout_is_its_cost_or_less(kind: int, seed: int) -> None:
+    """Never more than the true cost, and no less than the pair table makes of it."""
+    scenario, lists = shop(kind, seed)
+    table = pair_table(scenario, lists)
+    standing = StandingPlaces(table)
+    tables = table.build(1)
+    visits, judge = standing.visits(tables, 10**6), Judge(table)
+    choices = [numbers(table, layout) for layout in apart(scenario, lists)][:40]
+    costs = {tuple(choice): judge(choice) for choice in choices if not tables.clashes(choice)}
+    finite = {choice: cost for choice, cost in costs.items() if math.isfinite(cost)}
+    upper = max(finite.values()) + 1.0
+    tree = Tree(tables, upper, judge, table.stamps.at, floor_cover(lists), visits=visits)
+    assert finite
+    for choice, cost in finite.items():
+        counted = tree.priced(np.array(choice, np.int32))
+        assert counted <= cost * (1 + 1e-9)
+        assert counted >= tables.cost(choice) - 2e-5 * upper

@@ -84,6 +84,20 @@ def test_suggestion_puts_the_present_figures_beside() -> None:
 
 
 @pytest.mark.parametrize(
+    ("unseen", "says"),
+    [
+        (None, "% less"),
+        (0.0, "All of it is arrangements that the time was too short to rule out."),
+        (10.0, "10 m walks round other stations, which the bound sees late."),
+    ],
+)
+def test_what_the_gap_is_made_of(unseen: float | None, says: str) -> None:
+    said = " ".join(shown(tables.suggestion, suggestion(unseen=unseen), scenario=BOX_SHED).split())
+    assert says in said
+    assert ("too short to rule out" in said) == (unseen is not None)
+
+
+@pytest.mark.parametrize(
     ("changes", "says"),
     [
         ({"bound": 0.0}, "no bound was found"),

@@ -16,7 +16,7 @@ import numpy as np
 
 from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
-from footwork.arrange.tree import Cover, Node, Scaled, Worked, hub, scaled
+from footwork.arrange.tree import UNIT, Cover, Node, Scaled, Worked, hub, scaled
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
@@ -102,6 +102,30 @@ class Tree:
         with self._lock:
             if upper < self.upper:
                 self.upper, self.best = upper, choice
+
+    def priced(self, choice: Ints) -> float:
+        """Metres a year that the bound itself counts for a whole choice (spots by thing): never more than
+        its true cost, as the bound knows of no third thing in the way of a walk."""
+        from footwork.arrange.living import labels_begin, messages_begin
+        from footwork.arrange.node import inherited, work
+
+        problem, cover = self._scaled.problem, self._cover
+        where = np.empty(len(self._scaled.order), np.int32)
+        where[self._scaled.order] = np.arange(len(where), dtype=np.int32)
+        spots = where[choice[self._scaled.things]]
+        labels = labels_begin(problem, problem.first)
+        alive, messages = inherited(
+            problem,
+            problem.first,
+            np.ones(labels[-1], np.bool_),
+            np.zeros(messages_begin(problem, labels)[1], np.int32),
+            spots,
+        )
+        bound = work(
+            problem, problem, spots, alive, messages, np.zeros(len(cover.capacity), np.int64),
+            (cover.start, cover.points, cover.capacity), UNIT, NODE_PASSES, PACE, None, 0, 0,
+        )[0]  # fmt: skip
+        return self._scaled.metres(int(bound))
 
     def run(self, stop: Callable[[], bool], workers: int = 1, nodes: int | None = None) -> None:
         """Work until done, ``stop()``, or so many nodes in all; one worker is repeatable."""

@@ -8,7 +8,7 @@ from dataclasses import replace
 from footwork.arrange.anywhere import Leaving
 from footwork.arrange.instance import Instance
 from footwork.arrange.options import USUAL_PITCH, Options
-from footwork.arrange.run import Report
+from footwork.arrange.run import Report, Run
 from footwork.arrange.stop import NEVER, After, Any, Stop
 from footwork.arrange.suggestion import Saving, Suggestion
 from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Ints
@@ -26,28 +26,30 @@ TIDYING = 0.975
 """Part of the time after which no tidier layout is looked for any more."""
 
 
-def outcome(
-    instance: Instance, ranked: Ranked, bound: float, report: Report, switch: Stop = NEVER
-) -> Suggestion:
-    """The tidiest of the cheapest in ``ranked`` first, scored in full; ``bound`` in metres a year.
+def outcome(run: Run, ranked: Ranked) -> Suggestion:
+    """The tidiest of the cheapest in ``ranked`` first, scored in full.
 
-    Once ``switch`` is thrown the cheapest itself is first, and nothing more is looked for.
+    Once the run's switch is thrown the cheapest itself is first, and nothing more is looked for.
     """
+    instance, report, switch = run.instance, run.report, run.switch
     scenario, base, options = instance.scenario, instance.base_score, instance.options
     choice = _tidiest(instance, ranked, Any(switch, _time_is_up(options, report)))
     first = score(scenario, instance.layout(choice))
     layouts = (first, *(() if switch() else _alternatives(instance, choice, ranked)))
+    bound, priced = max(0.0, min(run.bound, first.cost)), run.priced(choice)
+    unseen = None if priced is None else min(max(0.0, first.cost - priced), first.cost - bound)
     return Suggestion(
         scenario.name,
         None if base is None else base.layout,
         base,
         layouts,
-        max(0.0, min(bound, first.cost)),
+        bound,
         instance.tables.size,
         report.elapsed,
         options.seed,
         _savings(instance, choice),
         (*_of_pitch(options), *_of_base(base, options.strict), *_of_tie(first, ranked[0][0])),
+        unseen=unseen,
     )
 
 

@@ -172,6 +172,10 @@ class Run:
         if self.pool.best < self.told:
             self.tell("search")
 
+    def priced(self, choice: Ints) -> float | None:
+        """Metres a year that the bound itself counts for a choice; None before there is a tree."""
+        return None if self.tree is None else self.tree.priced(choice)
+
     def _passes(self, choice: Ints) -> bool:
         """Whether the whole check of a layout agrees with the tables that it may be offered."""
         instance, strict = self.instance, self.options.strict

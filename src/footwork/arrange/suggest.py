@@ -84,12 +84,12 @@ def suggest(
         run.switch.throw()
     ranked = run.pool.ranked()
     try:
-        found = outcome(run.instance, ranked, run.bound, report, run.switch)
+        found = outcome(run, ranked)
     except KeyboardInterrupt:
         if run.switch():  # the second time, somebody doesn't want to see it
             raise
         run.switch.throw()
-        found = outcome(run.instance, ranked, run.bound, report, run.switch)
+        found = outcome(run, ranked)
     if not anywhere or run.switch():
         return found
     return off_the_spots(found, leaving(run.instance, ranked, options.seconds, report))

@@ -81,6 +81,8 @@ class Suggestion(Shown):
     the moves were limited, what moves from the base to the best layout, greatest saving first.  ``notes``
     are things to know, one line each.  ``anywhere`` is there when positions off the spots were asked for:
     then the best layout is the refined one; ``bound``, ``gap`` and ``status`` are about the best on spots.
+    ``unseen`` is what of the gap more time hardly closes, metres a year: walks round third things, which the
+    bound leaves out where much is still open; None where there is no bound.
     """
 
     scenario: str
@@ -94,6 +96,7 @@ class Suggestion(Shown):
     moved: tuple[Saving, ...] = ()
     notes: tuple[str, ...] = ()
     anywhere: Anywhere | None = None
+    unseen: float | None = None
 
     @property
     def best(self) -> Score:
@@ -123,6 +126,7 @@ class Suggestion(Shown):
             "bound": self.bound,
             "gap": self.gap,
             "status": self.status,
+            "unseen": self.unseen,
             "spots": self.spots,
             "seconds": self.seconds,
             "seed": self.seed,

@@ -133,7 +133,19 @@ def bound_words(result: Suggestion) -> str:
     left = max(0.0, cost - result.bound)
     return (
         f"No layout on these spots can save more than another {text.percent(result.gap)}, "
-        f"{text.whole(left)} m a year."
+        f"{text.whole(left)} m a year.{_made_of(result.unseen, left)}"
+    )
+
+
+def _made_of(unseen: float | None, left: float) -> str:
+    """What the gap of ``left`` metres a year consists of, where that is known."""
+    if unseen is None or left < 0.5:
+        return ""
+    if unseen < 0.5:
+        return " All of it is arrangements that the time was too short to rule out."
+    return (
+        f" {text.whole(left - unseen)} m of it are arrangements that the time was too short to rule out, "
+        f"{text.whole(unseen)} m walks round other stations, which the bound sees late."
     )
 
 
