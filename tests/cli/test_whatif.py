@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -182,6 +183,7 @@ def test_a_prompt_at_a_terminal(tmp_path: Path) -> None:
     """Type at a pseudo-terminal: a completed name, a bad move, Ctrl-C, quit; history is kept."""
     import pty
     import select
+    import termios
 
     path = write_box(tmp_path)
     words = [sys.executable, "-c", "from footwork.cli import main; main()", "whatif", str(path)]
@@ -198,15 +200,24 @@ def test_a_prompt_at_a_terminal(tmp_path: Path) -> None:
             told += os.read(terminal, 4096).decode()
         seen = told.index(text, seen) + len(text)
 
-    until("> ")
+    def prompted() -> None:
+        """Until the prompt is there and takes keys itself: a moment sooner Ctrl-C would be the terminal's."""
+        until("> ")
+        for _ in range(3000):
+            if not termios.tcgetattr(terminal)[3] & termios.ISIG:
+                return
+            time.sleep(0.01)
+        raise AssertionError(told)
+
+    prompted()
     os.write(terminal, b"move drll by -1,0\r")
     until("did you mean 'drill'?")
-    until("> ")
+    prompted()
     os.write(terminal, b"\x03")
-    until("> ")
+    prompted()
     os.write(terminal, b"move drill by -1,0\r")
     until("104")
-    until("> ")
+    prompted()
     os.write(terminal, b"quit\r")
     assert os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) == 0
     history = (tmp_path / "footwork" / "whatif-history").read_text(encoding="utf-8")
