@@ -83,6 +83,14 @@ def test_suggestion_puts_the_present_figures_beside() -> None:
     assert "Searched 120 spots for 4.0 s, seed 1." in said
 
 
+def test_a_finished_proof_says_so_of_a_tie_too() -> None:
+    cost = score(BOX_SHED, "closer").cost
+    found = suggestion(bound=cost - 1.0, finished=True, unseen=1.0)
+    said = " ".join(shown(tables.suggestion, found, scenario=BOX_SHED).split())
+    assert found.status == "proven"
+    assert f"Proven: no layout on these spots costs less than {cost - 1.0:,.0f} m a year, 1 m under" in said
+
+
 @pytest.mark.parametrize(
     ("unseen", "says"),
     [

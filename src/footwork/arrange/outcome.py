@@ -37,6 +37,8 @@ def outcome(run: Run, ranked: Ranked) -> Suggestion:
     first = score(scenario, instance.layout(choice))
     layouts = (first, *(() if switch() else _alternatives(instance, choice, ranked)))
     bound, priced = max(0.0, min(run.bound, first.cost)), run.priced(choice)
+    finished = run.tree is not None and run.tree.done and bound >= first.cost * (1.0 - 2.0 * ALIKE)
+    tie = _of_tie(first, ranked[0][0])
     unseen = None if priced is None else min(max(0.0, first.cost - priced), first.cost - bound)
     return Suggestion(
         scenario.name,
@@ -48,8 +50,9 @@ def outcome(run: Run, ranked: Ranked) -> Suggestion:
         report.elapsed,
         options.seed,
         _savings(instance, choice),
-        (*_of_pitch(options), *_of_base(base, options.strict), *_of_tie(first, ranked[0][0])),
+        (*_of_pitch(options), *_of_base(base, options.strict), *(() if finished else tie)),
         unseen=unseen,
+        finished=finished,
     )
 
 

@@ -82,7 +82,8 @@ class Suggestion(Shown):
     are things to know, one line each.  ``anywhere`` is there when positions off the spots were asked for:
     then the best layout is the refined one; ``bound``, ``gap`` and ``status`` are about the best on spots.
     ``unseen`` is what of the gap more time hardly closes, metres a year: walks round third things, which the
-    bound leaves out where much is still open; None where there is no bound.
+    bound leaves out where much is still open; None where there is no bound.  ``finished``: the proof came to
+    its end, so ``bound`` is the least cost of all, and the best layout, if dearer, is shown for a tie.
     """
 
     scenario: str
@@ -97,6 +98,7 @@ class Suggestion(Shown):
     notes: tuple[str, ...] = ()
     anywhere: Anywhere | None = None
     unseen: float | None = None
+    finished: bool = False
 
     @property
     def best(self) -> Score:
@@ -115,7 +117,7 @@ class Suggestion(Shown):
     @property
     def status(self) -> Status:
         """Whether the best layout on spots is proven, how far it is bounded, or not at all."""
-        return status_of(self.cost_on_spots, self.bound)
+        return "proven" if self.finished else status_of(self.cost_on_spots, self.bound)
 
     def to_dict(self) -> dict[str, object]:
         """The JSON of the command ``suggest``; lengths in metres."""

@@ -126,11 +126,16 @@ def _savings(result: Suggestion, console: Console) -> None:
 def bound_words(result: Suggestion) -> str:
     """How good the best layout is, in words."""
     cost = result.cost_on_spots
+    left = max(0.0, cost - result.bound)
+    if result.status == "proven" and left >= 0.5:
+        return (
+            f"Proven: no layout on these spots costs less than {text.whole(result.bound)} m a year, "
+            f"{text.whole(left)} m under the one shown, which fails fewer should-checks or is tidier."
+        )
     if result.status == "proven":
         return "Proven: no layout on these spots costs less."
     if result.status == "none" or not math.isfinite(result.bound):
         return "How much less another layout on these spots could cost is not known: no bound was found."
-    left = max(0.0, cost - result.bound)
     return (
         f"No layout on these spots can save more than another {text.percent(result.gap)}, "
         f"{text.whole(left)} m a year.{_made_of(result.unseen, left)}"
