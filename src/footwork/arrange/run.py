@@ -13,7 +13,7 @@ from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
 from footwork.arrange.search import WAVE, Pool, Restriction, Search
 from footwork.arrange.stop import After, Any, Stop, Switch
-from footwork.arrange.suggestion import Progress
+from footwork.arrange.suggestion import Progress, gap_between
 from footwork.arrange.tables import Ints
 from footwork.arrange.tidy import ALIKE
 from footwork.arrange.ways import make_ways
@@ -22,8 +22,15 @@ from footwork.scoring import score, sound
 
 Observer = Callable[[Progress], None]
 
-SEARCH_TURN, BOUND_TURN = 0.4, 0.2
-"""Parts of the time left that search and bound get in turn."""
+FIRST_ROUND, LAST_ROUND = 0.15, 0.5
+"""Parts of the time left that search and bound share in the first round, and, doubled each time, at most."""
+SEARCH_PART, WHERE_FAR = 1 / 3, 0.8
+"""Part of a round that is the search's; the rest is the bound's, which finds layouts too.  The second is for
+where the bound is so far off that a proof is out of reach, and only searching helps."""
+FAR = 0.35
+"""Gap beyond which that is so."""
+LOOKING = 0.4
+"""Part of the time left that may be spent on a first layout before anything else."""
 SMALL = 300
 """Spots below which the bound may well finish at once, and gets its turn after one wave."""
 WAVE_STEPS = 12000
@@ -36,6 +43,8 @@ LEAST_SEARCH = 0.15
 """Part of the time that search and bound get at least, even past the end."""
 LOOK = 0.5
 """Seconds that are given to the first layout at least."""
+LEAST_TURN = 1.0
+"""Seconds that the search gets at a time, at least, where that is no great part of the whole."""
 MANY = 10**9
 """Tries where the clock ends them."""
 TOLD = 20
@@ -142,13 +151,16 @@ class Run:
         most = max(LEAST_SEARCH * seconds, ALL_BUT_RESULT * seconds - self.report.elapsed)
         whole = Any(After(most), self.switch)
         if math.isinf(self.pool.best):
-            look = max(LOOK, SEARCH_TURN * (seconds - self.report.elapsed))
+            look = max(LOOK, LOOKING * (seconds - self.report.elapsed))
             search.first(Any(After(look), self.switch), MANY)
             self.tell("search")
-        number, share = 0, FIRST_SHARE
+        number, share, part = 0, FIRST_SHARE, FIRST_ROUND
         while not whole() and (self.tree is None or not self.tree.done):
             left = max(0.0, seconds - self.report.elapsed)
-            turn = Any(After(max(0.5 * LEAST_SEARCH * seconds, left * SEARCH_TURN)), whole)
+            far = self.tree is not None and gap_between(self.pool.best, self.bound) > FAR
+            mine = WHERE_FAR if far else SEARCH_PART
+            search_for = max(min(0.5 * LEAST_SEARCH * seconds, LEAST_TURN), part * mine * left)
+            turn = Any(After(search_for), whole)
             while number == 0 or not turn():
                 search.wave(int(share * WAVE_STEPS), turn, self._seeds(number), share)
                 number, share = number + 1, min(1.0, 2.0 * share)
@@ -159,7 +171,8 @@ class Run:
                 search.first(turn, MANY)
             elif not whole():
                 tree = self.tree or self._grow(search.restriction)
-                self._prove(tree, Any(After(left * BOUND_TURN), whole))
+                self._prove(tree, Any(After(part * (1.0 - mine) * left), whole))
+            part = min(LAST_ROUND, 2.0 * part)
 
     def _seeds(self, number: int) -> list[Ints]:
         """What a wave starts from: the base, then anew and from the best so far in turn."""
