@@ -144,10 +144,20 @@ def test_nothing_moves_for_nothing(x: float, order: int) -> None:
     assert bench_of(suggest(scenario, with_bench(scenario, x), **QUICK)) == x
 
 
-def test_what_a_tie_costs_is_said() -> None:
-    """The proof is about the least cost; the layout shown is 0.08 % above it, and a note says why."""
+def test_a_proof_is_one_though_the_layout_shown_for_a_tie_costs_more() -> None:
+    """The proof is about the least cost; the layout shown is 0.08 % above it."""
     result = suggest(room(1.496, 6.5), **QUICK)
+    assert result.status == "proven"
+    assert result.notes == ()
     assert result.bound == pytest.approx(cost(6.5), rel=1e-6)
+    assert result.best.cost == pytest.approx(cost(1.496), rel=1e-6)
+
+
+def test_what_a_tie_costs_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where there is no proof that says it, a note does."""
+    monkeypatch.setattr("footwork.arrange.run.BOUND_NODES", 0)
+    result = suggest(room(1.496, 6.5), **QUICK)
+    assert result.status != "proven"
     (note,) = result.notes
     more = cost(1.496) - cost(6.5)
     assert f"{more:.0f} m a year less" in note
