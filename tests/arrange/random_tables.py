@@ -9,8 +9,16 @@ from collections.abc import Callable
 import numpy as np
 
 from footwork.arrange.anneal import anneal
-from footwork.arrange.search import Restriction
-from footwork.arrange.tables import Floats, Ints, Longs, Seeds, Tables, assemble, floor_single
+from footwork.arrange.tables import (
+    Floats,
+    Ints,
+    Longs,
+    Restriction,
+    Seeds,
+    Tables,
+    assemble,
+    floor_single,
+)
 
 
 def random_tables(

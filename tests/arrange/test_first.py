@@ -13,9 +13,9 @@ from footwork.arrange.anneal import KINDS, NEIGHBOURS, RELOCATE, ROW, SWAP, TOGE
 from footwork.arrange.complete import complete, crowding
 from footwork.arrange.first import Failures, Starter
 from footwork.arrange.pairs import PairTable
-from footwork.arrange.search import Pool, Restriction, Search
+from footwork.arrange.search import Pool, Search
 from footwork.arrange.spots import find_spots
-from footwork.arrange.tables import Ints, Tables
+from footwork.arrange.tables import Ints, Restriction, Tables
 from footwork.arrange.truth import Judge
 from footwork.floor.plan import Plan
 from footwork.model.read import loads
@@ -43,7 +43,16 @@ def completed(tables: Tables, seed: int, state: Ints, moves: int, base: Ints) ->
     generator = np.array([seed], np.uint64)
     return int(
         complete(
-            tables.pair, tables.clash, tables.unary, crowds, tables.first, base, moves, state, weight, 5000,
+            tables.pair,
+            tables.clash,
+            tables.unary,
+            crowds,
+            tables.first,
+            base,
+            moves,
+            state,
+            weight,
+            5000,
             generator,
         )
     )

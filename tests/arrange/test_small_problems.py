@@ -17,11 +17,11 @@ from footwork.arrange import bound
 from footwork.arrange.bound import Tree
 from footwork.arrange.cover import floor_cover
 from footwork.arrange.pairs import PairTable
-from footwork.arrange.search import Pool, Restriction, Search
+from footwork.arrange.search import Pool, Search
 from footwork.arrange.spots import SpotList, find_spots
 from footwork.arrange.standing import StandingPlaces
 from footwork.arrange.suggest import suggest
-from footwork.arrange.tables import Floats, Ints, Tables
+from footwork.arrange.tables import Floats, Ints, Restriction, Tables
 from footwork.arrange.truth import Judge
 from footwork.arrange.ways import make_ways
 from footwork.checks import faults_pair

@@ -35,9 +35,9 @@ import suggest as beside  # noqa: E402
 from footwork.arrange.cover import floor_cover  # noqa: E402
 from footwork.arrange.first import Failures  # noqa: E402
 from footwork.arrange.pairs import PairTable  # noqa: E402
-from footwork.arrange.search import Pool, Restriction, Search  # noqa: E402
+from footwork.arrange.search import Pool, Search  # noqa: E402
 from footwork.arrange.spots import find_spots  # noqa: E402
-from footwork.arrange.tables import Ints  # noqa: E402
+from footwork.arrange.tables import Ints, Restriction  # noqa: E402
 from footwork.arrange.truth import Judge  # noqa: E402
 from footwork.floor.plan import Plan  # noqa: E402
 from footwork.model.read import load, loads  # noqa: E402

@@ -64,7 +64,7 @@ from footwork.arrange.cover import floor_cover  # noqa: E402
 from footwork.arrange.pairs import PairTable  # noqa: E402
 from footwork.arrange.spots import find_spots  # noqa: E402
 from footwork.arrange.suggestion import Progress  # noqa: E402
-from footwork.arrange.tables import Tables  # noqa: E402
+from footwork.arrange.tables import Restriction, Tables  # noqa: E402
 from footwork.arrange.tree import Cover  # noqa: E402
 from footwork.floor.plan import Plan  # noqa: E402
 from footwork.model.errors import FootworkError  # noqa: E402
@@ -132,7 +132,7 @@ def run_tree(job: Job) -> Result:
 def prove(job: Job) -> Result:
     from arrange.random_tables import TableJudge
     from footwork.arrange.bound import Tree
-    from footwork.arrange.search import Pool, Restriction, Search
+    from footwork.arrange.search import Pool, Search
 
     tables, cover, places = pair_problem(job)
     began = time.perf_counter()

@@ -18,10 +18,10 @@ import numpy as np
 from footwork.arrange.cells import TURN, Cells
 from footwork.arrange.ground import Sieve
 from footwork.arrange.pairs import PairTable
-from footwork.arrange.search import WAVE, Pool, Restriction, Search
+from footwork.arrange.search import WAVE, Pool, Search
 from footwork.arrange.spots import SpotList, sift
 from footwork.arrange.stop import After, Stop
-from footwork.arrange.tables import Floats, Ints
+from footwork.arrange.tables import Floats, Ints, Restriction
 from footwork.arrange.truth import Judge
 from footwork.floor import shapes
 from footwork.floor.plan import Plan

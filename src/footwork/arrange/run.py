@@ -11,10 +11,10 @@ from footwork.arrange.bound import Tree
 from footwork.arrange.cover import floor_cover
 from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
-from footwork.arrange.search import WAVE, Pool, Restriction, Search
+from footwork.arrange.search import WAVE, Pool, Search
 from footwork.arrange.stop import After, Any, Stop, Switch
 from footwork.arrange.suggestion import Progress, gap_between
-from footwork.arrange.tables import Ints
+from footwork.arrange.tables import Ints, Restriction
 from footwork.arrange.tidy import ALIKE
 from footwork.arrange.ways import make_ways
 from footwork.model.errors import NoLayoutError

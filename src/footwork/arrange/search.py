@@ -16,7 +16,7 @@ import numpy as np
 
 from footwork.arrange.first import Failures, Starter
 from footwork.arrange.stop import Any, Stop, Switch
-from footwork.arrange.tables import Floats, Ints, Longs, Seeds, Tables
+from footwork.arrange.tables import Floats, Ints, Longs, Restriction, Seeds, Tables
 from footwork.arrange.truth import Judge
 
 WAVE = 4
@@ -33,14 +33,6 @@ MENDS = 40
 """Tries to complete or open up what the table's moves have left with a clash, or that nobody could walk."""
 WATCH = 0.1
 """Seconds between two looks of the caller at what the threads have found."""
-
-
-@dataclass(frozen=True)
-class Restriction:
-    """What may move: ``base`` spots by thing (-1: none) and the most things that may leave theirs."""
-
-    base: Ints
-    moves: int
 
 
 @dataclass

@@ -96,3 +96,11 @@ def floor_single(values: Floats) -> Singles:
     too_high = singles.astype(np.float64) > values
     singles[too_high] = np.nextafter(singles[too_high], np.float32(-np.inf))
     return singles
+
+
+@dataclass(frozen=True)
+class Restriction:
+    """What may move: ``base`` spots by thing (-1: none) and the most things that may leave theirs."""
+
+    base: Ints
+    moves: int

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 import numpy.typing as npt
 
@@ -14,11 +12,8 @@ from footwork.arrange.fleet import copied, make_scene
 from footwork.arrange.legs import wish_prices
 from footwork.arrange.memory import KNOWN, METRES, Floor, new_log, new_memory
 from footwork.arrange.pairs import PairTable
-from footwork.arrange.tables import Floats, Ints, Longs, Tables
+from footwork.arrange.tables import Floats, Ints, Longs, Restriction, Tables
 from footwork.floor.desk import new_desk
-
-if TYPE_CHECKING:
-    from footwork.arrange.search import Restriction
 
 
 class Judge:
