@@ -68,12 +68,7 @@ class Tree:
         self._cover = cover.reordered(self._scaled.order)
         self._places = places[self._scaled.order]
         self._moves = moves
-        self._base: Ints | None = None
-        if base is not None:
-            where = np.empty(tables.size, np.int32)
-            where[self._scaled.order] = np.arange(tables.size, dtype=np.int32)
-            mine = base[self._scaled.things]
-            self._base = np.where(mine >= 0, where[mine], -1)
+        self._base: Ints | None = None if base is None else self._scaled.numbers(base)
         self.upper = upper
         self.best: Ints | None = None
         self.nodes = 0
@@ -84,7 +79,8 @@ class Tree:
         self._count = 0
         self._bytes = 0
         self._seen: set[bytes] = set()
-        self._plant()
+        whole = self._whole()
+        self._push(Node(0, whole, whole.spots))
 
     @property
     def bound(self) -> float:
@@ -106,25 +102,14 @@ class Tree:
     def priced(self, choice: Ints) -> float:
         """Metres a year that the bound itself counts for a whole choice (spots by thing): never more than
         its true cost, as the bound knows of no third thing in the way of a walk."""
-        from footwork.arrange.living import labels_begin, messages_begin
         from footwork.arrange.node import inherited, work
 
-        problem, cover = self._scaled.problem, self._cover
-        where = np.empty(len(self._scaled.order), np.int32)
-        where[self._scaled.order] = np.arange(len(where), dtype=np.int32)
-        spots = where[choice[self._scaled.things]]
-        labels = labels_begin(problem, problem.first)
-        alive, messages = inherited(
-            problem,
-            problem.first,
-            np.ones(labels[-1], np.bool_),
-            np.zeros(messages_begin(problem, labels)[1], np.int32),
-            spots,
-        )
+        whole, cover, spots = self._whole(), self._cover, self._scaled.numbers(choice)
+        problem, shared = whole.problem, (cover.start, cover.points, cover.capacity)
+        alive, messages = inherited(problem, whole.first, whole.alive, whole.messages, spots)
         bound = work(
-            problem, problem, spots, alive, messages, np.zeros(len(cover.capacity), np.int64),
-            (cover.start, cover.points, cover.capacity), UNIT, NODE_PASSES, PACE, None, 0, 0,
-        )[0]  # fmt: skip
+            problem, problem, spots, alive, messages, whole.rents, shared, UNIT, NODE_PASSES, PACE, None, 0, 0
+        )[0]
         return self._scaled.metres(int(bound))
 
     def run(self, stop: Callable[[], bool], workers: int = 1, nodes: int | None = None) -> None:
@@ -155,14 +140,15 @@ class Tree:
         if failures:
             raise failures[0]
 
-    def _plant(self) -> None:
+    def _whole(self) -> Worked:
+        """All of the problem, nothing worked yet."""
         from footwork.arrange.living import labels_begin, messages_begin
 
         problem = self._scaled.problem
         size = int(problem.first[-1])
         labels = labels_begin(problem, problem.first)
         rents = np.zeros(len(self._cover.capacity), np.int64)
-        whole = Worked(
+        return Worked(
             problem,
             np.arange(size, dtype=np.int32),
             problem.first,
@@ -170,7 +156,6 @@ class Tree:
             np.zeros(messages_begin(problem, labels)[1], np.int32),
             rents,
         )
-        self._push(Node(0, whole, np.arange(size, dtype=np.int32)))
 
     def _bound(self) -> float:
         keys = [self._heap[0][0]] if self._heap else []

@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
@@ -30,7 +29,7 @@ from footwork.arrange.legs import End, PairLeg, pair_legs, wish_prices
 from footwork.arrange.moulds import Moulds
 from footwork.arrange.pair_walks import FlatLegs, fixed_walks, straight_block, walk_block
 from footwork.arrange.spots import SpotList
-from footwork.arrange.stop import Switch, in_parts
+from footwork.arrange.stop import Switch, in_parts, in_threads
 from footwork.arrange.tables import Floats, Ints, Longs, Singles, Tables, assemble, floor_single
 from footwork.checks.ground import Ground
 from footwork.floor.scene import Obstacle, Scene
@@ -94,19 +93,11 @@ class PairTable:
         jobs = [(i, j) for i in range(len(self.lists)) for j in range(i + 1, len(self.lists))]
         jobs.sort(key=lambda ij: -self._cells(ij) * (1 + 20 * len(shared.get(ij, ()))))
         searched = self._searched(shared, detours)
-        with ThreadPoolExecutor(processes) as pool:
-            try:
-                for done in [
-                    pool.submit(
-                        self._block, ij, shared.get(ij, []), wishes.get(ij), cast, pair, ij in searched
-                    )
-                    for ij in jobs
-                ]:
-                    done.result()
-            except BaseException:
-                self._halt.throw()
-                pool.shutdown(cancel_futures=True)
-                raise
+
+        def fill(ij: tuple[int, int]) -> None:
+            self._block(ij, shared.get(ij, []), wishes.get(ij), cast, pair, ij in searched)
+
+        in_threads(fill, jobs, processes, self._halt)
         names = tuple(spots.thing.name for spots in self.lists)
         return assemble(names, self.first, unary, pair, constant)
 

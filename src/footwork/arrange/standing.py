@@ -9,7 +9,6 @@ line and the pair's least walk: never above the true walk.
 from __future__ import annotations
 
 import math
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +17,7 @@ from footwork.arrange.contexts import ContextLeg, Contexts, Stop, candidates, ma
 from footwork.arrange.fleet import Places, Slots, Stamps, copied, make_scene, stamp
 from footwork.arrange.pairs import PairTable
 from footwork.arrange.place_walk import place_walk
-from footwork.arrange.stop import Switch, in_parts
+from footwork.arrange.stop import Switch, in_parts, in_threads
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables
 from footwork.arrange.visits import VisitLeg, Visits, VisitVariable
 from footwork.floor.compiled import entry
@@ -181,7 +180,10 @@ class StandingPlaces:
             if self._size(block) <= left:
                 left -= self._size(block)
                 searched.add(block)
-        filled = self._filled(tables, list(weight), searched, processes)
+        blocks = in_threads(
+            lambda block: self._fill(tables, block, block in searched), weight, processes, self._halt
+        )
+        filled = dict(zip(weight, blocks, strict=True))
         unary = [np.zeros(self._labels(stop)) for stop in self.contexts.stops]
         spot_share = np.zeros(tables.size)
         legs: list[VisitLeg] = []
@@ -211,19 +213,6 @@ class StandingPlaces:
     def _size(self, block: _Block) -> int:
         """Pairs of standing places of a block."""
         return self._labels(block.rows) * self._labels(block.columns)
-
-    def _filled(
-        self, tables: Tables, wanted: list[_Block], searched: set[_Block], processes: int
-    ) -> dict[_Block, Singles]:
-        """All blocks; an interrupt goes through at once, but for the parts of blocks in work."""
-        with ThreadPoolExecutor(processes) as pool:
-            try:
-                done = pool.map(lambda b: self._fill(tables, b, b in searched), wanted)
-                return dict(zip(wanted, done, strict=True))
-            except BaseException:
-                self._halt.throw()
-                pool.shutdown(cancel_futures=True)
-                raise
 
     def _fill(self, tables: Tables, block: _Block, exact: bool) -> Singles:
         columns = self._spots(block.columns) if block.nearest else self._labels(block.columns)

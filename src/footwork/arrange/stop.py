@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterator
-from typing import Protocol
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from typing import Protocol, TypeVar
 
 
 class Stop(Protocol):
@@ -68,3 +69,23 @@ def in_parts(first: int, last: int, entries: int, switch: Stop) -> Iterator[tupl
         if switch():
             return
         yield low, min(low + rows, last)
+
+
+_Item = TypeVar("_Item")
+_Done = TypeVar("_Done")
+
+
+def in_threads(
+    work: Callable[[_Item], _Done], items: Iterable[_Item], threads: int, switch: Switch
+) -> list[_Done]:
+    """``work`` of every item, in their order.
+
+    An interrupt throws ``switch`` and goes through once the items in work have looked at it; no other begins.
+    """
+    with ThreadPoolExecutor(threads) as pool:
+        try:
+            return list(pool.map(work, items))
+        except BaseException:
+            switch.throw()
+            pool.shutdown(cancel_futures=True)
+            raise

@@ -70,6 +70,13 @@ class Scaled:
     def metres(self, integer: float) -> float:
         return self.offset + integer / self.scale
 
+    def numbers(self, choice: Ints) -> Ints:
+        """Spots by station here of spots by thing in the table; -1 stays."""
+        where = np.empty(len(self.order), np.int32)
+        where[self.order] = np.arange(len(where), dtype=np.int32)
+        mine = choice[self.things]
+        return np.where(mine >= 0, where[mine], -1).astype(np.int32)
+
     def limit(self, upper: float) -> int:
         """Least integer price that is of no use when a layout costing ``upper`` is known."""
         return int(min(np.ceil((upper - self.offset) * self.scale), UNIT))
