@@ -8,7 +8,7 @@ import numpy as np
 
 from footwork.arrange.fleet import Places, Slots, Stamps, stamp
 from footwork.arrange.place_walk import stuck
-from footwork.arrange.tables import Bools, Floats, Ints, Longs
+from footwork.arrange.tables import Bools, Ints, Longs
 from footwork.floor.compiled import bare_entry, entry, inner
 from footwork.floor.contact import Arrays, segment_blocker
 from footwork.floor.desk import Desk, new_desk
@@ -16,8 +16,6 @@ from footwork.floor.kernel import explore
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
 
-FlatLegs = tuple[Floats, Floats, Longs, Longs, Longs, Longs]
-"""Widths, weights, then for both ends the place numbers of each leg and where they start."""
 Ends = tuple[FloatArray, FloatArray]
 """Places and outward vectors, each (n, 2)."""
 
@@ -96,17 +94,17 @@ def walk_block(
     stamps: Stamps,
     places: Places,
     span_a: Ints,
+    ka: Longs,
     span_b: Ints,
-    legs: FlatLegs,
+    kb: Longs,
+    width: float,
     walker: float,
     out: FloatArray,
 ) -> None:
-    """Add the walks between all spots of two things to ``out`` (rows: spots of the first).
+    """Add the metres of a leg between all spots of two things to ``out`` (rows: spots of the first).
 
-    ``span`` (first, last) of each thing's spots; ``legs`` a tuple of arrays: widths, weights, then for both
-    things the place numbers of each leg and where they start.
+    ``span`` (first, last) of each thing's spots; ``ka``, ``kb`` numbers of the places that serve.
     """
-    widths, weights, ka, ka_start, kb, kb_start = legs
     joined = np.zeros(len(scene.first) - 1, np.int64)
     tried, desk = np.zeros(4096, np.bool_), new_desk(scene)
     for a in range(span_a[0], span_a[1]):
@@ -120,22 +118,7 @@ def walk_block(
             stamp(scene, slots, 1, stamps, b)
             q = places.at[places.start[b] : places.start[b + 1]]
             qo = places.out[places.start[b] : places.start[b + 1]]
-            for k in range(len(widths)):
-                metres = least_walk(
-                    scene,
-                    p,
-                    po,
-                    ka[ka_start[k] : ka_start[k + 1]],
-                    q,
-                    qo,
-                    kb[kb_start[k] : kb_start[k + 1]],
-                    widths[k],
-                    walker,
-                    joined,
-                    tried,
-                    desk,
-                )
-                out[row, column] += weights[k] * metres
+            out[row, column] += least_walk(scene, p, po, ka, q, qo, kb, width, walker, joined, tried, desk)
 
 
 @entry
@@ -145,16 +128,17 @@ def fixed_walks(
     stamps: Stamps,
     places: Places,
     span: Ints,
+    ka: Longs,
     door: Ends,
-    legs: FlatLegs,
+    kb: Longs,
+    width: float,
     walker: float,
     out: FloatArray,
 ) -> None:
-    """Add to ``out`` (one a spot) the walks of each spot to a door's place, or between its own sides.
+    """Add to ``out`` (one a spot) the metres of a leg from each spot to a door's place, or between its sides.
 
     ``door`` is (place (1, 2), outward (1, 2)), or two arrays without rows for a thing's own sides.
     """
-    widths, weights, ka, ka_start, kb, kb_start = legs
     joined = np.zeros(len(scene.first) - 1, np.int64)
     tried, desk = np.zeros(4096, np.bool_), new_desk(scene)
     for a in range(span[0], span[1]):
@@ -164,18 +148,4 @@ def fixed_walks(
         q, qo = door
         if len(q) == 0:
             q, qo = p, po
-        for k in range(len(widths)):
-            out[a - span[0]] += weights[k] * least_walk(
-                scene,
-                p,
-                po,
-                ka[ka_start[k] : ka_start[k + 1]],
-                q,
-                qo,
-                kb[kb_start[k] : kb_start[k + 1]],
-                widths[k],
-                walker,
-                joined,
-                tried,
-                desk,
-            )
+        out[a - span[0]] += least_walk(scene, p, po, ka, q, qo, kb, width, walker, joined, tried, desk)

@@ -27,7 +27,7 @@ from footwork.arrange.fleet import (
 )
 from footwork.arrange.legs import End, PairLeg, pair_legs, wish_prices
 from footwork.arrange.moulds import Moulds
-from footwork.arrange.pair_walks import FlatLegs, fixed_walks, straight_block, walk_block
+from footwork.arrange.pair_walks import fixed_walks, straight_block, walk_block
 from footwork.arrange.spots import SpotList
 from footwork.arrange.stop import Switch, in_parts, in_threads
 from footwork.arrange.tables import Floats, Ints, Longs, Singles, Tables, assemble, floor_single
@@ -172,7 +172,7 @@ class PairTable:
             straight_block(p, q, 2.0 * step, unit)
             return
         scene, slots = make_scene(self.building, (one, two))
-        arrays, flat = copied(scene), self._flat_leg(leg)
+        arrays, ka, kb = copied(scene), self.place_numbers(leg.start), self.place_numbers(leg.end)
         for low, high in in_parts(0, len(unit), unit.shape[1], self._halt):
             walk_block(
                 arrays,
@@ -180,8 +180,10 @@ class PairTable:
                 self.stamps,
                 self.places,
                 self.first[i] + np.array([low, high], np.int32),
+                ka,
                 self.first[j : j + 2],
-                flat,
+                kb,
+                leg.width,
                 walker,
                 unit[low:high],
             )
@@ -202,31 +204,22 @@ class PairTable:
         span = self.first[i : i + 2]
         for leg in legs:
             found = np.zeros(self._count(i))
+            one, two = (leg.start, leg.end) if leg.start[0] == thing.name else (leg.end, leg.start)
             fixed_walks(
                 copied(scene),
                 slots,
                 self.stamps,
                 self.places,
                 span,
+                self.place_numbers(one),
                 ends,
-                self._flat_leg(leg if leg.start[0] == thing.name else leg.turned),
+                self.place_numbers(two),
+                leg.width,
                 self.scenario.walker.width,
                 found,
             )
             self.fixed[leg.unweighted] = floor_single(found)
             unary[span[0] : span[1]] += leg.weight * found
-
-    def _flat_leg(self, leg: PairLeg) -> FlatLegs:
-        """One leg once, as the compiled code takes it."""
-        ka, kb = self.place_numbers(leg.start), self.place_numbers(leg.end)
-        return (
-            np.array([leg.width]),
-            np.ones(1),
-            ka,
-            np.array([0, len(ka)]),
-            kb,
-            np.array([0, len(kb)]),
-        )
 
     def place_numbers(self, end: End) -> Longs:
         """Which of a thing's places serve an end; one for a door."""
