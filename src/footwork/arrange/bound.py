@@ -16,7 +16,7 @@ import numpy as np
 
 from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
-from footwork.arrange.tree import UNIT, Cover, Node, Scaled, Worked, hub, scaled
+from footwork.arrange.tree import UNIT, Cover, Node, Scaled, Worked, hub_last, scaled
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
@@ -63,7 +63,7 @@ class Tree:
         cover = cover or Cover.none(tables.size)
         if base is not None and moves is not None:
             cover = cover.with_moved(base, moves)
-        self._scaled: Scaled = scaled(tables, upper, hub(tables), visits)
+        self._scaled: Scaled = scaled(tables, upper, hub_last(tables), visits)
         self._ways = None if lifting is None else lifting(self._scaled)
         self._cover = cover.reordered(self._scaled.order)
         self._places = places[self._scaled.order]

@@ -267,6 +267,7 @@ def lifted(
         problem.rows,
         problem.block,
         problem.weight,
+        problem.draw,
         problem.near,
         problem.edge,
         problem.side,

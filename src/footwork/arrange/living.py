@@ -40,6 +40,7 @@ class Problem(NamedTuple):
     rows (edges,)            LEG: which end has the rows of its block; SAME: which end is the visit
     block (edges,)           LEG: number of its block; SAME: number of the visit's part
     weight (edges,)          LEG: integer price of a metre
+    draw (edges,)            how much of a variable's thetas the edge is handed, against its other edges
     near (variables + 1,)    where each variable's edges begin in ``edge``, ``side`` (which end it is)
     store, axes (blocks, 2)  metres row by row, infinite where there is no way, and the variables whose
                              labels are the rows and the columns
@@ -59,6 +60,7 @@ class Problem(NamedTuple):
     rows: Ints
     block: Ints
     weight: Singles
+    draw: Longs
     near: Ints
     edge: Ints
     side: Ints

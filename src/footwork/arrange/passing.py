@@ -182,24 +182,29 @@ def collect(problem: Problem, live: Living, state: State, e: int, side: int, scr
 
 @inner
 def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool) -> None:
-    """Share a variable's thetas among its edges to the variables still to come."""
+    """Share a variable's thetas among its edges to the variables still to come, as those draw.
+
+    What the edges to come draw is divided by what those behind draw when that is more (TRW-S gives each
+    later edge 1 / max(earlier, later); here edges count as often as they draw).
+    """
     begin, end = problem.near[v], problem.near[v + 1]
-    later = 0
+    later, earlier = np.int64(0), np.int64(0)
     for k in range(begin, end):
         if problem.ends[problem.edge[k], 1 - problem.side[k]] > v:
-            later += 1
-    earlier = end - begin - later
+            later += problem.draw[problem.edge[k]]
+        else:
+            earlier += problem.draw[problem.edge[k]]
     if (later if forward else earlier) == 0:
         return
     a, b = live.label[v], live.label[v + 1]
-    share = np.where(state.alive[a:b], state.theta[a:b] // max(earlier, later), 0)
+    unit = np.where(state.alive[a:b], state.theta[a:b] // max(earlier, later), 0)
     for k in range(begin, end):
         e, side = problem.edge[k], problem.side[k]
         if (problem.ends[e, 1 - side] > v) == forward:
-            mine = live.at[e, side]
+            mine, draw = live.at[e, side], problem.draw[e]
             for x in range(b - a):
-                if share[x] > 0:
-                    part = min(share[x], np.int64(state.messages[mine + x]) + CAP)
+                if unit[x] > 0:
+                    part = min(draw * unit[x], np.int64(state.messages[mine + x]) + CAP)
                     state.messages[mine + x] -= np.int32(part)
                     state.theta[a + x] -= part
 

@@ -82,8 +82,10 @@ class Scaled:
         return int(min(np.ceil((upper - self.offset) * self.scale), UNIT))
 
 
-def hub(tables: Tables) -> int:
-    """The thing whose pairs weigh most: the sum over its pairs of the spread of their prices."""
+def hub_last(tables: Tables) -> Ints:
+    """The things in the order of the passes: by what their pairs weigh, which is the sum over the pairs of the
+    spread of their prices.  The last is the hub of the flow.
+    """
     weight = np.zeros(tables.things)
     for i in range(tables.things):
         for j in range(i):
@@ -93,12 +95,11 @@ def hub(tables: Tables) -> int:
                 spread = float(finite.mean() - finite.min())
                 weight[i] += spread
                 weight[j] += spread
-    return int(np.argmax(weight))
+    return np.argsort(weight, kind="stable").astype(np.int32)
 
 
-def scaled(tables: Tables, upper: float, last: int, visits: Visits = NO_VISITS) -> Scaled:
-    """Integer prices with ``upper`` (metres a year, finite) at ``UNIT`` and thing ``last`` at the end."""
-    things = np.array([i for i in range(tables.things) if i != last] + [last], np.int32)
+def scaled(tables: Tables, upper: float, things: Ints, visits: Visits = NO_VISITS) -> Scaled:
+    """Integer prices with ``upper`` (metres a year, finite) at ``UNIT``, stations in the order ``things``."""
     spots = [np.arange(tables.first[i], tables.first[i + 1]) for i in things]
     order = np.concatenate(spots).astype(np.int32)
     first = np.concatenate(([0], np.cumsum([len(s) for s in spots]))).astype(np.int32)
