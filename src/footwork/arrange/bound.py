@@ -8,15 +8,15 @@ in work, so it is valid whenever the work is stopped.
 
 from __future__ import annotations
 
-import heapq
 import threading
 from collections.abc import Callable
 
 import numpy as np
 
+from footwork.arrange.open_nodes import Node, OpenNodes, Worked
 from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
-from footwork.arrange.tree import UNIT, Cover, Node, Scaled, Worked, hub_last, scaled
+from footwork.arrange.tree import UNIT, Cover, Scaled, hub_last, scaled
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
@@ -29,7 +29,7 @@ LIFT_ROUNDS = 2
 PACE = 0.05
 """Step of the rents, as a part of the gap; 0.03 to 0.1 were about as good."""
 MEMORY_LIMIT = 1_500_000_000
-"""Bytes of messages kept by open nodes beyond which the work stops."""
+"""Bytes kept by open nodes beyond which the work stops."""
 
 
 class Tree:
@@ -74,13 +74,11 @@ class Tree:
         self.nodes = 0
         self.full = False
         self._lock = threading.Condition()
-        self._heap: list[tuple[int, int, Node]] = []
+        self._open = OpenNodes()
         self._busy: dict[int, int] = {}
-        self._count = 0
-        self._bytes = 0
         self._seen: set[bytes] = set()
         whole = self._whole()
-        self._push(Node(0, whole, whole.spots))
+        self._open.push(Node(0, whole, whole.spots))
 
     @property
     def bound(self) -> float:
@@ -91,7 +89,7 @@ class Tree:
     @property
     def done(self) -> bool:
         with self._lock:
-            return not self._heap and not self._busy
+            return not self._open and not self._busy
 
     def improve(self, upper: float, choice: Ints | None = None) -> None:
         """Tell the tree of a better layout found elsewhere."""
@@ -107,10 +105,10 @@ class Tree:
         whole, cover, spots = self._whole(), self._cover, self._scaled.numbers(choice)
         problem, shared = whole.problem, (cover.start, cover.points, cover.capacity)
         alive, messages = inherited(problem, whole.first, whole.alive, whole.messages, spots)
-        bound = work(
+        _, found = work(
             problem, problem, spots, alive, messages, whole.rents, shared, UNIT, NODE_PASSES, PACE, None, 0, 0
-        )[0]
-        return self._scaled.metres(int(bound))
+        )
+        return self._scaled.metres(int(found[0]))
 
     def run(self, stop: Callable[[], bool], workers: int = 1, nodes: int | None = None) -> None:
         """Work until done, ``stop()``, or so many nodes in all; one worker is repeatable."""
@@ -148,8 +146,9 @@ class Tree:
         size = int(problem.first[-1])
         labels = labels_begin(problem, problem.first)
         rents = np.zeros(len(self._cover.capacity), np.int64)
-        return Worked(
+        return Worked.make(
             problem,
+            0,
             np.arange(size, dtype=np.int32),
             problem.first,
             np.ones(labels[-1], np.bool_),
@@ -158,27 +157,22 @@ class Tree:
         )
 
     def _bound(self) -> float:
-        keys = [self._heap[0][0]] if self._heap else []
+        keys = [self._open.least] if self._open else []
         keys += self._busy.values()
         if not keys:
             return self.upper
         return min(self.upper, self._scaled.metres(min(keys)))
 
-    def _push(self, node: Node) -> None:
-        self._count += 1
-        self._bytes += node.pick.nbytes
-        heapq.heappush(self._heap, (node.key, self._count, node))
-
     def _take(self, stop: Callable[[], bool], nodes: int | None) -> tuple[int, Node] | None:
         """The open node of least bound, or None when the work is over."""
         with self._lock:
             while not (stop() or self.full or (nodes is not None and self.nodes >= nodes)):
-                if self._heap:
-                    key, count, node = heapq.heappop(self._heap)
-                    if key >= self._scaled.limit(self.upper):
-                        self._heap.clear()
+                if self._open:
+                    count, node = self._open.pop()
+                    if node.key >= self._scaled.limit(self.upper):
+                        self._open.clear()
                         continue
-                    self._busy[count] = key
+                    self._busy[count] = node.key
                     self.nodes += 1
                     return count, node
                 if not self._busy:
@@ -196,10 +190,11 @@ class Tree:
             finally:
                 with self._lock:
                     if children is None:  # interrupted: the node stays open
-                        self._push(node)
+                        self._open.push(node)
                     for child in children or ():
                         if child.key < self._scaled.limit(self.upper):
-                            self._push(child)
+                            self._open.push(child)
+                    self.full = self.full or self._open.bytes > MEMORY_LIMIT
                     del self._busy[count]
                     self._lock.notify_all()
 
@@ -212,29 +207,25 @@ class Tree:
         if len(spots) == len(scaled.things):
             self._leaf(problem.origin[spots])
             return []
-        rents = parent.rents.copy()
+        rents = parent.rents
         limit = scaled.limit(self.upper)
         passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
         passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
         alive, messages = inherited(problem, parent.first, parent.alive, parent.messages, node.pick)
         shared = (cover.start, cover.points, cover.capacity)
-        found = work(
+        problem, found = work(
             scaled.problem, problem, spots, alive, messages, rents, shared, limit, passes, PACE,
             self._ways, LIFT_SPOTS, LIFT_ROUNDS,
         )  # fmt: skip
-        bound, problem, spots, first, alive, messages, marginal, decoded, paid = found
+        bound, spots, first, alive, messages, marginal, decoded, paid = found
         if bound >= limit:
             return []
         self._leaf(problem.origin[decoded])
         key = max(int(bound), node.key)
         if key >= scaled.limit(self.upper):  # the decoded layout was better still
             return []
-        worked = Worked(problem, spots, first, alive, messages, rents)
-        lifted = len(problem.pair) != len(parent.problem.pair)
-        with self._lock:
-            self._bytes += messages.nbytes + alive.nbytes + rents.nbytes
-            self._bytes += lifted * (problem.pair.nbytes + problem.store.nbytes)
-            self.full = self._bytes > MEMORY_LIMIT
+        lifted = 0 if problem is scaled.problem else problem.pair.nbytes + problem.store.nbytes
+        worked = Worked.make(problem, lifted, spots, first, alive, messages, rents)
         return self._split(worked, key, marginal, paid)
 
     def _split(self, worked: Worked, key: int, marginal: Longs, paid: Longs) -> list[Node]:

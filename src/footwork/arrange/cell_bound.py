@@ -19,9 +19,9 @@ import numpy as np
 from footwork.arrange.bound import Tree
 from footwork.arrange.cell_prices import CellPlaces, CellTable, cell_cover
 from footwork.arrange.cells import Cells
+from footwork.arrange.open_nodes import Node
 from footwork.arrange.stop import Stop
 from footwork.arrange.tables import Bools, Ints
-from footwork.arrange.tree import Node
 from footwork.floor.scene import Obstacle
 from footwork.model.scenario import Placement, Scenario
 
@@ -75,7 +75,7 @@ class CellTree(Tree):
         """Which cells some open node still has: all others are in no layout below ``upper``."""
         found = np.zeros(self._tables.size, np.bool_)
         with self._lock:
-            for _, _, node in self._heap:
+            for node in self._open:
                 found[self._scaled.order[node.parent.problem.origin[node.parent.spots[node.pick]]]] = True
             for _, spots in self.leaves:
                 found[spots] = True

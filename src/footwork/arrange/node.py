@@ -128,8 +128,8 @@ def begin(
     return live, State(alive, messages, theta, np.zeros(len(theta), np.int64))
 
 
-Found = tuple[Whole, Problem, Ints, Ints, Bools, Ints, Longs, Ints, Longs]
-"""(bound, problem, spots, first, alive, messages, marginals by spot, decoded spots, reduced costs)."""
+Found = tuple[Whole, Ints, Ints, Bools, Ints, Longs, Ints, Longs]
+"""(bound, spots, first, alive, messages, marginals by spot, decoded spots, reduced costs)."""
 
 
 @entry
@@ -148,7 +148,6 @@ def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whol
                 marginal[live.first[s] : live.first[s + 1]] = own
     return (
         min(best, limit),
-        problem,
         live.spots,
         live.first,
         state.alive,
@@ -173,8 +172,10 @@ def work(
     ways: Ways | None,
     most: int,
     rounds: int,
-) -> Found:
+) -> tuple[Problem, Found]:
     """Work one node, and again with its walks lifted when at most ``most`` spots are left.
+
+    Returns the problem that it was worked on at last, and what was found.
 
     root      the problem at full size; ``problem`` the one that the node is worked on
     spots     the node's spots, ascending numbers in ``problem``
@@ -203,4 +204,4 @@ def work(
         live, state = begin(problem, every, state.alive, state.messages, rents, shared)
         more, constant, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
         best = max(best, more)
-    return found(problem, live, state, best, limit)
+    return problem, found(problem, live, state, best, limit)

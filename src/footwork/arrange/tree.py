@@ -1,4 +1,4 @@
-"""Integer form of a pair-table problem and the nodes of its branch and bound."""
+"""Integer form of a pair-table problem, as its branch and bound takes it."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from footwork.arrange.living import Problem
 from footwork.arrange.problem import make_problem
-from footwork.arrange.tables import Bools, Ints, Longs, Tables
+from footwork.arrange.tables import Ints, Longs, Tables
 from footwork.arrange.visits import NO_VISITS, Visits
 
 UNIT = 1 << 23
@@ -83,8 +83,9 @@ class Scaled:
 
 
 def hub_last(tables: Tables) -> Ints:
-    """The things in the order of the passes: by what their pairs weigh, which is the sum over the pairs of the
-    spread of their prices.  The last is the hub of the flow.
+    """The things in the order of the passes, by what their pairs weigh: the hub of the flow is the last.
+
+    A pair weighs the spread of its prices.
     """
     weight = np.zeros(tables.things)
     for i in range(tables.things):
@@ -141,24 +142,3 @@ def _leave_out(pair: Ints, first: Ints, things: Ints, visits: Visits, scale: flo
         less = np.where(block >= UNIT, block, np.maximum(block - share, 0)).astype(np.int32)
         pair[a, b] = less
         pair[b, a] = less.T
-
-
-@dataclass(frozen=True, slots=True)
-class Worked:
-    """What a worked node hands to its children; ``spots`` are numbers in ``problem``."""
-
-    problem: Problem
-    spots: Ints
-    first: Ints
-    alive: Bools
-    messages: Ints
-    rents: Longs
-
-
-@dataclass(frozen=True, slots=True)
-class Node:
-    """Part of the problem still to be worked: ``pick`` are places in the parent's living spots."""
-
-    key: int
-    parent: Worked
-    pick: Ints
