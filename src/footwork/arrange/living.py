@@ -98,6 +98,20 @@ class State(NamedTuple):
     marginal: Longs
 
 
+class Scratch(NamedTuple):
+    """Room for a pass to work in, a place a label of one variable: three rows, and the units to hand on."""
+
+    least: Ints
+    unit: Longs
+
+
+@inner
+def scratch_for(label: Longs) -> Scratch:
+    """Room enough where variables' labels begin at ``label``."""
+    most = np.max(label[1:] - label[:-1])
+    return Scratch(np.empty((3, most + 1), np.int32), np.empty(most, np.int64))
+
+
 @entry
 def labels_begin(problem: Problem, first: Ints) -> Longs:
     """Where the labels of each variable begin when station i has spots ``first[i]:first[i + 1]``."""

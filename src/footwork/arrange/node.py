@@ -8,6 +8,7 @@ from footwork.arrange.lifting import lifted
 from footwork.arrange.living import (
     Living,
     Problem,
+    Scratch,
     State,
     Whole,
     fewer_labels,
@@ -15,13 +16,14 @@ from footwork.arrange.living import (
     labels_begin,
     living,
     living_spots,
+    scratch_for,
     shrink,
 )
 from footwork.arrange.passing import decode, sweep
 from footwork.arrange.rents import FloorPoints, Shared, move_rents
 from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Bools, Ints, Longs
-from footwork.floor.compiled import NO, YES, entry, inner
+from footwork.floor.compiled import NO, YES, bare, entry, inner
 
 
 @entry
@@ -60,17 +62,18 @@ def some_station_is_empty(first: Ints) -> bool:
     return bool(np.any(first[1:] == first[:-1]))
 
 
-@inner
+@bare
 def there_and_back(
-    problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, floor: FloorPoints
-) -> Whole:
+    problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, floor: FloorPoints,
+    scratch: Scratch,
+) -> Whole:  # fmt: skip
     """One pass: backward, then forward with the soft cover of the floor; returns the constant."""
     _heat, start, points, cover = floor
-    constant = sweep(problem, live, state, NO, NO, constant, limit, (0.0, start, points, cover))
+    constant = sweep(problem, live, state, NO, NO, constant, limit, (0.0, start, points, cover), scratch)
     if constant >= limit:
         return constant
     cover[:] = 0.0
-    return sweep(problem, live, state, YES, NO, constant, limit, floor)
+    return sweep(problem, live, state, YES, NO, constant, limit, floor, scratch)
 
 
 @entry
@@ -93,7 +96,8 @@ def make_passes(
     start, points, capacity = shared
     drift, cover = np.zeros(len(rents)), np.zeros(len(rents))
     constant: Whole = -np.sum(rents * capacity)
-    constant = sweep(problem, live, state, YES, YES, constant, limit, (0.0, start, points, cover))
+    scratch = scratch_for(live.label)
+    constant = sweep(problem, live, state, YES, YES, constant, limit, (0.0, start, points, cover), scratch)
     best, earlier = constant, constant
     for number in range(passes):
         if constant >= limit:
@@ -102,7 +106,7 @@ def make_passes(
             live, state = shrink(problem, live, state, YES)
         heat = 0.0 if len(rents) == 0 else 0.015 * np.float64(limit - constant) + 1.0
         floor = (heat, start, points, cover)
-        constant = there_and_back(problem, live, state, constant, limit, floor)
+        constant = there_and_back(problem, live, state, constant, limit, floor, scratch)
         best = max(best, constant)
         if number % 4 == 3:
             if np.float64(best - earlier) < 0.05 * np.float64(limit - best):

@@ -24,22 +24,36 @@ from footwork.arrange.living import (
     PAIR,
     Living,
     Problem,
+    Scratch,
     State,
     Whole,
 )
 from footwork.arrange.rents import FloorPoints, settle, soft_cover
 from footwork.arrange.tables import Bools, Ints, Longs, Singles
-from footwork.floor.compiled import inner
+from footwork.floor.compiled import bare, inner
+
+ROUNDS = 8
+"""Best spots of the other end that are tried one by one."""
 
 
-@inner
-def least_pair(block: Ints, columns: int, by_row: bool, alive: Bools, off: Ints, best: Ints) -> None:
+@bare
+def offsets(alive: Bools, off: Ints, offset: Ints) -> None:
+    """``off`` where alive, so that no least is found elsewhere."""
+    for x in range(len(alive)):
+        offset[x] = off[x] if alive[x] else -CLASH
+
+
+@bare
+def least_pair(
+    block: Ints, columns: int, by_row: bool, alive: Bools, off: Ints, best: Ints, offset: Ints
+) -> None:
     """PAIR: for each label of one end the least of price - off over the living labels of the other.
 
-    ``by_row``: the labels are the block's rows.  ``alive`` and ``off`` are the other end's.
+    ``by_row``: the labels are the block's rows.  ``alive`` and ``off`` are the other end's, ``offset`` is
+    room to work in, here and below.
     """
     if by_row:
-        offset = np.where(alive, off, -CLASH)
+        offsets(alive, off, offset)
         for r in range(len(best)):
             row, least = block[r * columns : (r + 1) * columns], best[r]
             for c in range(columns):
@@ -53,33 +67,54 @@ def least_pair(block: Ints, columns: int, by_row: bool, alive: Bools, off: Ints,
                 best[c] = min(best[c], np.int32(row[c] - shift))
 
 
-@inner
+@bare
 def least_apart(
-    pair: Ints, here: Ints, mine: Bools, there: Ints, alive: Bools, off: Ints, best: Ints
+    problem: Problem, live: Living, state: State, v: int, u: int, theirs: int, scratch: Ints
 ) -> None:
-    """APART: for each living spot ``here`` the least of -off over those of ``there`` it does not clash with.
+    """APART: for each living spot of v the least of -off over those of u that it does not clash with.
 
-    Most do not clash with the best of all; the others look through all until one as good is found.
+    Most do not clash with the best of all, and of the others most not with the next.  After ``ROUNDS``
+    the last few look through all.  ``theirs`` is where u's messages begin; the result is ``scratch[0]``,
+    the other rows are room to work in.
     """
-    offset = np.where(alive, off, -CLASH)
-    top = np.argmax(offset)
-    row, lowest = pair[there[top]], -offset[top]
-    for x in range(len(here)):
-        if not mine[x]:
-            continue
-        if row[here[x]] < CLASH:
-            best[x] = lowest
-            continue
-        own, least = pair[here[x]], best[x]
-        for y in range(len(there)):
-            if -offset[y] < least and own[there[y]] < CLASH:
-                least = -offset[y]
-                if least == lowest:
-                    break
-        best[x] = least
+    a, b, c, d = live.label[v], live.label[v + 1], live.label[u], live.label[u + 1]
+    here, there = live.first[problem.station[v]], live.first[problem.station[u]]
+    count = 0
+    for x in range(b - a):
+        scratch[1, count] = x
+        count += int(state.alive[a + x])
+    for y in range(d - c):
+        scratch[2, y] = state.messages[theirs + y] if state.alive[c + y] else -CLASH
+    for _ in range(ROUNDS):
+        if count == 0:
+            return
+        greatest = scratch[2, 0]
+        for y in range(1, d - c):
+            greatest = max(greatest, scratch[2, y])
+        if greatest == -CLASH:
+            return
+        top = 0
+        while scratch[2, top] < greatest:
+            top += 1
+        scratch[2, top] = -CLASH
+        row, still = live.spots[there + top], 0
+        for k in range(count):
+            x = scratch[1, k]
+            clash = problem.pair[row, live.spots[here + x]] >= CLASH
+            scratch[0, x] = scratch[0, x] if clash else -greatest
+            scratch[1, still] = x
+            still += int(clash)
+        count = still
+    for k in range(count):
+        x = scratch[1, k]
+        row, least = live.spots[here + x], scratch[0, x]
+        for y in range(d - c):
+            if -scratch[2, y] < least and problem.pair[row, live.spots[there + y]] < CLASH:
+                least = -scratch[2, y]
+        scratch[0, x] = least
 
 
-@inner
+@bare
 def least_over_rows(block: Singles, columns: int, weight: float, alive: Bools, off: Ints, best: Ints) -> None:
     """best[c] = least over living rows r of price[r, c] - off[r]."""
     w, top = np.float32(weight), np.float32(CLASH)
@@ -90,13 +125,20 @@ def least_over_rows(block: Singles, columns: int, weight: float, alive: Bools, o
                 best[c] = min(best[c], np.int32(np.int32(min(w * row[c], top)) - offset))
 
 
-@inner
+@bare
 def least_over_columns(
-    block: Singles, columns: int, weight: float, alive: Bools, off: Ints, mine: Bools, best: Ints
+    block: Singles,
+    columns: int,
+    weight: float,
+    alive: Bools,
+    off: Ints,
+    mine: Bools,
+    best: Ints,
+    offset: Ints,
 ) -> None:
     """best[r] = least over living columns c of price[r, c] - off[c], for the rows in ``mine``."""
     w, top = np.float32(weight), np.float32(CLASH)
-    offset = np.where(alive, off, -CLASH)
+    offsets(alive, off, offset)
     for r in range(len(mine)):
         if mine[r]:
             row = block[r * columns : (r + 1) * columns]
@@ -106,7 +148,7 @@ def least_over_columns(
             best[r] = least
 
 
-@inner
+@bare
 def least_same(
     problem: Problem, live: Living, e: int, to_visit: bool, alive: Bools, off: Ints, best: Ints
 ) -> None:
@@ -143,7 +185,7 @@ def least_same(
         best[x] = min(best[x], free)
 
 
-@inner
+@bare
 def collect(problem: Problem, live: Living, state: State, e: int, side: int, scratch: Ints) -> None:
     """Move the least price of edge e for each label of one end into that label's theta.
 
@@ -153,35 +195,34 @@ def collect(problem: Problem, live: Living, state: State, e: int, side: int, scr
     a, b, c, d = live.label[v], live.label[v + 1], live.label[u], live.label[u + 1]
     mine, theirs = live.at[e, side], live.at[e, 1 - side]
     alive, off = state.alive[c:d], state.messages[theirs : theirs + d - c]
-    best = scratch[: b - a]
+    best = scratch[0, : b - a]
     best[:] = CLASH + CAP
     if problem.kind[e] == PAIR:
         pairs = live.pair[live.pair_at[e] : live.pair_at[e + 1]]
-        least_pair(pairs, d - c if side == 0 else b - a, side == 0, alive, off, best)
+        least_pair(pairs, d - c if side == 0 else b - a, side == 0, alive, off, best, scratch[2])
     elif problem.kind[e] == APART:
-        i, j = problem.station[v], problem.station[u]
-        here = live.spots[live.first[i] : live.first[i + 1]]
-        there = live.spots[live.first[j] : live.first[j + 1]]
-        least_apart(problem.pair, here, state.alive[a:b], there, alive, off, best)
+        least_apart(problem, live, state, v, u, theirs, scratch)
     elif problem.kind[e] == LEG:
         k = problem.block[e]
         block = live.store[live.store_at[k] : live.store_at[k + 1]]
         if problem.rows[e] == side:
-            least_over_columns(block, d - c, problem.weight[e], alive, off, state.alive[a:b], best)
+            least_over_columns(
+                block, d - c, problem.weight[e], alive, off, state.alive[a:b], best, scratch[2]
+            )
         else:
             least_over_rows(block, b - a, problem.weight[e], alive, off, best)
     else:
         least_same(problem, live, e, problem.rows[e] == side, alive, off, best)
+    living, theta, messages = state.alive[a:b], state.theta[a:b], state.messages[mine : mine + b - a]
     for x in range(b - a):
         value = min(best[x], CAP)
-        if best[x] >= NO_SUPPORT:
-            state.alive[a + x] = False
-        state.theta[a + x] += value - state.messages[mine + x]
-        state.messages[mine + x] = value
+        living[x] = living[x] and best[x] < NO_SUPPORT
+        theta[x] += value - messages[x]
+        messages[x] = value
 
 
-@inner
-def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool) -> None:
+@bare
+def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool, unit: Longs) -> None:
     """Share a variable's thetas among its edges to the variables still to come, as those draw.
 
     What the edges to come draw is divided by what those behind draw when that is more (TRW-S gives each
@@ -197,19 +238,21 @@ def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool)
     if (later if forward else earlier) == 0:
         return
     a, b = live.label[v], live.label[v + 1]
-    unit = np.where(state.alive[a:b], state.theta[a:b] // max(earlier, later), 0)
+    parts = max(earlier, later)
+    for x in range(b - a):
+        unit[x] = state.theta[a + x] // parts if state.alive[a + x] else 0
     for k in range(begin, end):
         e, side = problem.edge[k], problem.side[k]
         if (problem.ends[e, 1 - side] > v) == forward:
             mine, draw = live.at[e, side], problem.draw[e]
+            theta, messages = state.theta[a:b], state.messages[mine : mine + b - a]
             for x in range(b - a):
-                if unit[x] > 0:
-                    part = min(draw * unit[x], np.int64(state.messages[mine + x]) + CAP)
-                    state.messages[mine + x] -= np.int32(part)
-                    state.theta[a + x] -= part
+                part = min(draw * unit[x], np.int64(messages[x]) + CAP)
+                messages[x] -= np.int32(part)
+                theta[x] -= part
 
 
-@inner
+@bare
 def sweep(
     problem: Problem,
     live: Living,
@@ -219,6 +262,7 @@ def sweep(
     constant: Whole,
     limit: Whole,
     floor: FloorPoints,
+    scratch: Scratch,
 ) -> Whole:
     """One direction of a pass over all variables; returns the constant, ``limit`` when none is left.
 
@@ -228,13 +272,12 @@ def sweep(
     """
     n = len(problem.station)
     heat, start, points, cover = floor
-    scratch: Ints = np.empty(np.max(live.label[1:] - live.label[:-1]), np.int32)
     for step in range(n):
         v = step if forward else n - 1 - step
         for k in range(problem.near[v], problem.near[v + 1]):
             e, side = problem.edge[k], problem.side[k]
             if every or (problem.ends[e, 1 - side] < v) == forward:
-                collect(problem, live, state, e, side, scratch)
+                collect(problem, live, state, e, side, scratch.least)
         a, b = live.label[v], live.label[v + 1]
         least = settle(state.alive[a:b], state.theta[a:b])
         if least >= CLASH:
@@ -247,9 +290,9 @@ def sweep(
                     state.alive[x] = state.marginal[x] < limit
         s = problem.station[v]
         if heat > 0.0 and s >= 0:
-            spots = problem.origin[live.spots[live.first[s] : live.first[s + 1]]]
-            soft_cover(state.alive[a:b], state.theta[a:b], spots, heat, start, points, cover)
-        hand_on(problem, live, state, v, forward)
+            spots = live.spots[live.first[s] : live.first[s + 1]]
+            soft_cover(state.alive[a:b], state.theta[a:b], problem.origin, spots, heat, start, points, cover)
+        hand_on(problem, live, state, v, forward, scratch.unit)
     return constant
 
 

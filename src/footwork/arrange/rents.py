@@ -10,7 +10,7 @@ import numpy as np
 
 from footwork.arrange.living import CLASH, Living, Problem, State, Whole
 from footwork.arrange.tables import Bools, Floats, Ints, Longs
-from footwork.floor.compiled import inner
+from footwork.floor.compiled import bare, inner
 
 FloorPoints = tuple[float, Ints, Ints, Floats]
 """(heat, start, points, cover) for the rents' soft cover; see ``soft_cover``."""
@@ -18,7 +18,7 @@ Shared = tuple[Ints, Ints, Longs]
 """start, points, capacity: what spots share, as in ``tree.Cover``."""
 
 
-@inner
+@bare
 def settle(alive: Bools, theta: Longs) -> Whole:
     """Take the least theta of a variable out of its thetas; returns it (CLASH when no label lives)."""
     least = np.int64(CLASH)
@@ -30,9 +30,16 @@ def settle(alive: Bools, theta: Longs) -> Whole:
     return least
 
 
-@inner
+@bare
 def soft_cover(
-    alive: Bools, theta: Longs, spots: Ints, heat: float, start: Ints, points: Ints, cover: Floats
+    alive: Bools,
+    theta: Longs,
+    origin: Ints,
+    spots: Ints,
+    heat: float,
+    start: Ints,
+    points: Ints,
+    cover: Floats,
 ) -> None:
     """Add a station's soft choice (weights exp(-theta / heat)) to the cover of each floor point."""
     total = 0.0
@@ -43,7 +50,8 @@ def soft_cover(
         if alive[x]:
             weight = np.exp(-theta[x] / heat) / total
             if weight > 1e-4:
-                for k in range(start[spots[x]], start[spots[x] + 1]):
+                spot = origin[spots[x]]
+                for k in range(start[spot], start[spot + 1]):
                     cover[points[k]] += weight
 
 
