@@ -144,9 +144,12 @@ def prove(job: Job) -> Result:
     free = Restriction(np.full(tables.things, -1, np.int32), tables.things)
     pool = Pool(lambda choice: True)
     search = Search(tables, places, TableJudge(tables), free, pool, job["seed"], CORES)  # type: ignore[arg-type]
-    while math.isinf(pool.best) and not over():
+    # On, until the best has stood for as long as it took to find.
+    while not over() and (math.isinf(pool.best) or time.perf_counter() - began < 2.0 * trace[-1][0]):
+        known = pool.best
         search.wave(4000, over)
-        trace.append((time.perf_counter() - began, pool.best, 0.0))
+        if pool.best < known:
+            trace.append((time.perf_counter() - began, pool.best, 0.0))
     if math.isinf(pool.best):
         return {"trace": trace, "spots": tables.size, "proven": None}
     tree = Tree(tables, pool.best, tables.cost, places, cover)

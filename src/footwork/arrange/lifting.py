@@ -21,6 +21,7 @@ from footwork.arrange.living import (
     Problem,
     State,
     Whole,
+    clash_bits,
     fewer_labels,
     gather,
     gather_blocks,
@@ -256,6 +257,7 @@ def lifted(
             pair[x, y] = max(pair[x, y], base[x, y])
     return Problem(
         pair,
+        clash_bits(pair),
         live.first.copy(),
         problem.station,
         problem.part,

@@ -18,7 +18,7 @@ from typing import NamedTuple
 import numpy as np
 
 from footwork.arrange.tables import Bools, Bytes, Ints, Longs, Singles
-from footwork.floor.compiled import entry, inner
+from footwork.floor.compiled import bare, entry, inner
 
 Whole = int | np.int64
 
@@ -32,6 +32,7 @@ class Problem(NamedTuple):
     """A problem in integers, at full size.
 
     pair (spots, spots), first (stations + 1,)   as in ``Tables``, stations in the order of the passes
+    clash (spots, spots / 8)   the pairs that clash, a bit each: small enough to stay near the processor
     station (variables,)     the station that a variable is, -1 for a visit
     part (variables + 1,)    where each variable's parts begin; part k has the spots of station
                              ``part_station[k]``, ``part_places[k]`` labels a spot (a station: itself, 1)
@@ -49,6 +50,7 @@ class Problem(NamedTuple):
     """
 
     pair: Ints
+    clash: Bytes
     first: Ints
     station: Ints
     part: Ints
@@ -136,6 +138,24 @@ def messages_begin(problem: Problem, label: Longs) -> tuple[Longs, Whole]:
             v = problem.ends[e, side]
             total += label[v + 1] - label[v]
     return at, total
+
+
+@inner
+def clash_bits(pair: Ints) -> Bytes:
+    """``Problem.clash`` of the prices ``pair``."""
+    n = len(pair)
+    bits = np.zeros((n, (n + 7) // 8), np.uint8)
+    for x in range(n):
+        for y in range(n):
+            if pair[x, y] >= CLASH:
+                bits[x, y >> 3] |= np.uint8(1 << (y & 7))
+    return bits
+
+
+@bare
+def clashes(bits: Bytes, x: int, y: int) -> bool:
+    """Whether spots x and y clash; ``bits`` is ``Problem.clash``."""
+    return bool((bits[x, y >> 3] >> (y & 7)) & 1)
 
 
 @inner

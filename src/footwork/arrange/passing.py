@@ -27,6 +27,7 @@ from footwork.arrange.living import (
     Scratch,
     State,
     Whole,
+    clashes,
 )
 from footwork.arrange.rents import FloorPoints, settle, soft_cover
 from footwork.arrange.tables import Bools, Ints, Longs, Singles
@@ -100,7 +101,7 @@ def least_apart(
         row, still = live.spots[there + top], 0
         for k in range(count):
             x = scratch[1, k]
-            clash = problem.pair[row, live.spots[here + x]] >= CLASH
+            clash = clashes(problem.clash, row, live.spots[here + x])
             scratch[0, x] = scratch[0, x] if clash else -greatest
             scratch[1, still] = x
             still += int(clash)
@@ -109,7 +110,7 @@ def least_apart(
         x = scratch[1, k]
         row, least = live.spots[here + x], scratch[0, x]
         for y in range(d - c):
-            if -scratch[2, y] < least and problem.pair[row, live.spots[there + y]] < CLASH:
+            if -scratch[2, y] < least and not clashes(problem.clash, row, live.spots[there + y]):
                 least = -scratch[2, y]
         scratch[0, x] = least
 

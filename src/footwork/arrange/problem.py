@@ -37,6 +37,7 @@ def make_problem(
     near, edge, side = _near(edges, len(order))
     return Problem(
         pair,
+        np.array([np.packbits(row >= CLASH, bitorder="little") for row in pair]),
         first,
         np.array([k if kind == "station" else -1 for kind, k in order], np.int32),
         np.array(part, np.int32),

@@ -1,0 +1,84 @@
+"""The queue of open nodes: the order they come in, what they hand on, and the memory they hold."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from footwork.arrange.open_nodes import STEP_BITS, Node, OpenNodes, Worked, pack, unpack
+from footwork.arrange.problem import make_problem
+from footwork.arrange.visits import NO_VISITS
+
+
+def worked(lifted: int = 0) -> Worked:
+    first = np.array([0, 2, 4], np.int32)
+    pair = np.arange(16, dtype=np.int32).reshape(4, 4)
+    pair += pair.T
+    problem = make_problem(pair, np.zeros(4, np.int64), first, np.arange(2, dtype=np.int32), NO_VISITS, 1.0)
+    rents = np.array([0, 1 << 40, 7])
+    spots, alive = np.arange(4, dtype=np.int32), np.ones(4, np.bool_)
+    return Worked.make(problem, lifted, spots, first, alive, np.arange(-4, 4, dtype=np.int32) << 20, rents)
+
+
+def node(key: int, parent: Worked) -> Node:
+    return Node(key, parent, np.arange(4, dtype=np.int32))
+
+
+def test_packed_messages_come_back_within_a_step() -> None:
+    messages = np.random.default_rng(1).integers(-(1 << 23), 1 << 23, 5000).astype(np.int32)
+    less = messages - unpack(pack(messages))
+    assert less.min() >= 0
+    assert less.max() < 1 << STEP_BITS
+
+
+def test_messages_too_great_for_the_steps_are_cut() -> None:
+    found = unpack(pack(np.array([1 << 26, -(1 << 26)], np.int32)))
+    assert found.tolist() == [((1 << 15) - 1) << STEP_BITS, -(1 << 15) << STEP_BITS]
+
+
+def test_rents_come_back_as_they_were() -> None:
+    assert worked().rents.tolist() == [0, 1 << 40, 7]
+
+
+def test_what_is_unpacked_may_be_written_in() -> None:
+    of = worked()
+    of.messages[:] = 0
+    of.rents[:] = 0
+    assert of.messages.any()
+    assert of.rents.any()
+
+
+def test_the_least_key_comes_first_and_of_equal_ones_the_older() -> None:
+    nodes, of = OpenNodes(), worked()
+    for key in (5, 3, 5, 1):
+        nodes.push(node(key, of))
+    assert nodes.least == 1
+    assert [nodes.pop()[1].key for _ in range(4)] == [1, 3, 5, 5]
+    for key in (5, 5):
+        nodes.push(node(key, of))
+    assert nodes.pop()[0] < nodes.pop()[0]
+
+
+@pytest.mark.parametrize("lifted", [0, 1000])
+def test_what_nodes_share_is_counted_once_and_for_as_long_as_one_needs_it(lifted: int) -> None:
+    nodes, of = OpenNodes(), worked(lifted)
+    nodes.push(node(1, of))
+    alone = nodes.bytes
+    nodes.push(node(2, of))
+    assert alone - lifted - of.size == nodes.bytes - alone
+    nodes.pop()
+    assert nodes.bytes == alone
+    nodes.pop()
+    assert nodes.bytes == 0
+
+
+def test_nodes_on_one_lifted_problem_count_it_once() -> None:
+    one = worked(1000)
+    other = Worked.make(one.problem, 1000, one.spots, one.first, one.alive, one.messages, one.rents)
+    nodes = OpenNodes()
+    nodes.push(node(1, one))
+    first = nodes.bytes
+    nodes.push(node(2, other))
+    assert nodes.bytes == 2 * first - 1000
+    nodes.clear()
+    assert (nodes.bytes, len(nodes)) == (0, 0)
