@@ -37,12 +37,13 @@ from footwork.arrange.settled import (
     take_floor,
 )
 from footwork.arrange.tables import Floats, Ints, Longs, Singles
-from footwork.floor.compiled import entry, inner
+from footwork.floor.compiled import bare, entry, inner
 from footwork.floor.contact import Arrays
+from footwork.floor.desk import Desk, new_desk
 from footwork.model.scenario import TOLERANCE
 
 
-@inner
+@bare
 def part_begins(problem: Problem, first: Ints, part: int) -> int:
     """Where a part's labels begin among its variable's."""
     v = 0
@@ -55,7 +56,7 @@ def part_begins(problem: Problem, first: Ints, part: int) -> int:
     return begin
 
 
-@inner
+@bare
 def forbid_pairs(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, pair: Ints
 ) -> None:
@@ -74,7 +75,7 @@ def forbid_pairs(
                     pair[j + y, i + x] = CLASH
 
 
-@inner
+@bare
 def stand(ways: Ways, spot: int, number: int, step: float) -> tuple[float, float]:
     """Where a load of twice ``step`` more than the walker starts from a standing place."""
     k = ways.places.start[spot] + number
@@ -85,7 +86,7 @@ def stand(ways: Ways, spot: int, number: int, step: float) -> tuple[float, float
 @inner
 def lift_walk(
     ways: Ways, scene: Arrays, around: Floats, w: int, x: int, number: int, y: int, other: int, known: float,
-    joined: Longs,
+    joined: Longs, desk: Desk,
 ) -> float:  # fmt: skip
     """Metres of way w from place ``number`` of spot x to place ``other`` of spot y, or to its door (y = -1).
 
@@ -98,28 +99,28 @@ def lift_walk(
         qx, qy = stand(ways, y, other, step)
     radius, short = 0.5 * ways.width[w], known - 2.0 * step
     if may_meet(around, ways.a[w], ways.b[w], px, py, qx, qy, radius + TOLERANCE, short + 1e-6):
-        return float(max(known, place_walk(scene, px, py, qx, qy, radius, joined) + 2.0 * step))
+        return float(max(known, place_walk(scene, px, py, qx, qy, radius, joined, desk) + 2.0 * step))
     return float(max(known, math.hypot(px - qx, py - qy) + 2.0 * step))
 
 
 @inner
 def nearest_walk(
     ways: Ways, scene: Arrays, around: Floats, w: int, x: int, ka: Longs, y: int, kb: Longs, known: float,
-    joined: Longs,
+    joined: Longs, desk: Desk,
 ) -> float:  # fmt: skip
     """The least of ``lift_walk`` over places of both ends; ``known`` is the least without what is settled."""
     best = math.inf
     for i in range(len(ka)):
         for j in range(len(kb)):
             if best > known:
-                best = min(best, lift_walk(ways, scene, around, w, x, ka[i], y, kb[j], known, joined))
+                best = min(best, lift_walk(ways, scene, around, w, x, ka[i], y, kb[j], known, joined, desk))
     return best
 
 
 @inner
 def lift_block(
     problem: Problem, live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int,
-    pair: Ints, store: Singles, store_at: Longs, joined: Longs,
+    pair: Ints, store: Singles, store_at: Longs, joined: Longs, desk: Desk,
 ) -> None:  # fmt: skip
     """Search the metres of a LEG's block anew; raises ``store``."""
     spots, block = ways.origin[roots].astype(np.int64), ways.goal[w]
@@ -141,20 +142,24 @@ def lift_block(
                 if ways.nearest_b[w]:
                     at += y - live.first[b]
                     known, own = np.float64(store[at]), ka[i : i + 1]
-                    new = nearest_walk(ways, scene, around, w, spots[x], own, spots[y], kb, known, joined)
+                    new = nearest_walk(
+                        ways, scene, around, w, spots[x], own, spots[y], kb, known, joined, desk
+                    )
                     store[at] = max(store[at], np.float32(new * (1.0 - 2e-7)))
                     continue
                 at += (y - live.first[b]) * len(kb)
                 for j in range(len(kb)):
                     known = np.float64(store[at + j])
-                    new = lift_walk(ways, scene, around, w, spots[x], ka[i], spots[y], kb[j], known, joined)
+                    new = lift_walk(
+                        ways, scene, around, w, spots[x], ka[i], spots[y], kb[j], known, joined, desk
+                    )
                     store[at + j] = max(store[at + j], np.float32(new * (1.0 - 2e-7)))
 
 
 @inner
 def lift_pairs(
     live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int, pair: Ints, base: Ints,
-    joined: Longs,
+    joined: Longs, desk: Desk,
 ) -> None:  # fmt: skip
     """Search a way between two stations' nearest places anew; raises their prices in ``base``."""
     spots = ways.origin[roots].astype(np.int64)
@@ -170,7 +175,7 @@ def lift_pairs(
             stamp(scene, ways.slots, b, ways.stamps, spots[y])
             at = ways.known[w] + (roots[x] - ways.first[a]) * columns + roots[y] - ways.first[b]
             known = np.float64(ways.metres[at])
-            new = nearest_walk(ways, scene, around, w, spots[x], ka, spots[y], kb, known, joined)
+            new = nearest_walk(ways, scene, around, w, spots[x], ka, spots[y], kb, known, joined, desk)
             base[x, y] = raised(base[x, y], ways.weight[w], new, known)
             base[y, x] = base[x, y]
 
@@ -178,7 +183,7 @@ def lift_pairs(
 @inner
 def lift_own(
     problem: Problem, live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int,
-    own: Longs, joined: Longs,
+    own: Longs, joined: Longs, desk: Desk,
 ) -> None:  # fmt: skip
     """Search a way to a door, or between a station's own sides, anew; raises labels' prices in ``own``."""
     spots, a = ways.origin[roots].astype(np.int64), ways.a[w]
@@ -195,11 +200,11 @@ def lift_own(
             at = row0 + (x - live.first[a]) * each + i
             known = np.float64(ways.metres[ways.known[w] + (roots[x] - ways.first[a]) * each + i])
             from_places = ka[i : i + 1] if ways.target[w] == OF_VISIT else ka
-            new = nearest_walk(ways, scene, around, w, spots[x], from_places, y, kb, known, joined)
+            new = nearest_walk(ways, scene, around, w, spots[x], from_places, y, kb, known, joined, desk)
             own[at] = raised(own[at], ways.weight[w], new, known)
 
 
-@inner
+@bare
 def raised(price: Whole, weight: float, metres: float, known: float) -> Whole:
     """An integer price when a way is found to be longer than was known; CLASH without a way."""
     if metres == math.inf:
@@ -236,7 +241,7 @@ def lifted(
     around = np.empty((n, 4))
     for s in range(n):
         settle_floor(ways, scene, live, roots, s, around)
-    joined = np.zeros(len(scene.first) - 1, np.int64)
+    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
     for w in range(len(ways.a)):
         a, b = ways.a[w], ways.b[w]
         # The two ends stand on the spot in question instead.
@@ -244,11 +249,11 @@ def lifted(
         if b >= 0:
             take_floor(scene, ways.slots, n + b)
         if ways.target[w] == BLOCK:
-            lift_block(problem, live, ways, scene, around, roots, w, pair, store, store_at, joined)
+            lift_block(problem, live, ways, scene, around, roots, w, pair, store, store_at, joined, desk)
         elif ways.target[w] == BETWEEN_STATIONS:
-            lift_pairs(live, ways, scene, around, roots, w, pair, base, joined)
+            lift_pairs(live, ways, scene, around, roots, w, pair, base, joined, desk)
         else:
-            lift_own(problem, live, ways, scene, around, roots, w, own, joined)
+            lift_own(problem, live, ways, scene, around, roots, w, own, joined, desk)
         settle_floor(ways, scene, live, roots, a, around)
         if b >= 0:
             settle_floor(ways, scene, live, roots, b, around)

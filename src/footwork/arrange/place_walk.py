@@ -7,7 +7,8 @@ import math
 from footwork.arrange.tables import Longs
 from footwork.floor.compiled import inner
 from footwork.floor.contact import Arrays, segment_blocker
-from footwork.floor.kernel import search
+from footwork.floor.desk import Desk
+from footwork.floor.kernel import explore
 from footwork.model.scenario import TOLERANCE
 
 
@@ -19,12 +20,15 @@ def stuck(scene: Arrays, x: float, y: float, radius: float) -> bool:
 
 @inner
 def place_walk(
-    scene: Arrays, px: float, py: float, qx: float, qy: float, radius: float, joined: Longs
+    scene: Arrays, px: float, py: float, qx: float, qy: float, radius: float, joined: Longs, desk: Desk
 ) -> float:
-    """Least walk between two points; infinite where an end cannot be stood at."""
+    """Least walk between two points; infinite where an end cannot be stood at.
+
+    ``joined`` (one for each obstacle) and ``desk`` are scratch.
+    """
     if segment_blocker(scene, px, py, qx, qy, radius, TOLERANCE) < 0:
         return math.hypot(px - qx, py - qy)
     if stuck(scene, px, py, radius) or stuck(scene, qx, qy, radius):
         return math.inf
     joined[:] = 0
-    return float(search(scene, px, py, qx, qy, radius, TOLERANCE, math.inf, joined)[0])
+    return float(explore(scene, px, py, qx, qy, radius, TOLERANCE, math.inf, joined, desk, False)[0])

@@ -14,7 +14,7 @@ import numpy as np
 from footwork.arrange.fleet import FAR, Places, Slots, Stamps, lift, stamp
 from footwork.arrange.living import Living
 from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles
-from footwork.floor.compiled import inner
+from footwork.floor.compiled import bare, inner
 from footwork.floor.contact import Arrays
 
 BETWEEN_STATIONS, BLOCK, OF_STATION, OF_VISIT = range(4)
@@ -69,7 +69,7 @@ class Ways(NamedTuple):
     places: Places
 
 
-@inner
+@bare
 def put_floor(
     scene: Arrays, slots: Slots, slot: int, square: Arrays, x: float, y: float, dx: float, dy: float
 ) -> None:
@@ -93,7 +93,7 @@ def put_floor(
             scene.corner[at + k, c] = square.corner[k, c]
 
 
-@inner
+@bare
 def take_floor(scene: Arrays, slots: Slots, slot: int) -> None:
     """Take a rectangle off the floor."""
     scene.ball[slots.piece[slot], 0] = FAR
@@ -131,13 +131,13 @@ def settle_floor(ways: Ways, scene: Arrays, live: Living, roots: Ints, s: int, a
         around[s, 0], around[s, 1], around[s, 2], around[s, 3] = x0, y0, x1, y1
 
 
-@inner
+@bare
 def from_box(box: Floats, x: float, y: float) -> float:
     """Distance from a point to a box."""
     return math.hypot(max(box[0] - x, x - box[2], 0.0), max(box[1] - y, y - box[3], 0.0))
 
 
-@inner
+@bare
 def from_segment(box: Floats, px: float, py: float, qx: float, qy: float) -> float:
     """A distance that a segment keeps from a box at least; 0 where they may meet."""
     dx, dy = qx - px, qy - py
@@ -153,7 +153,7 @@ def from_segment(box: Floats, px: float, py: float, qx: float, qy: float) -> flo
     return float(max(side, math.hypot(gap_x, gap_y), 0.0))
 
 
-@inner
+@bare
 def may_meet(
     around: Floats, a: int, b: int, px: float, py: float, qx: float, qy: float, radius: float, metres: float
 ) -> bool:

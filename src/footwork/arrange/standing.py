@@ -22,6 +22,7 @@ from footwork.arrange.tables import Bools, Floats, Ints, Longs, Singles, Tables
 from footwork.arrange.visits import VisitLeg, Visits, VisitVariable
 from footwork.floor.compiled import entry
 from footwork.floor.contact import Arrays
+from footwork.floor.desk import new_desk
 from footwork.floor.shapes import FloatArray, door_place
 
 ENTRIES = 15_000_000
@@ -56,7 +57,7 @@ def place_block(
     """
     step = 0.5 * (width - walker)
     radius = 0.5 * width
-    joined = np.zeros(len(scene.first) - 1, np.int64)
+    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
     for a in range(span_a[1] - span_a[0]):
         stamp(scene, slots, 0, stamps, span_a[0] + a)
         for b in range(span_b[1] - span_b[0]):
@@ -79,7 +80,7 @@ def place_block(
                     qy = places.at[q, 1] + step * places.out[q, 1]
                     metres = math.hypot(px - qx, py - qy)
                     if exact and metres < best:
-                        metres = place_walk(scene, px, py, qx, qy, radius, joined)
+                        metres = place_walk(scene, px, py, qx, qy, radius, joined, desk)
                     metres = max(metres + 2.0 * step, np.float64(least[a, b])) * (1.0 - 2e-7)
                     if nearest:
                         best = min(best, metres)
@@ -104,14 +105,14 @@ def door_column(
 ) -> None:
     """Metres from each spot's places ``ka`` to a door: ``door`` is (x, y, outward x, outward y)."""
     step = 0.5 * (width - walker)
-    joined = np.zeros(len(scene.first) - 1, np.int64)
+    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
     qx, qy = door[0] + step * door[2], door[1] + step * door[3]
     for a in range(span[1] - span[0]):
         stamp(scene, slots, 0, stamps, span[0] + a)
         for i in range(len(ka)):
             p = places.start[span[0] + a] + ka[i]
             px, py = places.at[p, 0] + step * places.out[p, 0], places.at[p, 1] + step * places.out[p, 1]
-            out[a * len(ka) + i] = place_walk(scene, px, py, qx, qy, 0.5 * width, joined) + 2.0 * step
+            out[a * len(ka) + i] = place_walk(scene, px, py, qx, qy, 0.5 * width, joined, desk) + 2.0 * step
 
 
 @dataclass(frozen=True)
