@@ -38,7 +38,7 @@ class Problem(NamedTuple):
                              ``part_station[k]``, ``part_places[k]`` labels a spot (a station: itself, 1)
     unary (labels,)          own prices, variable by variable, part by part, spot by spot
     ends (edges, 2)          an edge's variables; kind (edges,)
-    rows (edges,)            LEG: which end has the rows of its block; SAME: which end is the visit
+    rows (edges,)            PAIR, LEG: which end has the rows of its block; SAME: which end is the visit
     block (edges,)           LEG: number of its block; SAME: number of the visit's part
     weight (edges,)          LEG: integer price of a metre
     draw (edges,)            how much of a variable's thetas the edge is handed, against its other edges
@@ -76,19 +76,16 @@ class Living(NamedTuple):
     """The problem on the living spots of a node.
 
     ``spots`` are numbers in the problem, ``first`` where each station's begin here; ``label`` where each
-    variable's labels begin, ``at`` (edges, 2) where each end's messages begin.  ``pair`` holds the blocks of
-    PAIR edges (rows: the first end), ``pair_at`` where each begins; ``store``, ``store_at`` those
-    of legs.
+    variable's labels begin, ``at`` (edges, 2) where each end's messages begin.  ``prices`` holds the blocks
+    of PAIR and LEG edges, the rows of which are the end ``Problem.rows``; ``prices_at`` where each begins.
     """
 
     spots: Ints
     first: Ints
     label: Longs
     at: Longs
-    pair: Ints
-    pair_at: Longs
-    store: Singles
-    store_at: Longs
+    prices: Ints
+    prices_at: Longs
 
 
 class State(NamedTuple):
@@ -206,26 +203,50 @@ def gather(full: Ints, spots: Ints) -> Ints:
 
 
 @inner
-def gather_pairs(problem: Problem, first: Ints, spots: Ints) -> tuple[Ints, Longs]:
-    """The blocks of PAIR edges on the living spots, and where each begins."""
+def blocks_begin(problem: Problem, label: Longs) -> Longs:
+    """Where each block of ``store`` begins when variables' labels begin at ``label``."""
+    begin = np.zeros(len(problem.axes) + 1, np.int64)
+    for k in range(len(problem.axes)):
+        u, v = problem.axes[k]
+        begin[k + 1] = begin[k] + (label[u + 1] - label[u]) * (label[v + 1] - label[v])
+    return begin
+
+
+@inner
+def gather_prices(problem: Problem, label: Longs, picks: Longs) -> tuple[Ints, Longs]:
+    """Prices of PAIR and LEG edges for the labels ``picks`` (numbers at full size), and where each begins."""
+    full = labels_begin(problem, problem.first)
+    base, top = blocks_begin(problem, full), np.float32(CLASH)
     edges = len(problem.kind)
     begin = np.zeros(edges + 1, np.int64)
     for e in range(edges):
-        begin[e + 1] = begin[e]
-        if problem.kind[e] == PAIR:
-            i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
-            begin[e + 1] += (first[i + 1] - first[i]) * (first[j + 1] - first[j])
-    small: Ints = np.empty(begin[-1], np.int32)
+        u, v = problem.ends[e]
+        walked = problem.kind[e] in (PAIR, LEG)
+        begin[e + 1] = begin[e] + walked * (label[u + 1] - label[u]) * (label[v + 1] - label[v])
+    prices: Ints = np.empty(begin[-1], np.int32)
     for e in range(edges):
-        if problem.kind[e] == PAIR:
-            i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
-            at = begin[e]
-            for x in range(first[i], first[i + 1]):
-                row = problem.pair[spots[x]]
-                for y in range(first[j], first[j + 1]):
-                    small[at] = row[spots[y]]
-                    at += 1
-    return small, begin
+        if problem.kind[e] not in (PAIR, LEG):
+            continue
+        u, v = problem.ends[e, problem.rows[e]], problem.ends[e, 1 - problem.rows[e]]
+        runs, out = runs_of(picks[label[v] : label[v + 1]] - full[v]), begin[e]
+        i, j, weight = problem.station[u], problem.station[v], problem.weight[e]
+        for r in range(label[u], label[u + 1]):
+            row = picks[r] - full[u]
+            for c in range(len(runs)):
+                at, many = runs[c]
+                if problem.kind[e] == PAIR:
+                    some = problem.pair[
+                        problem.first[i] + row, problem.first[j] + at : problem.first[j] + at + many
+                    ]
+                    for m in range(many):
+                        prices[out + m] = some[m]
+                else:
+                    at += base[problem.block[e]] + row * (full[v + 1] - full[v])
+                    metres = problem.store[at : at + many]
+                    for m in range(many):
+                        prices[out + m] = np.int32(min(weight * metres[m], top))
+                out += many
+    return prices, begin
 
 
 @inner
@@ -233,10 +254,7 @@ def gather_blocks(problem: Problem, label: Longs, picks: Longs) -> tuple[Singles
     """The blocks' rows and columns of the labels ``picks`` (numbers at full size), and where each begins."""
     full = labels_begin(problem, problem.first)
     blocks = len(problem.axes)
-    begin = np.zeros(blocks + 1, np.int64)
-    for k in range(blocks):
-        u, v = problem.axes[k]
-        begin[k + 1] = begin[k] + (label[u + 1] - label[u]) * (label[v + 1] - label[v])
+    begin = blocks_begin(problem, label)
     store = np.empty(begin[-1], np.float32)
     base, out = np.int64(0), np.int64(0)
     for k in range(blocks):
@@ -274,9 +292,8 @@ def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
     first, picks = fewer_labels(problem, problem.first, spots)
     label = labels_begin(problem, first)
     at, _ = messages_begin(problem, label)
-    store, store_at = gather_blocks(problem, label, picks)
-    pair, pair_at = gather_pairs(problem, first, spots)
-    return Living(spots, first, label, at, pair, pair_at, store, store_at), picks
+    prices, prices_at = gather_prices(problem, label, picks)
+    return Living(spots, first, label, at, prices, prices_at), picks
 
 
 @inner
@@ -302,4 +319,4 @@ def shrink(problem: Problem, live: Living, state: State, blocks: bool) -> tuple[
     if blocks:
         return living(problem, spots)[0], less
     at, _ = messages_begin(problem, label)
-    return Living(spots, first, label, at, live.pair[:0], live.pair_at, live.store[:0], live.store_at), less
+    return Living(spots, first, label, at, live.prices[:0], live.prices_at), less

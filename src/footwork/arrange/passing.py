@@ -30,7 +30,7 @@ from footwork.arrange.living import (
     clashes,
 )
 from footwork.arrange.rents import FloorPoints, settle, soft_cover
-from footwork.arrange.tables import Bools, Ints, Longs, Singles
+from footwork.arrange.tables import Bools, Ints, Longs
 from footwork.floor.compiled import bare, inner
 
 ROUNDS = 8
@@ -38,34 +38,32 @@ ROUNDS = 8
 
 
 @bare
-def offsets(alive: Bools, off: Ints, offset: Ints) -> None:
-    """``off`` where alive, so that no least is found elsewhere."""
-    for x in range(len(alive)):
-        offset[x] = off[x] if alive[x] else -CLASH
-
-
-@bare
-def least_pair(
-    block: Ints, columns: int, by_row: bool, alive: Bools, off: Ints, best: Ints, offset: Ints
-) -> None:
-    """PAIR: for each label of one end the least of price - off over the living labels of the other.
-
-    ``by_row``: the labels are the block's rows.  ``alive`` and ``off`` are the other end's, ``offset`` is
-    room to work in, here and below.
-    """
-    if by_row:
-        offsets(alive, off, offset)
-        for r in range(len(best)):
-            row, least = block[r * columns : (r + 1) * columns], best[r]
-            for c in range(columns):
-                least = min(least, np.int32(row[c] - offset[c]))
-            best[r] = least
-        return
+def least_over_rows(block: Ints, columns: int, alive: Bools, off: Ints, best: Ints) -> None:
+    """best[c] = least over living rows r of price[r, c] - off[r]."""
     for r in range(len(alive)):
         if alive[r]:
             row, shift = block[r * columns : (r + 1) * columns], off[r]
             for c in range(columns):
                 best[c] = min(best[c], np.int32(row[c] - shift))
+
+
+@bare
+def least_over_columns(
+    block: Ints, columns: int, alive: Bools, off: Ints, mine: Bools, best: Ints, offset: Ints
+) -> None:
+    """best[r] = least over living columns c of price[r, c] - off[c], for the rows in ``mine``.
+
+    ``offset`` is room to work in.
+    """
+    for c in range(columns):
+        # No least is found where nothing lives.
+        offset[c] = off[c] if alive[c] else -CLASH
+    for r in range(len(mine)):
+        if mine[r]:
+            row, least = block[r * columns : (r + 1) * columns], best[r]
+            for c in range(columns):
+                least = min(least, np.int32(row[c] - offset[c]))
+            best[r] = least
 
 
 @bare
@@ -113,40 +111,6 @@ def least_apart(
             if -scratch[2, y] < least and not clashes(problem.clash, row, live.spots[there + y]):
                 least = -scratch[2, y]
         scratch[0, x] = least
-
-
-@bare
-def least_over_rows(block: Singles, columns: int, weight: float, alive: Bools, off: Ints, best: Ints) -> None:
-    """best[c] = least over living rows r of price[r, c] - off[r]."""
-    w, top = np.float32(weight), np.float32(CLASH)
-    for r in range(len(alive)):
-        if alive[r]:
-            row, offset = block[r * columns : (r + 1) * columns], off[r]
-            for c in range(columns):
-                best[c] = min(best[c], np.int32(np.int32(min(w * row[c], top)) - offset))
-
-
-@bare
-def least_over_columns(
-    block: Singles,
-    columns: int,
-    weight: float,
-    alive: Bools,
-    off: Ints,
-    mine: Bools,
-    best: Ints,
-    offset: Ints,
-) -> None:
-    """best[r] = least over living columns c of price[r, c] - off[c], for the rows in ``mine``."""
-    w, top = np.float32(weight), np.float32(CLASH)
-    offsets(alive, off, offset)
-    for r in range(len(mine)):
-        if mine[r]:
-            row = block[r * columns : (r + 1) * columns]
-            least = best[r]
-            for c in range(columns):
-                least = min(least, np.int32(np.int32(min(w * row[c], top)) - offset[c]))
-            best[r] = least
 
 
 @bare
@@ -198,20 +162,14 @@ def collect(problem: Problem, live: Living, state: State, e: int, side: int, scr
     alive, off = state.alive[c:d], state.messages[theirs : theirs + d - c]
     best = scratch[0, : b - a]
     best[:] = CLASH + CAP
-    if problem.kind[e] == PAIR:
-        pairs = live.pair[live.pair_at[e] : live.pair_at[e + 1]]
-        least_pair(pairs, d - c if side == 0 else b - a, side == 0, alive, off, best, scratch[2])
+    if problem.kind[e] in (PAIR, LEG):
+        prices = live.prices[live.prices_at[e] : live.prices_at[e + 1]]
+        if problem.rows[e] == side:
+            least_over_columns(prices, d - c, alive, off, state.alive[a:b], best, scratch[2])
+        else:
+            least_over_rows(prices, b - a, alive, off, best)
     elif problem.kind[e] == APART:
         least_apart(problem, live, state, v, u, theirs, scratch)
-    elif problem.kind[e] == LEG:
-        k = problem.block[e]
-        block = live.store[live.store_at[k] : live.store_at[k + 1]]
-        if problem.rows[e] == side:
-            least_over_columns(
-                block, d - c, problem.weight[e], alive, off, state.alive[a:b], best, scratch[2]
-            )
-        else:
-            least_over_rows(block, b - a, problem.weight[e], alive, off, best)
     else:
         least_same(problem, live, e, problem.rows[e] == side, alive, off, best)
     living, theta, messages = state.alive[a:b], state.theta[a:b], state.messages[mine : mine + b - a]
