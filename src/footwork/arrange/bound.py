@@ -20,14 +20,14 @@ from footwork.arrange.tree import UNIT, Cover, Scaled, hub_last, scaled
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
-NODE_PASSES = 8
+NODE_PASSES = 6
 PASS_BUDGET = 1_500_000_000
 """Pairs of spots that one node may go through, so that a node takes seconds at most."""
 LIFT_SPOTS = 80
 """Living spots up to which a node's walks are lifted."""
 LIFT_ROUNDS = 2
-PACE = 0.05
-"""Step of the rents, as a part of the gap; 0.03 to 0.1 were about as good."""
+PACE = 0.1
+"""Step of the rents, as a part of the gap."""
 MEMORY_LIMIT = 1_500_000_000
 """Bytes kept by open nodes beyond which the work stops."""
 
@@ -220,7 +220,8 @@ class Tree:
         bound, spots, first, alive, messages, marginal, decoded, paid = found
         if bound >= limit:
             return []
-        self._leaf(problem.origin[decoded])
+        if bound + int(paid.sum()) < limit:  # about what the choice read off it costs
+            self._leaf(problem.origin[decoded])
         key = max(int(bound), node.key)
         if key >= scaled.limit(self.upper):  # the decoded layout was better still
             return []

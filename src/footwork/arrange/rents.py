@@ -41,7 +41,10 @@ def soft_cover(
     points: Ints,
     cover: Floats,
 ) -> None:
-    """Add a station's soft choice (weights exp(-theta / heat)) to the cover of each floor point."""
+    """Add a station's soft choice (weights exp(-theta / heat)) to the cover of each floor point.
+
+    ``start`` and ``points`` speak of ``origin[spots]``.
+    """
     total = 0.0
     for x in range(len(spots)):
         if alive[x]:
