@@ -141,7 +141,7 @@ class Run:
             search.wave(max(1, iterations // (2 * WAVE)), self.switch, self._seeds(number))
             self.tell("search")
         self._found_any(search)
-        tree = self._grow(search.restriction)
+        tree = self._grow(search.restriction, self.pool.best)
         tree.run(self.switch, 1, BOUND_NODES)
 
     def _by_clock(self, search: Search) -> None:
@@ -170,7 +170,7 @@ class Run:
             if math.isinf(self.pool.best):
                 search.first(turn, MANY)
             elif not whole():
-                tree = self.tree or self._grow(search.restriction)
+                tree = self.tree or self._grow(search.restriction, self.pool.best)
                 self._prove(tree, Any(After(part * (1.0 - mine) * left), whole))
             part = min(LAST_ROUND, 2.0 * part)
 
@@ -202,14 +202,20 @@ class Run:
             self.refused.update(f"{c.id}: {c.message}" for c in failed if strict or c.severity == "must")
         return False
 
-    def _grow(self, restriction: Restriction) -> Tree:
-        """Plant the tree, with the best layout's cost as its upper bound."""
+    def practise(self) -> None:
+        """``work``, and a node with so much to gain that its walks are lifted: all there is to compile."""
+        self.work()
+        free = Restriction(self.instance.base_spots, self.instance.most_moves)
+        self._grow(free, 2.0 * self.pool.best).run(lambda: False, nodes=1)
+
+    def _grow(self, restriction: Restriction, upper: float) -> Tree:
+        """Plant the tree; no choice that costs ``upper`` is of use."""
         instance = self.instance
         limited = restriction.moves < len(instance.lists)
         self.tell("bound")
         self.tree = Tree(
             instance.tables,
-            self.pool.best,
+            upper,
             self._leaf,
             instance.places,
             floor_cover(instance.lists),

@@ -104,4 +104,4 @@ def _practise(scenario: Scenario, before_tree: Callable[[], object]) -> None:
             before_tree()
 
     report = Report(observe)
-    Run(make_instance(scenario, None, options, report.tell), report).work()
+    Run(make_instance(scenario, None, options, report.tell), report).practise()

@@ -1,0 +1,23 @@
+"""What is practised before the clock starts holds all that the work compiles."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from footwork.arrange import node, suggest
+from footwork.arrange.ready import smallest
+
+
+def test_practice_lifts_walks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise the first small node of a real search would wait for it to be compiled."""
+    lifts, lifted = [], node.lifted
+
+    def watched(*args: Any) -> Any:
+        lifts.append(args)
+        return lifted(*args)
+
+    monkeypatch.setattr(node, "lifted", watched)
+    suggest._practise(smallest(), lambda: None)
+    assert lifts
