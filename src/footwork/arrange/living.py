@@ -13,7 +13,7 @@ All prices are integers, so sums are exact: ``CLASH`` stands for a clash, messag
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from footwork.arrange.tables import Bools, Bytes, Ints, Longs, Singles
 from footwork.floor.compiled import bare, entry, inner
 
 Whole = int | np.int64
+Values = TypeVar("Values", Ints, Singles)
 
 CLASH = np.int32(1 << 29)
 CAP = np.int32(1 << 26)
@@ -216,7 +217,7 @@ def blocks_begin(problem: Problem, label: Longs) -> Longs:
 def gather_prices(problem: Problem, label: Longs, picks: Longs) -> tuple[Ints, Longs]:
     """Prices of PAIR and LEG edges for the labels ``picks`` (numbers at full size), and where each begins."""
     full = labels_begin(problem, problem.first)
-    base, top = blocks_begin(problem, full), np.float32(CLASH)
+    base = blocks_begin(problem, full)
     edges = len(problem.kind)
     begin = np.zeros(edges + 1, np.int64)
     for e in range(edges):
@@ -229,23 +230,14 @@ def gather_prices(problem: Problem, label: Longs, picks: Longs) -> tuple[Ints, L
             continue
         u, v = problem.ends[e, problem.rows[e]], problem.ends[e, 1 - problem.rows[e]]
         runs, out = runs_of(picks[label[v] : label[v + 1]] - full[v]), begin[e]
-        i, j, weight = problem.station[u], problem.station[v], problem.weight[e]
         for r in range(label[u], label[u + 1]):
             row = picks[r] - full[u]
-            for c in range(len(runs)):
-                at, many = runs[c]
-                if problem.kind[e] == PAIR:
-                    some = problem.pair[
-                        problem.first[i] + row, problem.first[j] + at : problem.first[j] + at + many
-                    ]
-                    for m in range(many):
-                        prices[out + m] = some[m]
-                else:
-                    at += base[problem.block[e]] + row * (full[v + 1] - full[v])
-                    metres = problem.store[at : at + many]
-                    for m in range(many):
-                        prices[out + m] = np.int32(min(weight * metres[m], top))
-                out += many
+            if problem.kind[e] == PAIR:
+                i, j = problem.first[problem.station[u]], problem.first[problem.station[v]]
+                out = copy_runs(problem.pair[i + row], j, runs, prices, out)
+            else:
+                at = base[problem.block[e]] + row * (full[v + 1] - full[v])
+                out = price_runs(problem.store, at, runs, problem.weight[e], prices, out)
     return prices, begin
 
 
@@ -253,23 +245,37 @@ def gather_prices(problem: Problem, label: Longs, picks: Longs) -> tuple[Ints, L
 def gather_blocks(problem: Problem, label: Longs, picks: Longs) -> tuple[Singles, Longs]:
     """The blocks' rows and columns of the labels ``picks`` (numbers at full size), and where each begins."""
     full = labels_begin(problem, problem.first)
-    blocks = len(problem.axes)
-    begin = blocks_begin(problem, label)
-    store = np.empty(begin[-1], np.float32)
-    base, out = np.int64(0), np.int64(0)
-    for k in range(blocks):
+    base, begin = blocks_begin(problem, full), blocks_begin(problem, label)
+    store: Singles = np.empty(begin[-1], np.float32)
+    out: Whole = np.int64(0)
+    for k in range(len(problem.axes)):
         u, v = problem.axes[k]
-        columns = full[v + 1] - full[v]
         runs = runs_of(picks[label[v] : label[v + 1]] - full[v])
         for r in range(label[u], label[u + 1]):
-            row = base + (picks[r] - full[u]) * columns
-            for c in range(len(runs)):
-                at = row + runs[c, 0]
-                for m in range(runs[c, 1]):
-                    store[out + m] = problem.store[at + m]
-                out += runs[c, 1]
-        base += (full[u + 1] - full[u]) * columns
+            at = base[k] + (picks[r] - full[u]) * (full[v + 1] - full[v])
+            out = copy_runs(problem.store, at, runs, store, out)
     return store, begin
+
+
+@bare
+def copy_runs(source: Values, at: Whole, runs: Longs, target: Values, out: Whole) -> Whole:
+    """Copy a row's ``runs`` (as of ``runs_of``); the row begins at ``at``.  Returns where the copy ends."""
+    for k in range(len(runs)):
+        for m in range(runs[k, 1]):
+            target[out + m] = source[at + runs[k, 0] + m]
+        out += runs[k, 1]
+    return out
+
+
+@bare
+def price_runs(metres: Singles, at: Whole, runs: Longs, weight: float, prices: Ints, out: Whole) -> Whole:
+    """As ``copy_runs``, metres turned into prices."""
+    w, top = np.float32(weight), np.float32(CLASH)
+    for k in range(len(runs)):
+        for m in range(runs[k, 1]):
+            prices[out + m] = np.int32(min(w * metres[at + runs[k, 0] + m], top))
+        out += runs[k, 1]
+    return out
 
 
 @inner

@@ -141,7 +141,7 @@ class Run:
             search.wave(max(1, iterations // (2 * WAVE)), self.switch, self._seeds(number))
             self.tell("search")
         self._found_any(search)
-        tree = self._grow(search.restriction, self.pool.best)
+        tree = self._grow(self.pool.best)
         tree.run(self.switch, 1, BOUND_NODES)
 
     def _by_clock(self, search: Search) -> None:
@@ -170,7 +170,7 @@ class Run:
             if math.isinf(self.pool.best):
                 search.first(turn, MANY)
             elif not whole():
-                tree = self.tree or self._grow(search.restriction, self.pool.best)
+                tree = self.tree or self._grow(self.pool.best)
                 self._prove(tree, Any(After(part * (1.0 - mine) * left), whole))
             part = min(LAST_ROUND, 2.0 * part)
 
@@ -205,13 +205,12 @@ class Run:
     def practise(self) -> None:
         """``work``, and a node with so much to gain that its walks are lifted: all there is to compile."""
         self.work()
-        free = Restriction(self.instance.base_spots, self.instance.most_moves)
-        self._grow(free, 2.0 * self.pool.best).run(lambda: False, nodes=1)
+        self._grow(2.0 * self.pool.best).run(lambda: False, nodes=1)
 
-    def _grow(self, restriction: Restriction, upper: float) -> Tree:
+    def _grow(self, upper: float) -> Tree:
         """Plant the tree; no choice that costs ``upper`` is of use."""
         instance = self.instance
-        limited = restriction.moves < len(instance.lists)
+        limited = instance.most_moves < len(instance.lists)
         self.tell("bound")
         self.tree = Tree(
             instance.tables,
@@ -219,8 +218,8 @@ class Run:
             self._leaf,
             instance.places,
             floor_cover(instance.lists),
-            restriction.base if limited else None,
-            restriction.moves if limited else None,
+            instance.base_spots if limited else None,
+            instance.most_moves if limited else None,
             instance.visits,
             lambda scaled: make_ways(instance.standing, instance.visits, scaled),
         )
