@@ -23,7 +23,7 @@ def _labels(tables: Tables, members: tuple[int, ...], places: tuple[int, ...]) -
     ]
 
 
-def _random_visits(rng: np.random.Generator, tables: Tables) -> Visits:
+def random_visits(rng: np.random.Generator, tables: Tables) -> Visits:
     """Two to four visits in a row, one of them perhaps of two alike things, the last leg to a thing."""
     variables = []
     for k in range(int(rng.integers(2, 5))):
@@ -42,7 +42,7 @@ def _random_visits(rng: np.random.Generator, tables: Tables) -> Visits:
     return Visits(tuple(variables), tuple(legs))
 
 
-def _walked(tables: Tables, visits: Visits, choice: Ints) -> float:
+def walked(tables: Tables, visits: Visits, choice: Ints) -> float:
     """The table's price of a choice and the least price of the visits' labels that agree with it."""
     able = [
         [k for k, (m, spot) in enumerate(_labels(tables, v.members, v.places)) if choice[m] == spot]
@@ -66,10 +66,10 @@ def _walked(tables: Tables, visits: Visits, choice: Ints) -> float:
 def test_proof_with_visits_is_the_optimum_and_every_bound_on_the_way_is_valid(seed: int) -> None:
     rng = np.random.default_rng(seed)
     tables, places = random_tables(rng, 4, 5, clash=0.1)
-    visits = _random_visits(rng, tables)
+    visits = random_visits(rng, tables)
 
     def true(choice: Ints) -> float:
-        return _walked(tables, visits, choice)
+        return walked(tables, visits, choice)
 
     best = optimum(tables, true)
     start = best * 1.1 + 1 if np.isfinite(best) else tables.clash / 8

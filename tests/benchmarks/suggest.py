@@ -62,6 +62,7 @@ import rooms  # noqa: E402
 import footwork  # noqa: E402
 from footwork.arrange.cover import floor_cover  # noqa: E402
 from footwork.arrange.pairs import PairTable  # noqa: E402
+from footwork.arrange.patches import side_by_side  # noqa: E402
 from footwork.arrange.spots import find_spots  # noqa: E402
 from footwork.arrange.suggestion import Progress  # noqa: E402
 from footwork.arrange.tables import Restriction, Tables  # noqa: E402
@@ -114,13 +115,13 @@ def run_footwork(job: Job) -> Result:
     return {"trace": trace, "spots": found.spots, "proven": found.seconds if proven else None}
 
 
-def pair_problem(job: Job) -> tuple[Tables, Cover, np.ndarray]:
-    """Pair table, what spots share, and where they are."""
+def pair_problem(job: Job) -> tuple[Tables, Cover, np.ndarray, np.ndarray]:
+    """Pair table, what spots share, where they are, and which are neighbours."""
     scenario = scenario_of(job["room"])
     lists = find_spots(scenario, job["pitch"], 4, None)
     some = Layout("some", {of.thing.name: of.placements[0] for of in lists})
     table = PairTable(scenario, lists, False, Plan(scenario, some).building)
-    return table.build(CORES), floor_cover(lists), table.stamps.at
+    return table.build(CORES), floor_cover(lists), table.stamps.at, side_by_side(lists, job["pitch"])
 
 
 def run_tree(job: Job) -> Result:
@@ -134,7 +135,7 @@ def prove(job: Job) -> Result:
     from footwork.arrange.bound import Tree
     from footwork.arrange.search import Pool, Search
 
-    tables, cover, places = pair_problem(job)
+    tables, cover, places, group = pair_problem(job)
     began = time.perf_counter()
     trace: Trace = []
 
@@ -152,7 +153,7 @@ def prove(job: Job) -> Result:
             trace.append((time.perf_counter() - began, pool.best, 0.0))
     if math.isinf(pool.best):
         return {"trace": trace, "spots": tables.size, "proven": None}
-    tree = Tree(tables, pool.best, tables.cost, places, cover)
+    tree = Tree(tables, pool.best, tables.cost, places, cover, group=group)
 
     def watched() -> bool:
         now = time.perf_counter() - began
@@ -185,7 +186,7 @@ def run_cp_sat(job: Job) -> Result:
     """One CP-SAT model; see the head of the file for what it looks like."""
     from ortools.sat.python import cp_model
 
-    tables, cover, _ = pair_problem(job)
+    tables, cover, *_ = pair_problem(job)
     began = time.perf_counter()
     model = cp_model.CpModel()
     spots = [model.new_bool_var("") for _ in range(tables.size)]
@@ -321,7 +322,7 @@ def run_toulbar2(job: Job) -> Result:
         import pytoulbar2
     except ImportError:
         return {"note": "pytoulbar2 is not installed", "spots": None}
-    tables, _, _ = pair_problem(job)
+    tables, *_ = pair_problem(job)
     began = time.process_time()
     problem = pytoulbar2.CFN(resolution=1)
     sizes = np.diff(tables.first)

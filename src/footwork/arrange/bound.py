@@ -1,9 +1,10 @@
 """The bound: what no choice of spots can cost less than, by branch and bound on the pair table.
 
 Best bound first, on where the hub of the flow stands, then on the station that raises the bound most
-(``branching.py``); message passing with floor rents in every node (``passing.py``).  A node down to one spot
-a station is a layout, and its true cost decides.  The bound is the least over open nodes and nodes
-in work, so it is valid whenever the work is stopped.
+(``branching.py``); message passing with floor rents in every node (``passing.py``).  A large node takes
+neighbouring spots as one (``patches.py``).  A node down to one spot a station is a layout, and its true cost
+decides.  The bound is the least over open nodes and nodes in work, so it is valid whenever the work is
+stopped.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from footwork.arrange.living import Problem
 from footwork.arrange.open_nodes import Node, OpenNodes, Worked
 from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
@@ -23,8 +25,12 @@ ROOT_PASSES = 100
 NODE_PASSES = 6
 PASS_BUDGET = 1_500_000_000
 """Pairs of spots that one node may go through, so that a node takes seconds at most."""
-LIFT_SPOTS = 80
-"""Living spots up to which a node's walks are lifted."""
+FINE_SPOTS = 600
+"""Spots up to which a node has no patches."""
+FEW_PATCHES = 80
+"""Patches of a station up to which its spots take their place."""
+LIFT_PAIRS = 1800
+"""Pairs of labels walked between up to which a node's walks are lifted."""
 LIFT_ROUNDS = 2
 PACE = 0.1
 """Step of the rents, as a part of the gap."""
@@ -44,6 +50,8 @@ class Tree:
     base    spot of each thing in the base layout and ``moves`` how many things may leave theirs
     visits  visits that are variables of their own (``visits.py``)
     lifting makes what small nodes are lifted with (``lifting.py``) from the problem in integers
+    group   (spots,) numbers: spots of one thing with the same number make a patch (``patches.py``), unless
+            moves are limited
     """
 
     def __init__(
@@ -57,15 +65,17 @@ class Tree:
         moves: int | None = None,
         visits: Visits = NO_VISITS,
         lifting: Callable[[Scaled], Ways] | None = None,
+        group: Ints | None = None,
     ) -> None:
         self._tables = tables
         self._true = true
         cover = cover or Cover.none(tables.size)
         if base is not None and moves is not None:
-            cover = cover.with_moved(base, moves)
-        self._scaled: Scaled = scaled(tables, upper, hub_last(tables), visits)
+            cover, group = cover.with_moved(base, moves), None  # whether a patch has moved is not known
+        self._scaled: Scaled = scaled(tables, upper, hub_last(tables), visits, group)
         self._ways = None if lifting is None else lifting(self._scaled)
-        self._cover = cover.reordered(self._scaled.order)
+        patches = self._scaled.patches
+        self._cover = cover.reordered(self._scaled.order[patches.spots]).folded(patches.folds)
         self._places = places[self._scaled.order]
         self._moves = moves
         self._base: Ints | None = None if base is None else self._scaled.numbers(base)
@@ -78,7 +88,7 @@ class Tree:
         self._busy: dict[int, int] = {}
         self._seen: set[bytes] = set()
         whole = self._whole()
-        self._open.push(Node(0, whole, whole.spots))
+        self._open.push(Node(0, whole, patches.coarsest))
 
     @property
     def bound(self) -> float:
@@ -204,6 +214,8 @@ class Tree:
         scaled, cover, parent = self._scaled, self._cover, node.parent
         problem = parent.problem
         spots = parent.spots[node.pick]
+        spots, again = scaled.patches.taken_apart(spots, self._sizes(problem, spots))
+        pick = node.pick[again]
         if len(spots) == len(scaled.things):
             self._leaf(problem.origin[spots])
             return []
@@ -211,11 +223,12 @@ class Tree:
         limit = scaled.limit(self.upper)
         passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
         passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
-        alive, messages = inherited(problem, parent.first, parent.alive, parent.messages, node.pick)
+        alive, messages = inherited(problem, parent.first, parent.alive, parent.messages, pick)
         shared = (cover.start, cover.points, cover.capacity)
+        fine = problem is not scaled.problem or len(spots) == scaled.patches.sizes(spots).sum()
         problem, found = work(
             scaled.problem, problem, spots, alive, messages, rents, shared, limit, passes, PACE,
-            self._ways, LIFT_SPOTS, LIFT_ROUNDS,
+            self._ways, LIFT_PAIRS if fine else -1, LIFT_ROUNDS,
         )  # fmt: skip
         bound, spots, first, alive, messages, marginal, decoded, paid = found
         if bound >= limit:
@@ -229,12 +242,27 @@ class Tree:
         worked = Worked.make(problem, lifted, spots, first, alive, messages, rents)
         return self._split(worked, key, marginal, paid)
 
+    def _sizes(self, problem: Problem, spots: Ints) -> Longs:
+        """How many spots are to take the place of each of a node's spots and patches."""
+        patches = self._scaled.patches
+        if patches.none or problem is not self._scaled.problem:
+            return np.ones(len(spots), np.int64)
+        sizes = patches.sizes(spots)
+        if sizes.sum() <= FINE_SPOTS:
+            return sizes
+        station = np.searchsorted(problem.first, spots, side="right")
+        return np.where(np.bincount(station)[station] <= FEW_PATCHES, sizes, 1)
+
     def _split(self, worked: Worked, key: int, marginal: Longs, paid: Longs) -> list[Node]:
-        """Children of a worked node: groups of one station's spots, each with its own bound."""
+        """Children of a worked node: groups of one station's spots, each with its own bound.
+
+        One that is to be taken apart, or is a layout, is its own child.
+        """
         from footwork.arrange.branching import choose
 
         first, spots = worked.first, worked.spots
-        if len(spots) == len(first) - 1:
+        apart = self._sizes(worked.problem, spots).max() > 1
+        if apart or len(spots) == len(first) - 1:
             return [Node(key, worked, np.arange(len(spots), dtype=np.int32))]
         where = worked.problem.origin[spots]
         limit = self._scaled.limit(self.upper)

@@ -166,7 +166,7 @@ def lift_pairs(
     a, b = ways.a[w], ways.b[w]
     ka = ways.numbers[ways.places_a[w, 0] : ways.places_a[w, 1]]
     kb = ways.numbers[ways.places_b[w, 0] : ways.places_b[w, 1]]
-    columns = ways.first[b + 1] - ways.first[b]
+    columns = ways.spots[b]
     for x in range(live.first[a], live.first[a + 1]):
         stamp(scene, ways.slots, a, ways.stamps, spots[x])
         for y in range(live.first[b], live.first[b + 1]):

@@ -32,6 +32,8 @@ PAIR, LEG, SAME, APART = range(4)
 class Problem(NamedTuple):
     """A problem in integers, at full size.
 
+    Its spots are those of the tables and patches of them (``patches.py``), at the least price of any.
+
     pair (spots, spots), first (stations + 1,)   as in ``Tables``, stations in the order of the passes
     clash (spots, spots / 8)   the pairs that clash, a bit each: small enough to stay near the processor
     station (variables,)     the station that a variable is, -1 for a visit

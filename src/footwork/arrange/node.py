@@ -6,6 +6,8 @@ import numpy as np
 
 from footwork.arrange.lifting import lifted
 from footwork.arrange.living import (
+    LEG,
+    PAIR,
     Living,
     Problem,
     Scratch,
@@ -20,6 +22,7 @@ from footwork.arrange.living import (
     shrink,
 )
 from footwork.arrange.passing import decode, sweep
+from footwork.arrange.raising import raise_labels
 from footwork.arrange.rents import FloorPoints, Shared, move_rents
 from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Bools, Ints, Longs
@@ -123,6 +126,17 @@ def make_passes(
 
 
 @entry
+def walked_pairs(problem: Problem, label: Longs) -> Whole:
+    """How many pairs of labels are walked between when variables' labels begin at ``label``."""
+    count: Whole = np.int64(0)
+    for e in range(len(problem.kind)):
+        if problem.kind[e] in (PAIR, LEG):
+            u, v = problem.ends[e]
+            count += (label[u + 1] - label[u]) * (label[v + 1] - label[v])
+    return count
+
+
+@entry
 def begin(
     problem: Problem, spots: Ints, alive: Bools, messages: Ints, rents: Longs, shared: Shared
 ) -> tuple[Living, State]:
@@ -177,7 +191,7 @@ def work(
     most: int,
     rounds: int,
 ) -> tuple[Problem, Found]:
-    """Work one node, and again with its walks lifted when at most ``most`` spots are left.
+    """Work one node, and again with its walks lifted when at most ``most`` pairs are walked between.
 
     Returns the problem that it was worked on at last, and what was found.
 
@@ -189,18 +203,19 @@ def work(
     shared    start, points (the floor points that each spot covers, CSR over all spots), capacity
     limit     price at which a choice is of no use
     passes    the most passes to make
-    ways      what walks are lifted with, None without; at most ``rounds`` times, as long as a fifth of the
-              spots that they were lifted on last has gone
+    ways      what walks are raised and lifted with, None without; lifted at most ``rounds`` times, as long as
+              a fifth of the spots that they were lifted on last has gone
 
     Not compiled as a whole: its compiled parts would be compiled once more within it.
     """
     live, state = begin(problem, spots, alive, messages, rents, shared)
+    if ways is not None and problem is root:
+        raise_labels(root, live, state, ways)
     best, constant, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
     for _ in range(rounds if ways is not None else 0):
-        fresh = len(problem.pair) == len(root.pair)
-        if best >= limit or len(live.spots) > most:
+        if best >= limit or walked_pairs(problem, live.label) > most:
             break
-        if not fresh and len(live.spots) * 5 > len(problem.pair) * 4:
+        if problem is not root and len(live.spots) * 5 > len(problem.pair) * 4:
             break
         assert ways is not None
         problem = lifted(root, problem, live, state, constant, limit, ways)

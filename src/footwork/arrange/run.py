@@ -11,6 +11,7 @@ from footwork.arrange.bound import Tree
 from footwork.arrange.cover import floor_cover
 from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
+from footwork.arrange.patches import side_by_side
 from footwork.arrange.search import WAVE, Pool, Search
 from footwork.arrange.stop import After, Any, Stop, Switch
 from footwork.arrange.suggestion import Progress, gap_between
@@ -222,6 +223,7 @@ class Run:
             instance.most_moves if limited else None,
             instance.visits,
             lambda scaled: make_ways(instance.standing, instance.visits, scaled),
+            side_by_side(instance.lists, self.options.pitch),
         )
         return self.tree
 

@@ -34,9 +34,11 @@ class Ways(NamedTuple):
     width, weight           clear width, integers a metre
     known (ways + 1,)       where its metres at full size begin in ``metres`` (not for BLOCK)
     door (ways, 4)          x, y, outward x, outward y
-    first (stations + 1,)   where each station's spots begin
+    first (stations + 1,)   where each station's spots begin, patches after them
+    spots (stations,)       how many spots each has, without patches
+    member (spots + 1,)     where the spots that each spot or patch stands for begin in ``members``
     origin (spots,)         numbers of the spots in ``stamps`` and ``places``
-    box (spots, 4)          a rectangle inside each footprint: least x, y, greatest x, y
+    box (spots, 4)          a rectangle inside each footprint, a patch's inside all: least x, y, greatest x, y
     absent (stations,)      vehicles: not on the floor in every state
     scene, slots            a slot for each station and, after them, for its settled floor
     square                  the scene's template of such a floor, from (0, 0) to (1, 1)
@@ -58,6 +60,9 @@ class Ways(NamedTuple):
     metres: Singles
     door: Floats
     first: Ints
+    spots: Longs
+    member: Longs
+    members: Longs
     origin: Ints
     box: Floats
     absent: Bools
@@ -114,7 +119,7 @@ def settle_floor(ways: Ways, scene: Arrays, live: Living, roots: Ints, s: int, a
     around[s, :2], around[s, 2:] = math.inf, -math.inf
     if ways.absent[s]:
         return
-    if last - first == 1:
+    if last - first == 1 and ways.member[roots[first] + 1] - ways.member[roots[first]] == 1:
         stamp(scene, ways.slots, s, ways.stamps, spots[first])
         t = ways.stamps.template[spots[first]]
         for p in range(ways.stamps.piece[t + 1] - ways.stamps.piece[t]):

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import reduce
+from itertools import pairwise
 
 import numpy as np
 
 from footwork.arrange.living import Problem
+from footwork.arrange.patches import Folds, Patches
 from footwork.arrange.problem import make_problem
 from footwork.arrange.tables import Ints, Longs, Tables
 from footwork.arrange.visits import NO_VISITS, Visits
@@ -40,6 +43,15 @@ class Cover:
         points = np.concatenate(parts) if parts else self.points
         return Cover(start, points.astype(np.int32), self.capacity)
 
+    def folded(self, folds: Folds) -> Cover:
+        """The same for patches of spots: a patch shares what all of its spots share."""
+        parts: list[Ints] = []
+        for low, high in pairwise(folds.start.tolist()):
+            own = [self.points[self.start[s] : self.start[s + 1]] for s in folds.picks[low:high]]
+            parts.append(reduce(np.intersect1d, own))
+        start = np.cumsum([0, *map(len, parts)]).astype(np.int32)
+        return Cover(start, np.concatenate(parts).astype(np.int32), self.capacity)
+
     def with_moved(self, base: Ints, moves: int) -> Cover:
         """One more shared thing: every spot but the base's counts against ``moves``."""
         extra = len(self.capacity)
@@ -66,14 +78,15 @@ class Scaled:
     things: Ints
     scale: float
     offset: float
+    patches: Patches
 
     def metres(self, integer: float) -> float:
         return self.offset + integer / self.scale
 
     def numbers(self, choice: Ints) -> Ints:
         """Spots by station here of spots by thing in the table; -1 stays."""
-        where = np.empty(len(self.order), np.int32)
-        where[self.order] = np.arange(len(where), dtype=np.int32)
+        where = np.empty(len(self.patches.spots), np.int32)
+        where[self.order[self.patches.spots]] = self.patches.spots
         mine = choice[self.things]
         return np.where(mine >= 0, where[mine], -1).astype(np.int32)
 
@@ -99,8 +112,13 @@ def hub_last(tables: Tables) -> Ints:
     return np.argsort(weight, kind="stable").astype(np.int32)
 
 
-def scaled(tables: Tables, upper: float, things: Ints, visits: Visits = NO_VISITS) -> Scaled:
-    """Integer prices with ``upper`` (metres a year, finite) at ``UNIT``, stations in the order ``things``."""
+def scaled(
+    tables: Tables, upper: float, things: Ints, visits: Visits = NO_VISITS, group: Ints | None = None
+) -> Scaled:
+    """Integer prices with ``upper`` (metres a year, finite) at ``UNIT``, stations in the order ``things``.
+
+    ``group`` (spots,) says which spots of a thing make a patch: those with the same number.
+    """
     spots = [np.arange(tables.first[i], tables.first[i + 1]) for i in things]
     order = np.concatenate(spots).astype(np.int32)
     first = np.concatenate(([0], np.cumsum([len(s) for s in spots]))).astype(np.int32)
@@ -117,7 +135,13 @@ def scaled(tables: Tables, upper: float, things: Ints, visits: Visits = NO_VISIT
     pair = _integers(tables, order, scale)
     _leave_out(pair, first, things, visits, scale)
     own = np.minimum(np.floor(unary * scale), UNIT).astype(np.int64)
-    return Scaled(make_problem(pair, own, first, things, visits, scale), order, things, scale, offset)
+    patches = Patches.make(first, order if group is None else group[order])
+    if not patches.none:
+        pair, own, first = patches.pairs(pair), patches.folds.least(own), patches.first
+        visits = patches.visits(visits, things)
+        order = order[patches.folds.picks[patches.folds.start[:-1]]]
+    problem = make_problem(pair, own, first, things, visits, scale)
+    return Scaled(problem, order, things, scale, offset, patches)
 
 
 def _integers(tables: Tables, order: Ints, scale: float) -> Ints:

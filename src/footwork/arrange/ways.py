@@ -11,6 +11,7 @@ from footwork.arrange.contexts import ContextLeg
 from footwork.arrange.fleet import Slots, obstacle, starts
 from footwork.arrange.legs import PairLeg
 from footwork.arrange.pairs import PairTable
+from footwork.arrange.patches import Folds
 from footwork.arrange.problem import SLACK, blocks_of, variable_order
 from footwork.arrange.settled import BETWEEN_STATIONS, BLOCK, OF_STATION, OF_VISIT, Ways
 from footwork.arrange.standing import StandingPlaces
@@ -161,6 +162,7 @@ def make_ways(standing: StandingPlaces, visits: Visits, scaled: Scaled) -> Ways:
     numbers = [part for way in ways for part in (way.places_a, way.places_b)]
     ends = np.cumsum([0, *map(len, numbers)])
     scene, slots = _scene(table, scaled)
+    folds = scaled.patches.folds
     return Ways(
         np.array([w.a for w in ways], np.int64),
         np.array([w.b for w in ways], np.int64),
@@ -178,8 +180,11 @@ def make_ways(standing: StandingPlaces, visits: Visits, scaled: Scaled) -> Ways:
         np.concatenate([np.ravel(w.metres) for w in ways]) if ways else NO_METRES,
         np.array([w.door for w in ways]).reshape(-1, 4),
         scaled.problem.first,
+        np.diff(scaled.patches.before).astype(np.int64),
+        folds.start,
+        scaled.patches.spots[folds.picks].astype(np.int64),
         scaled.order,
-        _boxes(table)[scaled.order],
+        _inner_boxes(_boxes(table)[scaled.order[scaled.patches.spots]], folds),
         _vehicles(table, scaled),
         table.scenario.walker.width,
         scene,
@@ -219,6 +224,11 @@ def _boxes(table: PairTable) -> Floats:
                 known[p.facing] = _box(shapes.footprint(spots.thing, Placement(0.0, 0.0, p.facing)))
             found.append(known[p.facing] + np.array((*p.at, *p.at)))
     return np.array(found).reshape(-1, 4)
+
+
+def _inner_boxes(boxes: Floats, folds: Folds) -> Floats:
+    """What the rectangles of all the spots of a patch have in common."""
+    return np.hstack((-folds.least(-boxes[:, :2]), folds.least(boxes[:, 2:])))
 
 
 def _box(ring: Floats) -> Floats:

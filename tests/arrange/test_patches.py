@@ -1,0 +1,145 @@
+"""Patches: spots taken as one at first change no answer, and no bound on the way is above the optimum."""
+
+from __future__ import annotations
+
+import functools
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from arrange.random_tables import optimum, random_tables
+from arrange.test_small_problems import KINDS, apart, numbers, pair_table, shop
+from arrange.test_visits import random_visits, walked
+from footwork import load
+from footwork.arrange import bound
+from footwork.arrange.bound import Tree
+from footwork.arrange.cover import floor_cover
+from footwork.arrange.patches import Patches, side_by_side
+from footwork.arrange.spots import SpotList, find_spots
+from footwork.arrange.standing import StandingPlaces
+from footwork.arrange.tables import Ints, Tables
+from footwork.arrange.tree import Cover
+from footwork.arrange.truth import Judge
+from footwork.arrange.ways import make_ways
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+
+
+@pytest.fixture(autouse=True, params=[0, 1, 2])
+def patches_stay_long(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However few spots a node has, a station keeps its patches until so many are left."""
+    monkeypatch.setattr(bound, "FINE_SPOTS", 0)
+    monkeypatch.setattr(bound, "FEW_PATCHES", max(1, request.param))
+
+
+def some_groups(rng: np.random.Generator, tables: Tables) -> Ints:
+    """Any two or three spots of a thing together."""
+    return (tables.owner() * 3 + rng.integers(0, 3, tables.size)).astype(np.int32)
+
+
+def finish(tree: Tree, best: float) -> None:
+    while not tree.done:
+        tree.run(lambda: False, nodes=tree.nodes + 1)
+        assert tree.bound <= best * (1 + 1e-12)
+    if math.isfinite(best):
+        assert tree.upper == pytest.approx(best, rel=1e-12)
+
+
+def start(tables: Tables, best: float) -> float:
+    return best * 1.1 + 1 if math.isfinite(best) else tables.clash / 8
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_on_random_tables(seed: int) -> None:
+    rng = np.random.default_rng([1, seed])
+    tables, places = random_tables(rng, int(rng.integers(3, 6)), 8)
+    best = optimum(tables)
+    finish(
+        Tree(tables, start(tables, best), tables.cost, places, group=some_groups(rng, tables)),
+        best,
+    )
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_with_visits(seed: int) -> None:
+    rng = np.random.default_rng([2, seed])
+    tables, places = random_tables(rng, 4, 5, clash=0.1)
+    visits = random_visits(rng, tables)
+    true = functools.partial(walked, tables, visits)
+    best = optimum(tables, true)
+    group = some_groups(rng, tables)
+    finish(Tree(tables, start(tables, best), true, places, visits=visits, group=group), best)
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_with_floor_rents(seed: int) -> None:
+    """A patch covers what all of its spots cover."""
+    rng = np.random.default_rng([3, seed])
+    tables, places = random_tables(rng, 5, 5, clash=0.0)
+    cell = (places // 4).astype(int) @ np.array([3, 1])
+    owner = tables.owner()
+    shared = (cell[:, None] == cell[None]) & (owner[:, None] != owner[None])
+    tables.pair[shared] = tables.clash
+    cover = Cover(np.arange(tables.size + 1, dtype=np.int32), cell.astype(np.int32), np.ones(9, np.int64))
+    best = optimum(tables)
+    group = (owner * 9 + np.where(rng.random(tables.size) < 0.7, cell, 0)).astype(np.int32)
+    finish(Tree(tables, start(tables, best), tables.cost, places, cover, group=group), best)
+
+
+@pytest.mark.parametrize(("kind", "seed"), KINDS)
+def test_in_a_workshop(kind: int, seed: int) -> None:
+    """With all that ``suggest`` plants a tree with: ways to doors are raised for patches too."""
+    scenario, lists = shop(kind, seed)
+    table = pair_table(scenario, lists)
+    standing = StandingPlaces(table)
+    tables = table.build(1)
+    visits, judge = standing.visits(tables, 10**6), Judge(table)
+    costs = [judge(numbers(table, layout)) for layout in apart(scenario, lists)]
+    best, worst = min(costs), max(cost for cost in costs if math.isfinite(cost))
+    rng = np.random.default_rng([4, kind, seed])
+    for upper in (best, worst + 1.0):
+        ways = functools.partial(make_ways, standing, visits)
+        group = some_groups(rng, tables)
+        finish(
+            Tree(tables, upper, judge, table.stamps.at, floor_cover(lists), None, None, visits, ways, group),
+            best,
+        )
+
+
+def check(lists: tuple[SpotList, ...], group: Ints, pitch: float) -> int:
+    """Each patch is of one thing, one facing and small; returns how many spots the largest has."""
+    placements = [(k, p) for k, of in enumerate(lists) for p in of.placements]
+    largest = 0
+    for number in np.unique(group):
+        here = [placements[k] for k in np.flatnonzero(group == number)]
+        assert len({(k, round(p.facing, 6)) for k, p in here}) == 1
+        at = np.array([p.at for _, p in here])
+        assert (np.ptp(at, axis=0) < 2 * pitch).all()
+        largest = max(largest, len(here))
+    return largest
+
+
+@pytest.mark.parametrize("pitch", [0.3, 0.5])
+def test_patches_of_a_workshop_are_neighbours(pitch: float) -> None:
+    lists = find_spots(load(SCENARIOS / "cabinet-garage.toml"), pitch, 4, None)
+    assert check(lists, side_by_side(lists, pitch), pitch) >= 4
+
+
+def test_numbering() -> None:
+    """Two stations: spots 0 to 2 and 3, 4; the first has a patch of 0 and 2."""
+    patches = Patches.make(np.array([0, 3, 5], np.int32), np.array([7, 8, 7, 1, 2], np.int32))
+    assert patches.first.tolist() == [0, 4, 6]
+    assert patches.spots.tolist() == [0, 1, 2, 4, 5]
+    assert patches.coarsest.tolist() == [1, 3, 4, 5]
+    assert patches.sizes(patches.coarsest).tolist() == [1, 2, 1, 1]
+    found, places = patches.taken_apart(patches.coarsest, np.array([1, 2, 1, 1]))
+    assert found.tolist() == [0, 1, 2, 4, 5]
+    assert places.tolist() == [1, 0, 1, 2, 3]
+    pair = np.arange(25, dtype=np.int32).reshape(5, 5)
+    wide = patches.pairs(pair)
+    assert wide[np.ix_(patches.spots, patches.spots)].tolist() == pair.tolist()
+    assert wide[3].tolist() == [0, 1, 2, 0, 3, 4]
+    assert not patches.none
+    assert Patches.make(np.array([0, 2], np.int32), np.array([3, 4], np.int32)).none
