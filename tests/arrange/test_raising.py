@@ -1,0 +1,70 @@
+"""Raising: a node knows at once what settled stations shut off from the door."""
+
+from __future__ import annotations
+
+import functools
+
+import numpy as np
+import pytest
+
+from arrange.test_small_problems import pair_table
+from footwork.arrange import bound
+from footwork.arrange.bound import Tree
+from footwork.arrange.cover import floor_cover
+from footwork.arrange.patches import side_by_side
+from footwork.arrange.spots import find_spots
+from footwork.arrange.standing import StandingPlaces
+from footwork.arrange.ways import make_ways
+from footwork.model.read import loads
+
+PITCH = 0.25
+TWO_CABINETS = """
+[room]
+size = [6.0, 3.0]
+doors = [{ name = "door", wall = "west", from = 1.0, width = 1.0, swing = "out" }]
+[stations.south]
+size = [0.6, 1.25]
+fixed = { at = [3.0, 0.625], facing = "north" }
+strip = 0.4
+[stations.north]
+size = [0.6, 1.25]
+fixed = { at = [3.0, 2.375], facing = "south" }
+strip = 0.4
+[stations.shelf]
+size = [0.5, 0.3]
+placing = "wall"
+[jobs.work]
+times = "1 per day"
+route = ["door:door", "shelf"]
+"""
+"""The two leave 0.5 m between them: less than a walker is wide, and neither alone is in the way."""
+
+
+def easternmost(raised: bool) -> float:
+    """The greatest x at which the shelf may still stand after one node, without lifting."""
+    scenario = loads(TWO_CABINETS)
+    lists = find_spots(scenario, PITCH, 4, None)
+    table = pair_table(scenario, lists)
+    standing = StandingPlaces(table)
+    tables = table.build(1)
+    visits = standing.visits(tables, 10**6)
+    ways = functools.partial(make_ways, standing, visits) if raised else None
+    tree = Tree(
+        tables, 5e3, lambda _: np.inf, table.stamps.at, floor_cover(lists), None, None, visits, ways,
+        side_by_side(lists, PITCH),
+    )  # fmt: skip
+    tree.run(lambda: False, nodes=1)
+    patches = tree._scaled.patches
+    nodes = [node.parent.spots[node.pick] for node in tree._open]
+    spots = np.concatenate([patches.taken_apart(of, patches.sizes(of))[0] for of in nodes])
+    shelf = [k for k in tree._scaled.order[spots] if k >= tables.first[2]]
+    return float(table.stamps.at[shelf, 0].max())
+
+
+@pytest.mark.parametrize("fine", [0, 600])
+def test_what_is_shut_off_dies_in_the_first_node(fine: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bound, "FINE_SPOTS", fine)
+    monkeypatch.setattr(bound, "FEW_PATCHES", 1)
+    monkeypatch.setattr(bound, "LIFT_PAIRS", -1)
+    assert easternmost(raised=False) > 5.0
+    assert easternmost(raised=True) < 3.0
