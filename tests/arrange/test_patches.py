@@ -16,7 +16,7 @@ from footwork import load
 from footwork.arrange import bound
 from footwork.arrange.bound import Tree
 from footwork.arrange.cover import floor_cover
-from footwork.arrange.patches import Patches, side_by_side
+from footwork.arrange.patches import Patches, side_by_side, where_many
 from footwork.arrange.spots import SpotList, find_spots
 from footwork.arrange.standing import StandingPlaces
 from footwork.arrange.tables import Ints, Tables
@@ -125,6 +125,16 @@ def check(lists: tuple[SpotList, ...], group: Ints, pitch: float) -> int:
 def test_patches_of_a_workshop_are_neighbours(pitch: float) -> None:
     lists = find_spots(load(SCENARIOS / "cabinet-garage.toml"), pitch, 4, None)
     assert check(lists, side_by_side(lists, pitch), pitch) >= 4
+
+
+def test_things_of_few_patches_have_none() -> None:
+    """Three spots in two patches, and three in one."""
+    group = np.array([4, 4, 5, 7, 7, 7], np.int32)
+    first = np.array([0, 3, 6], np.int32)
+    assert where_many(group, first, 0).tolist() == group.tolist()
+    found = where_many(group, first, 1)
+    assert found[:3].tolist() == [4, 4, 5]
+    assert len(set(found.tolist())) == 5
 
 
 def test_numbering() -> None:

@@ -16,6 +16,7 @@ import numpy as np
 
 from footwork.arrange.living import Problem
 from footwork.arrange.open_nodes import Node, OpenNodes, Worked
+from footwork.arrange.patches import where_many
 from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
 from footwork.arrange.tree import UNIT, Cover, Scaled, hub_last, scaled
@@ -72,6 +73,8 @@ class Tree:
         cover = cover or Cover.none(tables.size)
         if base is not None and moves is not None:
             cover, group = cover.with_moved(base, moves), None  # whether a patch has moved is not known
+        if group is not None:
+            group = where_many(group, tables.first, FEW_PATCHES)
         self._scaled: Scaled = scaled(tables, upper, hub_last(tables), visits, group)
         self._ways = None if lifting is None else lifting(self._scaled)
         patches = self._scaled.patches

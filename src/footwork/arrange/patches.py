@@ -39,6 +39,16 @@ def side_by_side(lists: Sequence[SpotList], pitch: float) -> Ints:
     return np.concatenate(found)
 
 
+def where_many(group: Ints, first: Ints, few: int) -> Ints:
+    """``group`` for things of more than ``few`` patches; each spot of the others by itself."""
+    found = group.copy()
+    alone = group.max(initial=-1) + 1
+    for low, high in pairwise(first.tolist()):
+        if len(np.unique(group[low:high])) <= few:
+            found[low:high] = np.arange(alone + low, alone + high)
+    return found
+
+
 @dataclass(frozen=True)
 class Folds:
     """Along an axis, the entries that each new entry is the least of: ``picks[start[k]:start[k + 1]]``."""
@@ -51,8 +61,15 @@ class Folds:
         return Folds(np.concatenate(picks), np.cumsum([0, *map(len, picks)]))
 
     def least(self, values: npt.NDArray[Some], axis: int = 0) -> npt.NDArray[Some]:
-        """The new entries along an axis; memory for all that is picked is taken for a while."""
-        return np.minimum.reduceat(values.take(self.picks, axis), self.start[:-1], axis)
+        """The new entries along an axis."""
+        sizes = np.diff(self.start)
+        found = values.take(self.picks[self.start[:-1]], axis)
+        # Few have more than four: several times as fast as ``np.minimum.reduceat``.
+        for k in range(1, int(sizes.max(initial=0))):
+            more = np.flatnonzero(sizes > k)
+            here = (slice(None),) * axis + (more,)
+            found[here] = np.minimum(found[here], values.take(self.picks[self.start[more] + k], axis))
+        return found
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ import numpy as np
 from footwork.arrange.living import Problem
 from footwork.arrange.patches import Folds, Patches
 from footwork.arrange.problem import make_problem
-from footwork.arrange.tables import Ints, Longs, Tables
+from footwork.arrange.tables import ROWS, Ints, Longs, Tables
 from footwork.arrange.visits import NO_VISITS, Visits
 
 UNIT = 1 << 23
@@ -148,9 +148,11 @@ def _integers(tables: Tables, order: Ints, scale: float) -> Ints:
     """int32 prices row by row; a price that alone reaches the upper bound is a clash as well."""
     n = len(order)
     pair = np.empty((n, n), np.int32)
-    for k in range(n):
-        row = tables.pair[order[k]][order].astype(np.float64) * scale
-        pair[k] = np.where(row >= UNIT, 1 << 29, np.floor(np.minimum(row, UNIT)))
+    for k in range(0, n, ROWS):
+        rows = tables.pair[order[k : k + ROWS]].take(order, 1).astype(np.float64)
+        rows *= scale
+        rows[rows >= UNIT] = 1 << 29
+        pair[k : k + ROWS] = rows  # rounded down
     return pair
 
 
