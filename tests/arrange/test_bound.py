@@ -11,11 +11,11 @@ from footwork.arrange.tables import Ints, Tables
 from footwork.arrange.tree import Cover
 
 
-def _start(tables: Tables, best: float) -> float:
+def start(tables: Tables, best: float) -> float:
     return best * 1.1 + 1 if np.isfinite(best) else tables.clash / 8
 
 
-def _finish(tree: Tree, best: float) -> None:
+def finish(tree: Tree, best: float) -> None:
     """Work node by node: the bound never exceeds the optimum, the end is the optimum."""
     while not tree.done:
         tree.run(lambda: False, nodes=tree.nodes + 1)
@@ -30,7 +30,7 @@ def test_proof_is_the_optimum_and_every_bound_on_the_way_is_valid(seed: int) -> 
     rng = np.random.default_rng(seed)
     tables, places = random_tables(rng, int(rng.integers(3, 6)), 6)
     best = optimum(tables)
-    _finish(Tree(tables, _start(tables, best), tables.cost, places), best)
+    finish(Tree(tables, start(tables, best), tables.cost, places), best)
 
 
 @pytest.mark.parametrize("seed", range(30))
@@ -43,7 +43,7 @@ def test_closes_on_true_costs_above_the_table(seed: int) -> None:
         return tables.cost(choice) * (1 + extra[choice].sum())
 
     best = optimum(tables, true)
-    _finish(Tree(tables, _start(tables, best), true, places), best)
+    finish(Tree(tables, start(tables, best), true, places), best)
 
 
 @pytest.mark.parametrize("seed", range(30))
@@ -58,7 +58,7 @@ def test_floor_rents_stay_valid(seed: int) -> None:
     start = np.arange(tables.size + 1, dtype=np.int32)
     cover = Cover(start, cell.astype(np.int32), np.ones(9, np.int64))
     best = optimum(tables)
-    _finish(Tree(tables, _start(tables, best), tables.cost, places, cover), best)
+    finish(Tree(tables, start(tables, best), tables.cost, places, cover), best)
 
 
 @pytest.mark.parametrize("moves", [0, 1, 2, 3])
@@ -68,14 +68,14 @@ def test_bound_knows_how_many_may_move(seed: int, moves: int) -> None:
     tables, places = random_tables(rng, 4, 5, clash=0.05)
     base = tables.first[:-1].copy()
     best = optimum(tables, allowed=lambda c: int((c != base).sum()) <= moves)
-    tree = Tree(tables, _start(tables, best), tables.cost, places, base=base, moves=moves)
-    _finish(tree, best)
+    tree = Tree(tables, start(tables, best), tables.cost, places, base=base, moves=moves)
+    finish(tree, best)
 
 
 def test_two_workers_prove_the_same() -> None:
     tables, places = random_tables(np.random.default_rng(5), 6, 7, clash=0.1)
     best = optimum(tables)
-    tree = Tree(tables, _start(tables, best), tables.cost, places)
+    tree = Tree(tables, start(tables, best), tables.cost, places)
     tree.run(lambda: False, workers=2)
     assert tree.done
     assert tree.upper == pytest.approx(best, rel=1e-12)

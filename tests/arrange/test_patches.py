@@ -3,26 +3,22 @@
 from __future__ import annotations
 
 import functools
-import math
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from arrange.random_tables import optimum, random_tables
-from arrange.test_small_problems import KINDS, apart, numbers, pair_table, shop
+from arrange.test_bound import finish, start
+from arrange.test_small_problems import KINDS, planted
 from arrange.test_visits import random_visits, walked
 from footwork import load
 from footwork.arrange import bound
 from footwork.arrange.bound import Tree
-from footwork.arrange.cover import floor_cover
 from footwork.arrange.patches import Patches, side_by_side, where_many
 from footwork.arrange.spots import SpotList, find_spots
-from footwork.arrange.standing import StandingPlaces
 from footwork.arrange.tables import Ints, Tables
 from footwork.arrange.tree import Cover
-from footwork.arrange.truth import Judge
-from footwork.arrange.ways import make_ways
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
@@ -37,18 +33,6 @@ def patches_stay_long(request: pytest.FixtureRequest, monkeypatch: pytest.Monkey
 def some_groups(rng: np.random.Generator, tables: Tables) -> Ints:
     """Any two or three spots of a thing together."""
     return (tables.owner() * 3 + rng.integers(0, 3, tables.size)).astype(np.int32)
-
-
-def finish(tree: Tree, best: float) -> None:
-    while not tree.done:
-        tree.run(lambda: False, nodes=tree.nodes + 1)
-        assert tree.bound <= best * (1 + 1e-12)
-    if math.isfinite(best):
-        assert tree.upper == pytest.approx(best, rel=1e-12)
-
-
-def start(tables: Tables, best: float) -> float:
-    return best * 1.1 + 1 if math.isfinite(best) else tables.clash / 8
 
 
 @pytest.mark.parametrize("seed", range(30))
@@ -91,21 +75,12 @@ def test_with_floor_rents(seed: int) -> None:
 @pytest.mark.parametrize(("kind", "seed"), KINDS)
 def test_in_a_workshop(kind: int, seed: int) -> None:
     """With all that ``suggest`` plants a tree with: ways to doors are raised for patches too."""
-    scenario, lists = shop(kind, seed)
-    table = pair_table(scenario, lists)
-    standing = StandingPlaces(table)
-    tables = table.build(1)
-    visits, judge = standing.visits(tables, 10**6), Judge(table)
-    costs = [judge(numbers(table, layout)) for layout in apart(scenario, lists)]
-    best, worst = min(costs), max(cost for cost in costs if math.isfinite(cost))
     rng = np.random.default_rng([4, kind, seed])
-    for upper in (best, worst + 1.0):
-        ways = functools.partial(make_ways, standing, visits)
-        group = some_groups(rng, tables)
-        finish(
-            Tree(tables, upper, judge, table.stamps.at, floor_cover(lists), None, None, visits, ways, group),
-            best,
-        )
+    for tree, best in planted(kind, seed, functools.partial(some_groups, rng)):
+        while not tree.done:
+            tree.run(lambda: False, nodes=tree.nodes + 1)
+            assert tree.bound <= best * (1 + 1e-9)
+        assert tree.upper == pytest.approx(best, rel=1e-9)
 
 
 def check(lists: tuple[SpotList, ...], group: Ints, pitch: float) -> int:
