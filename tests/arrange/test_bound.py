@@ -55,8 +55,8 @@ def test_floor_rents_stay_valid(seed: int) -> None:
     owner = tables.owner()
     shared = (cell[:, None] == cell[None]) & (owner[:, None] != owner[None])
     tables.pair[shared] = tables.clash
-    start = np.arange(tables.size + 1, dtype=np.int32)
-    cover = Cover(start, cell.astype(np.int32), np.ones(9, np.int64))
+    begin = np.arange(tables.size + 1, dtype=np.int32)
+    cover = Cover(begin, cell.astype(np.int32), np.ones(9, np.int64))
     best = optimum(tables)
     finish(Tree(tables, start(tables, best), tables.cost, places, cover), best)
 
