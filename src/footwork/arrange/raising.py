@@ -1,9 +1,9 @@
 """Raising: what settled stations stand in the way of, told to a node before its passes, compiled.
 
-A walk whose one end is settled, or is a door, has a length for each label of the other end.  What it is
-longer by, round the floor that is certain to be covered, joins the price of that label, and a label that
-nobody could walk to dies.  That takes no copy of the prices and about as many walks as the node has spots, so
-it is done in large nodes too, where lifting (``lifting.py``) would take too long.
+A walk to a door has a length for each label of its station.  What it is longer by, round the floor that is
+certain to be covered, joins the price of that label, and a label from which nobody could walk to the door
+dies.  That takes no copy of the prices and about as many walks as the node has spots, so it is done in large
+nodes too, where lifting (``lifting.py``) would take too long.
 """
 
 from __future__ import annotations
