@@ -35,9 +35,9 @@ def charge(state: State, label: Whole, weight: float, more: float) -> None:
 @inner
 def raise_own(
     root: Problem, live: Living, state: State, ways: Ways, scene: Arrays, around: Floats, w: int,
-    joined: Longs, desk: Desk,
+    numbers: Longs, joined: Longs, desk: Desk,
 ) -> None:  # fmt: skip
-    """Charge labels for a way to a door, or between a station's own sides.
+    """Charge labels for a way to a door, or between a station's own sides; ``numbers`` is ``Ways.origin``.
 
     A patch is charged the least that any of its spots is longer by: not what its least way is, as the spot of
     the least way to one door may not be that of the least way to another.
@@ -49,18 +49,17 @@ def raise_own(
     label = live.label[ways.goal[w]]
     if ways.target[w] == OF_VISIT:
         label += part_begins(root, live.first, ways.part_a[w])
-    numbers = ways.origin.astype(np.int64)
     for x in live.spots[live.first[a] : live.first[a + 1]]:
         for i in range(each):
             places = ka[i : i + 1] if ways.target[w] == OF_VISIT else ka
             more, walked = math.inf, False
             for k in range(ways.member[x], ways.member[x + 1]):
                 m = ways.members[k]
-                stamp(scene, ways.slots, a, ways.stamps, numbers[m])
-                y = numbers[m] if ways.b[w] == a else -1
                 known = np.float64(ways.metres[ways.known[w] + (m - ways.first[a]) * each + i])
                 if known == math.inf:
                     continue
+                stamp(scene, ways.slots, a, ways.stamps, numbers[m])
+                y = numbers[m] if ways.b[w] == a else -1
                 new = nearest_walk(ways, scene, around, w, numbers[m], places, y, kb, known, joined, desk)
                 more, walked = min(more, new - known), True
             if walked:
@@ -76,10 +75,11 @@ def raise_labels(root: Problem, live: Living, state: State, ways: Ways) -> None:
     around = np.empty((n, 4))
     for s in range(n):
         settle_floor(ways, scene, live, live.spots, s, around)
+    numbers = ways.origin.astype(np.int64)
     joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
     for w in range(len(ways.a)):
         if ways.target[w] in (OF_STATION, OF_VISIT):
             # The station stands on the spot in question instead.
             take_floor(scene, ways.slots, n + ways.a[w])
-            raise_own(root, live, state, ways, scene, around, w, joined, desk)
+            raise_own(root, live, state, ways, scene, around, w, numbers, joined, desk)
             settle_floor(ways, scene, live, live.spots, ways.a[w], around)
