@@ -9,11 +9,13 @@ stopped.
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Callable
 
 import numpy as np
 
+from footwork.arrange.aims import Aims
 from footwork.arrange.living import Problem
 from footwork.arrange.open_nodes import Node, OpenNodes, Worked
 from footwork.arrange.patches import where_many
@@ -23,7 +25,7 @@ from footwork.arrange.tree import UNIT, Cover, Scaled, hub_last, scaled
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
-NODE_PASSES = 6
+NODE_PASSES = 12
 PASS_BUDGET = 1_500_000_000
 """Pairs of spots that one node may go through, so that a node takes seconds at most."""
 FINE_SPOTS = 600
@@ -67,6 +69,7 @@ class Tree:
         visits: Visits = NO_VISITS,
         lifting: Callable[[Scaled], Ways] | None = None,
         group: Ints | None = None,
+        staged: bool = True,
     ) -> None:
         self._tables = tables
         self._true = true
@@ -90,8 +93,9 @@ class Tree:
         self._open = OpenNodes()
         self._busy: dict[int, int] = {}
         self._seen: set[bytes] = set()
-        whole = self._whole()
-        self._open.push(Node(0, whole, patches.coarsest))
+        self._aims = Aims(staged)
+        self._root = Node(0, self._whole(), patches.coarsest)
+        self._open.push(self._root)
 
     @property
     def bound(self) -> float:
@@ -102,7 +106,7 @@ class Tree:
     @property
     def done(self) -> bool:
         with self._lock:
-            return not self._open and not self._busy
+            return self._reached() and self._aims.price >= self._scaled.limit(self.upper)
 
     def improve(self, upper: float, choice: Ints | None = None) -> None:
         """Tell the tree of a better layout found elsewhere."""
@@ -123,8 +127,24 @@ class Tree:
         )
         return self._scaled.metres(int(found[0]))
 
-    def run(self, stop: Callable[[], bool], workers: int = 1, nodes: int | None = None) -> None:
-        """Work until done, ``stop()``, or so many nodes in all; one worker is repeatable."""
+    def run(
+        self,
+        stop: Callable[[], bool],
+        workers: int = 1,
+        nodes: int | None = None,
+        seconds: float = math.inf,
+    ) -> None:
+        """Work until done, ``stop()``, or so many nodes in all.
+
+        ``seconds`` are what this run and later ones may count on; without them one worker is repeatable.
+        """
+        self._aims.start_clock(seconds)
+        try:
+            self._run(stop, workers, nodes)
+        finally:
+            self._aims.stop_clock()
+
+    def _run(self, stop: Callable[[], bool], workers: int, nodes: int | None) -> None:
         if workers == 1:
             self._work(stop, nodes)
             return
@@ -171,28 +191,51 @@ class Tree:
 
     def _bound(self) -> float:
         keys = [self._open.least] if self._open else []
-        keys += self._busy.values()
-        if not keys:
+        least = min([*keys, *self._busy.values(), self._limit()])
+        if least >= self._scaled.limit(self.upper):
             return self.upper
-        return min(self.upper, self._scaled.metres(min(keys)))
+        return min(self.upper, self._scaled.metres(max(least, self._aims.proved)))
+
+    def _limit(self) -> int:
+        """Price from which on nothing is looked at: the aim's, or the best layout's."""
+        return int(min(self._aims.price, self._scaled.limit(self.upper)))
+
+    def _reached(self) -> bool:
+        """Whether nothing is left below the aim."""
+        return not self._open and not self._busy
 
     def _take(self, stop: Callable[[], bool], nodes: int | None) -> tuple[int, Node] | None:
         """The open node of least bound, or None when the work is over."""
         with self._lock:
             while not (stop() or self.full or (nodes is not None and self.nodes >= nodes)):
+                self._set_aim()
                 if self._open:
                     count, node = self._open.pop()
-                    if node.key >= self._scaled.limit(self.upper):
+                    if node.key >= self._limit():
                         self._open.clear()
                         continue
                     self._busy[count] = node.key
                     self.nodes += 1
+                    self._aims.nodes += 1
                     return count, node
                 if not self._busy:
                     break
                 self._lock.wait(0.05)
             self._lock.notify_all()
             return None
+
+    def _set_aim(self) -> None:
+        """Start anew from the root when the aim is reached, or was too far for a start."""
+        limit = self._scaled.limit(self.upper)
+        if self._open and self._aims.too_far():
+            self._aims.lower(min([self._open.least, *self._busy.values()]), limit)
+        elif self._reached() and self._aims.price < limit:
+            self._aims.raise_aim(limit)
+        else:
+            return
+        self._open.clear()
+        self._busy.clear()  # what is in work is of no use any more
+        self._open.push(self._root)
 
     def _work(self, stop: Callable[[], bool], nodes: int | None) -> None:
         while (taken := self._take(stop, nodes)) is not None:
@@ -202,13 +245,12 @@ class Tree:
                 children = self._children(node)
             finally:
                 with self._lock:
-                    if children is None:  # interrupted: the node stays open
-                        self._open.push(node)
-                    for child in children or ():
-                        if child.key < self._scaled.limit(self.upper):
-                            self._open.push(child)
-                    self.full = self.full or self._open.bytes > MEMORY_LIMIT
-                    del self._busy[count]
+                    if self._busy.pop(count, None) is not None:
+                        # Interrupted, the node stays open.
+                        for child in [node] if children is None else children:
+                            if child.key < self._limit():
+                                self._open.push(child)
+                        self.full = self.full or self._open.bytes > MEMORY_LIMIT
                     self._lock.notify_all()
 
     def _children(self, node: Node) -> list[Node]:
@@ -223,7 +265,7 @@ class Tree:
             self._leaf(problem.origin[spots])
             return []
         rents = parent.rents
-        limit = scaled.limit(self.upper)
+        limit = self._limit()
         passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
         passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
         alive, messages = inherited(problem, parent.first, parent.alive, parent.messages, pick)
@@ -236,10 +278,10 @@ class Tree:
         bound, spots, first, alive, messages, marginal, decoded, paid = found
         if bound >= limit:
             return []
-        if bound + int(paid.sum()) < limit:  # about what the choice read off it costs
+        if bound + int(paid.sum()) < scaled.limit(self.upper):  # about what the choice read off it costs
             self._leaf(problem.origin[decoded])
         key = max(int(bound), node.key)
-        if key >= scaled.limit(self.upper):  # the decoded layout was better still
+        if key >= self._limit():  # the decoded layout was better still
             return []
         lifted = 0 if problem is scaled.problem else problem.pair.nbytes + problem.store.nbytes
         worked = Worked.make(problem, lifted, spots, first, alive, messages, rents)
@@ -268,7 +310,7 @@ class Tree:
         if apart or len(spots) == len(first) - 1:
             return [Node(key, worked, np.arange(len(spots), dtype=np.int32))]
         where = worked.problem.origin[spots]
-        limit = self._scaled.limit(self.upper)
+        limit = self._limit()
         station, group = choose(self._places, where, first, marginal, paid, key, limit)
         low, high = int(first[station]), int(first[station + 1])
         children = []

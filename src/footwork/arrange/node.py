@@ -86,9 +86,11 @@ def make_passes(
     state: State,
     rents: Longs,
     shared: Shared,
+    constant: Whole,
     limit: Whole,
     passes: int,
     pace: float,
+    last: bool,
 ) -> tuple[Whole, Whole, Living, State]:
     """Passes, fixing and rents from messages that may come from elsewhere.
 
@@ -96,9 +98,8 @@ def make_passes(
     that goes with the state, the living without their blocks, the state); a bound of ``limit`` says that the
     node is done with.
     """
-    start, points, capacity = shared
+    start, points, _ = shared
     drift, cover = np.zeros(len(rents)), np.zeros(len(rents))
-    constant: Whole = -np.sum(rents * capacity)
     scratch = scratch_for(live.label)
     constant = sweep(problem, live, state, YES, YES, constant, limit, (0.0, start, points, cover), scratch)
     best, earlier = constant, constant
@@ -118,7 +119,7 @@ def make_passes(
         if constant < limit and len(rents) > 0 and number < passes - 1:
             gap = np.float64(limit - constant)
             constant += move_rents(problem, live, state, rents, drift, cover, shared, gap, pace)
-    if best < limit:
+    if best < limit and last:
         live, state = shrink(problem, live, state, NO)
         if some_station_is_empty(live.first):
             best = limit
@@ -146,6 +147,7 @@ def begin(
     return live, State(alive, messages, theta, np.zeros(len(theta), np.int64))
 
 
+FEW_PASSES = 2
 Found = tuple[Whole, Ints, Ints, Bools, Ints, Longs, Ints, Longs]
 """(bound, spots, first, alive, messages, marginals by spot, decoded spots, reduced costs)."""
 
@@ -209,9 +211,17 @@ def work(
     Not compiled as a whole: its compiled parts would be compiled once more within it.
     """
     live, state = begin(problem, spots, alive, messages, rents, shared)
+    constant, best = -int((rents * shared[2]).sum()), 0
     if ways is not None and problem is root:
-        raise_labels(root, live, state, ways)
-    best, constant, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
+        best, constant, live, state = make_passes(
+            problem, live, state, rents, shared, constant, limit, FEW_PASSES, pace, NO
+        )
+        if best < limit:
+            raise_labels(root, live, state, ways)
+    if best < limit:
+        best, constant, live, state = make_passes(
+            problem, live, state, rents, shared, constant, limit, passes, pace, YES
+        )
     for _ in range(rounds if ways is not None else 0):
         if best >= limit or walked_pairs(problem, live.label) > most:
             break
@@ -221,6 +231,9 @@ def work(
         problem = lifted(root, problem, live, state, constant, limit, ways)
         every = np.arange(len(live.spots), dtype=np.int32)
         live, state = begin(problem, every, state.alive, state.messages, rents, shared)
-        more, constant, live, state = make_passes(problem, live, state, rents, shared, limit, passes, pace)
+        constant = -int((rents * shared[2]).sum())
+        more, constant, live, state = make_passes(
+            problem, live, state, rents, shared, constant, limit, passes, pace, YES
+        )
         best = max(best, more)
     return problem, found(problem, live, state, best, limit)

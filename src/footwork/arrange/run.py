@@ -172,7 +172,7 @@ class Run:
                 search.first(turn, MANY)
             elif not whole():
                 tree = self.tree or self._grow(self.pool.best)
-                self._prove(tree, Any(After(part * (1.0 - mine) * left), whole))
+                self._prove(tree, Any(After(part * (1.0 - mine) * left), whole), (1.0 - mine) * left)
             part = min(LAST_ROUND, 2.0 * part)
 
     def _seeds(self, number: int) -> list[Ints]:
@@ -238,8 +238,11 @@ class Run:
             self.pool.add(cost, choice)
         return cost
 
-    def _prove(self, tree: Tree, whole: Stop) -> None:
-        """Work the tree, its root at least, until it is done or time is up, telling how it stands."""
+    def _prove(self, tree: Tree, whole: Stop, seconds: float) -> None:
+        """Work the tree, its root at least, until it is done or time is up, telling how it stands.
+
+        ``seconds`` are those that it may count on, in later turns too.
+        """
         tree.improve(self.pool.best, self.pool.choice)
         last = time.monotonic()
 
@@ -250,7 +253,7 @@ class Run:
                 self.tell("bound")
             return tree.nodes > 0 and whole()
 
-        tree.run(stop, self.options.processes)
+        tree.run(stop, self.options.processes, seconds=seconds)
 
     def _found_any(self, search: Search) -> None:
         """Raises NoLayoutError, naming the station that finds no spot, when nothing was found."""

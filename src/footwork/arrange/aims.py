@@ -1,0 +1,78 @@
+"""What the bound's tree sets out to prove: a price below the best layout's first, then higher ones.
+
+Prices are integers as in ``tree.py``.  A tree that is to show that nothing costs less than its *aim* drops
+every spot that no layout below the aim can use, and every node that reaches it.  The lower the aim, the less
+is left to look at.  So the tree is grown anew for each aim, which pays where a proof of the best layout is
+out of reach (iterative deepening, as in the search of game trees).
+"""
+
+from __future__ import annotations
+
+import math
+import time
+
+FIRST_NODES = 100
+"""Nodes worked with the best layout's price as the aim before lower ones are tried."""
+PARTS = 8
+"""The first step of the aim is one of so many parts of the gap."""
+TIMES = 2.5
+"""How many times the work of the aim before one is to take."""
+SURE = 0.7
+"""Part of the time left that the last aim is to take."""
+FASTER, SLOWER = 2.5, 0.3
+"""By how much a step is greater or less than the one before, at most."""
+
+
+class Aims:
+    """The aim and how it rises.
+
+    ``price`` is the aim, infinite where it is the best layout's price; ``proved`` what no layout undercuts
+    for sure, by earlier aims; ``nodes`` how many were worked for this one.
+    """
+
+    def __init__(self, staged: bool) -> None:
+        self.price = math.inf
+        self.proved = 0
+        self.nodes = 0
+        self._staged = staged
+        self._step = 0.0
+        self._before = 0
+        self._spent, self._since, self._until = 0.0, 0.0, math.inf
+
+    def start_clock(self, seconds: float) -> None:
+        """Work begins or goes on, and may count on so many seconds, some of them in later turns."""
+        self._since = time.monotonic()
+        self._until = self._since + seconds
+
+    def stop_clock(self) -> None:
+        self._spent += time.monotonic() - self._since
+
+    def too_far(self) -> bool:
+        """Whether the first try at the best layout's price has taken its nodes."""
+        return self._staged and self._step == 0.0 and self.nodes >= FIRST_NODES
+
+    def lower(self, least: int, limit: int) -> None:
+        """Aim lower for a start: ``least`` is proven, ``limit`` the best layout's price."""
+        self._step = (limit - least) / PARTS
+        self._begin(least, limit)
+
+    def raise_aim(self, limit: int) -> None:
+        """The aim is proven: on to the next one."""
+        now = time.monotonic()
+        spent, left = self._spent + now - self._since, self._until - now
+        if self.nodes <= FIRST_NODES:
+            self._step *= FASTER
+        elif self._before:
+            times = TIMES if spent * (TIMES + TIMES * TIMES) < left else SURE * left / spent
+            rise = max(1.1, self.nodes / self._before)
+            change = math.log(max(times, 1.1)) / math.log(rise)
+            self._step *= min(FASTER, max(SLOWER, change))
+        self._before = self.nodes
+        self._spent, self._since = 0.0, now
+        self._begin(int(self.price), limit)
+
+    def _begin(self, proved: int, limit: int) -> None:
+        self.proved, self.nodes = proved, 0
+        self.price = proved + max(1, int(self._step))
+        if self.price + 0.25 * self._step >= limit:
+            self.price = math.inf
