@@ -81,10 +81,12 @@ def tree_of(problem: Small, true: Callable[[Ints], float] | None = None) -> Tree
 
 
 def finish(tree: Tree, problem: Small) -> None:
-    """Node by node to the end: every bound on the way is valid, the last one is the optimum."""
+    """Node by node to the end: bounds on the way are valid and never fall, the last one is the optimum."""
+    known = 0.0
     while not tree.done:
         tree.run(lambda: False, nodes=tree.nodes + 1)
-        assert tree.bound <= problem.best * WHOLE
+        assert known <= tree.bound <= problem.best * WHOLE
+        known = tree.bound
     if math.isfinite(problem.best):
         assert tree.upper == pytest.approx(problem.best, rel=1e-12)
         assert tree.bound == tree.upper

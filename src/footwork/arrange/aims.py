@@ -17,7 +17,7 @@ PARTS = 8
 """The first step of the aim is one of so many parts of the gap."""
 TIMES = 2.5
 """How many times the work of the aim before one is to take."""
-SURE = 0.7
+SURE = 0.85
 """Part of the time left that the last aim is to take."""
 FASTER, SLOWER = 2.5, 0.3
 """By how much a step is greater or less than the one before, at most."""

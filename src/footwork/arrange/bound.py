@@ -3,8 +3,9 @@
 Best bound first, on where the hub of the flow stands, then on the station that raises the bound most
 (``branching.py``); message passing with floor rents in every node (``passing.py``).  A large node takes
 neighbouring spots as one (``patches.py``).  A node down to one spot a station is a layout, and its true cost
-decides.  The bound is the least over open nodes and nodes in work, so it is valid whenever the work is
-stopped.
+decides.  The tree is grown for an aim below the best layout first, then anew for higher ones (``aims.py``).
+The bound is the least over open nodes and nodes in work, or the last aim that was reached, so it is valid
+whenever the work is stopped.
 """
 
 from __future__ import annotations
@@ -55,6 +56,8 @@ class Tree:
     lifting makes what small nodes are lifted with (``lifting.py``) from the problem in integers
     group   (spots,) numbers: spots of one thing with the same number make a patch (``patches.py``), unless
             moves are limited
+    staged  whether lower prices are proven first (``aims.py``); otherwise no open node is ever dropped but
+            for the best layout
     """
 
     def __init__(
@@ -190,11 +193,14 @@ class Tree:
         )
 
     def _bound(self) -> float:
-        keys = [self._open.least] if self._open else []
-        least = min([*keys, *self._busy.values(), self._limit()])
+        least = min(self._least_key(), self._limit())
         if least >= self._scaled.limit(self.upper):
             return self.upper
         return min(self.upper, self._scaled.metres(max(least, self._aims.proved)))
+
+    def _least_key(self) -> int:
+        """The least bound of what is open or in work, ``UNIT`` when nothing is."""
+        return min([*self._busy.values(), self._open.least if self._open else UNIT])
 
     def _limit(self) -> int:
         """Price from which on nothing is looked at: the aim's, or the best layout's."""
@@ -228,7 +234,7 @@ class Tree:
         """Start anew from the root when the aim is reached, or was too far for a start."""
         limit = self._scaled.limit(self.upper)
         if self._open and self._aims.too_far():
-            self._aims.lower(min([self._open.least, *self._busy.values()]), limit)
+            self._aims.lower(self._least_key(), limit)
         elif self._reached() and self._aims.price < limit:
             self._aims.raise_aim(limit)
         else:

@@ -44,7 +44,7 @@ class CellTree(Tree):
         visits = standing.visits(tables, 0)
         places = np.concatenate([c.at for c in table.cells])
         super().__init__(
-            tables, upper, lambda _: math.inf, places, cell_cover(table), base, moves, visits, None, None, False
+            tables, upper, lambda _: math.inf, places, cell_cover(table), base, moves, visits, staged=False
         )
 
     @property

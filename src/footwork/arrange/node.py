@@ -28,6 +28,9 @@ from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Bools, Ints, Longs
 from footwork.floor.compiled import NO, YES, bare, entry, inner
 
+QUICK_PASSES = 2
+"""Passes before ways to doors are raised, which half of the nodes don't live to see."""
+
 
 @entry
 def inherited(problem: Problem, first: Ints, alive: Bools, messages: Ints, pick: Ints) -> tuple[Bools, Ints]:
@@ -95,8 +98,8 @@ def make_passes(
     """Passes, fixing and rents from messages that may come from elsewhere.
 
     ``passes`` at most; 4 that gain less than 5 % of the gap are the last.  Returns (best bound, constant
-    that goes with the state, the living without their blocks, the state); a bound of ``limit`` says that the
-    node is done with.
+    that goes with the state, the living, the state); a bound of ``limit`` says that the node is done with.
+    After the ``last`` passes of a problem only what lives is left, without its blocks.
     """
     start, points, _ = shared
     drift, cover = np.zeros(len(rents)), np.zeros(len(rents))
@@ -147,7 +150,11 @@ def begin(
     return live, State(alive, messages, theta, np.zeros(len(theta), np.int64))
 
 
-FEW_PASSES = 2
+def handed_back(rents: Longs, shared: Shared) -> int:
+    """What a node's constant begins with: the rents, handed back as often as they may be paid."""
+    return -int((rents * shared[2]).sum())
+
+
 Found = tuple[Whole, Ints, Ints, Bools, Ints, Longs, Ints, Longs]
 """(bound, spots, first, alive, messages, marginals by spot, decoded spots, reduced costs)."""
 
@@ -211,17 +218,19 @@ def work(
     Not compiled as a whole: its compiled parts would be compiled once more within it.
     """
     live, state = begin(problem, spots, alive, messages, rents, shared)
-    constant, best = -int((rents * shared[2]).sum()), 0
+    constant: Whole = handed_back(rents, shared)
+    best: Whole = 0
     if ways is not None and problem is root:
         best, constant, live, state = make_passes(
-            problem, live, state, rents, shared, constant, limit, FEW_PASSES, pace, NO
+            problem, live, state, rents, shared, constant, limit, QUICK_PASSES, pace, NO
         )
         if best < limit:
             raise_labels(root, live, state, ways)
     if best < limit:
-        best, constant, live, state = make_passes(
+        more, constant, live, state = make_passes(
             problem, live, state, rents, shared, constant, limit, passes, pace, YES
         )
+        best = max(best, more)
     for _ in range(rounds if ways is not None else 0):
         if best >= limit or walked_pairs(problem, live.label) > most:
             break
@@ -231,7 +240,7 @@ def work(
         problem = lifted(root, problem, live, state, constant, limit, ways)
         every = np.arange(len(live.spots), dtype=np.int32)
         live, state = begin(problem, every, state.alive, state.messages, rents, shared)
-        constant = -int((rents * shared[2]).sum())
+        constant = handed_back(rents, shared)
         more, constant, live, state = make_passes(
             problem, live, state, rents, shared, constant, limit, passes, pace, YES
         )

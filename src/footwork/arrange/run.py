@@ -26,8 +26,9 @@ Observer = Callable[[Progress], None]
 FIRST_ROUND, LAST_ROUND = 0.15, 0.5
 """Parts of the time left that search and bound share in the first round, and, doubled each time, at most."""
 SEARCH_PART, WHERE_FAR = 1 / 3, 0.8
-"""Part of a round that is the search's; the rest is the bound's, which finds layouts too.  The second is for
-where the bound is so far off that a proof is out of reach, and only searching helps."""
+"""Part of a round that is the search's, less from round to round while it finds nothing; the rest is the
+bound's, which finds layouts too.  The second is for where the bound is so far off that a proof is out of
+reach, and only searching helps."""
 FAR = 0.35
 """Gap beyond which that is so."""
 LOOKING = 0.4
@@ -155,13 +156,13 @@ class Run:
             look = max(LOOK, LOOKING * (seconds - self.report.elapsed))
             search.first(Any(After(look), self.switch), MANY)
             self.tell("search")
-        number, share, part = 0, FIRST_SHARE, FIRST_ROUND
+        number, idle, share, part = 0, 0, FIRST_SHARE, FIRST_ROUND
         while not whole() and (self.tree is None or not self.tree.done):
             left = max(0.0, seconds - self.report.elapsed)
             far = self.tree is not None and gap_between(self.pool.best, self.bound) > FAR
-            mine = WHERE_FAR if far else SEARCH_PART
+            mine = WHERE_FAR if far else SEARCH_PART / (1 + idle)
             search_for = max(min(0.5 * LEAST_SEARCH * seconds, LEAST_TURN), part * mine * left)
-            turn = Any(After(search_for), whole)
+            turn, known = Any(After(search_for), whole), self.pool.best
             while number == 0 or not turn():
                 search.wave(int(share * WAVE_STEPS), turn, self._seeds(number), share)
                 number, share = number + 1, min(1.0, 2.0 * share)
@@ -170,7 +171,8 @@ class Run:
                     break
             if math.isinf(self.pool.best):
                 search.first(turn, MANY)
-            elif not whole():
+            idle = 0 if self.pool.best < known else idle + 1
+            if math.isfinite(self.pool.best) and not whole():
                 tree = self.tree or self._grow(self.pool.best)
                 self._prove(tree, Any(After(part * (1.0 - mine) * left), whole), (1.0 - mine) * left)
             part = min(LAST_ROUND, 2.0 * part)

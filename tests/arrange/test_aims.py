@@ -1,0 +1,108 @@
+"""The bound's tree, grown for aims below the best layout from its first node on."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from arrange.test_small_problems import FEW, KINDS, PROBLEMS, every_bound_is_valid, finish, small, tree_of
+from footwork.arrange import aims
+from footwork.arrange.aims import Aims
+
+LIMIT = 1_000_000
+
+
+@pytest.fixture(params=[1, 3], ids=["from the first node", "from the third node"])
+def early(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Problems of a few nodes are worked in aims too."""
+    monkeypatch.setattr(aims, "FIRST_NODES", request.param)
+
+
+@pytest.mark.parametrize("seed", PROBLEMS[::4])
+def test_stopped_at_any_node_of_any_aim_the_bound_is_valid_and_never_falls(seed: int, early: None) -> None:
+    finish(tree_of(small(seed)), small(seed))
+
+
+@pytest.mark.parametrize(("kind", "seed"), KINDS[::3])
+def test_so_it_is_for_a_workshop(kind: int, seed: int, early: None) -> None:
+    """Lifting, ways to doors and rents all use the aim as the price of no use."""
+    every_bound_is_valid(kind, seed)
+
+
+@pytest.mark.parametrize("seed", FEW)
+def test_two_workers_prove_the_same(seed: int, early: None) -> None:
+    """A node in work when the aim changes belongs to the aim before."""
+    problem = small(seed)
+    tree = tree_of(problem)
+    tree.run(lambda: False, workers=2)
+    assert tree.done
+    finish(tree, problem)
+
+
+def test_some_of_these_problems_take_several_aims(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(aims, "FIRST_NODES", 1)
+    taken = []
+    for seed in PROBLEMS[::4]:
+        tree, prices = tree_of(small(seed)), set()
+        while not tree.done:
+            tree.run(lambda: False, nodes=tree.nodes + 1)
+            prices.add(tree._aims.price)
+        taken.append(len(prices))
+    assert max(taken) > 3
+    assert sum(n > 1 for n in taken) > 10
+
+
+def after(*nodes: int) -> Aims:
+    """Aims that took so many nodes one after the other, in no time and with no end of it."""
+    found = Aims(True)
+    found.start_clock(math.inf)
+    found.nodes = aims.FIRST_NODES
+    assert found.too_far()
+    found.lower(LIMIT // 2, LIMIT)
+    for count in nodes:
+        found.nodes = count
+        found.raise_aim(LIMIT)
+    return found
+
+
+def test_aims_rise_to_the_best_layout() -> None:
+    nodes: list[int] = []
+    prices = [after().price]
+    while math.isfinite(prices[-1]):
+        nodes.append(1000 + 100 * len(nodes))
+        prices.append(after(*nodes).price)
+    assert len(prices) > 2
+    assert prices[0] == LIMIT / 2 + LIMIT / 2 / aims.PARTS
+    assert prices == sorted(set(prices))
+    assert prices[-2] < LIMIT
+
+
+def test_steps_shrink_where_nodes_grow_fast_and_grow_where_they_hardly_do() -> None:
+    first = LIMIT / 2 / aims.PARTS
+    fast, slow = after(1000, 4000), after(1000, 1500)
+    assert fast.price - fast.proved < first < slow.price - slow.proved
+
+
+def test_with_little_time_left_the_next_aim_is_nearer(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What an aim takes is told from the one before, here 10 s and four times the nodes of its forerunner."""
+
+    def step(seconds: float) -> float:
+        now = [0.0]
+        monkeypatch.setattr(aims.time, "monotonic", lambda: now[0])
+        found = Aims(True)
+        found.start_clock(seconds)
+        found.lower(LIMIT // 2, LIMIT)
+        for nodes in (1000, 4000):
+            now[0] += 10.0
+            found.nodes = nodes
+            found.raise_aim(LIMIT)
+        return found.price - found.proved
+
+    assert step(40.0) < step(1000.0) == step(math.inf)
+
+
+def test_a_tree_of_cells_has_one_aim() -> None:
+    found = Aims(False)
+    found.nodes = 10 * aims.FIRST_NODES
+    assert not found.too_far()
