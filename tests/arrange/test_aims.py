@@ -53,13 +53,17 @@ def test_some_of_these_problems_take_several_aims(monkeypatch: pytest.MonkeyPatc
     assert sum(n > 1 for n in taken) > 10
 
 
+FIRST_STEP = LIMIT / 10 / aims.PARTS
+KNOWN = 9 * LIMIT // 10
+
+
 def after(*nodes: int) -> Aims:
     """Aims that took so many nodes one after the other, in no time and with no end of it."""
     found = Aims(True)
     found.start_clock(math.inf)
     found.nodes = aims.FIRST_NODES
     assert found.too_far()
-    found.lower(LIMIT // 2, LIMIT)
+    found.lower(KNOWN, LIMIT)
     for count in nodes:
         found.nodes = count
         found.raise_aim(LIMIT)
@@ -73,15 +77,14 @@ def test_aims_rise_to_the_best_layout() -> None:
         nodes.append(1000 + 100 * len(nodes))
         prices.append(after(*nodes).price)
     assert len(prices) > 2
-    assert prices[0] == LIMIT / 2 + LIMIT / 2 / aims.PARTS
+    assert prices[0] == KNOWN + FIRST_STEP
     assert prices == sorted(set(prices))
     assert prices[-2] < LIMIT
 
 
 def test_steps_shrink_where_nodes_grow_fast_and_grow_where_they_hardly_do() -> None:
-    first = LIMIT / 2 / aims.PARTS
     fast, slow = after(1000, 4000), after(1000, 1500)
-    assert fast.price - fast.proved < first < slow.price - slow.proved
+    assert fast.price - fast.proved < FIRST_STEP < slow.price - slow.proved
 
 
 def test_with_little_time_left_the_next_aim_is_nearer(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -92,7 +95,7 @@ def test_with_little_time_left_the_next_aim_is_nearer(monkeypatch: pytest.Monkey
         monkeypatch.setattr(aims.time, "monotonic", lambda: now[0])
         found = Aims(True)
         found.start_clock(seconds)
-        found.lower(LIMIT // 2, LIMIT)
+        found.lower(KNOWN, LIMIT)
         for nodes in (1000, 4000):
             now[0] += 10.0
             found.nodes = nodes

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from footwork.arrange.open_nodes import STEP_BITS, Node, OpenNodes, Worked, pack, unpack
+from footwork.arrange import open_nodes
+from footwork.arrange.open_nodes import QUICKLY, STEP_BITS, Node, OpenNodes, Worked, pack, unpack
 from footwork.arrange.problem import make_problem
 from footwork.arrange.visits import NO_VISITS
 
@@ -24,15 +25,20 @@ def node(key: int, parent: Worked) -> Node:
     return Node(key, parent, np.arange(4, dtype=np.int32))
 
 
-def test_packed_messages_come_back_within_a_step() -> None:
+LEVELS = pytest.mark.parametrize("level", [0, QUICKLY])
+
+
+@LEVELS
+def test_packed_messages_come_back_within_a_step(level: int) -> None:
     messages = np.random.default_rng(1).integers(-(1 << 23), 1 << 23, 5000).astype(np.int32)
-    less = messages - unpack(pack(messages))
+    less = messages - unpack(pack(messages, level))
     assert less.min() >= 0
     assert less.max() < 1 << STEP_BITS
 
 
-def test_messages_too_great_for_the_steps_are_cut() -> None:
-    found = unpack(pack(np.array([1 << 26, -(1 << 26)], np.int32)))
+@LEVELS
+def test_messages_too_great_for_the_steps_are_cut(level: int) -> None:
+    found = unpack(pack(np.array([1 << 26, -(1 << 26)], np.int32), level))
     assert found.tolist() == [((1 << 15) - 1) << STEP_BITS, -(1 << 15) << STEP_BITS]
 
 
@@ -46,6 +52,16 @@ def test_what_is_unpacked_may_be_written_in() -> None:
     of.rents[:] = 0
     assert of.messages.any()
     assert of.rents.any()
+
+
+def test_nodes_are_compressed_once_there_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
+    nodes = OpenNodes()
+    assert nodes.level == 0
+    monkeypatch.setattr(open_nodes, "ROOMY", 1)
+    nodes.push(node(1, worked()))
+    assert nodes.level == QUICKLY
+    nodes.pop()
+    assert nodes.level == 0
 
 
 def test_the_least_key_comes_first_and_of_equal_ones_the_older() -> None:

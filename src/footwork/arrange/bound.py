@@ -282,15 +282,18 @@ class Tree:
             self._ways, LIFT_PAIRS if fine else -1, LIFT_ROUNDS,
         )  # fmt: skip
         bound, spots, first, alive, messages, marginal, decoded, paid = found
+        # About what the choice read off it costs: of a node that reaches the aim, the aim at least.
+        about = limit if bound >= limit else bound + int(paid.sum())
+        if len(decoded) and about < scaled.limit(self.upper):
+            self._leaf(problem.origin[decoded])
         if bound >= limit:
             return []
-        if bound + int(paid.sum()) < scaled.limit(self.upper):  # about what the choice read off it costs
-            self._leaf(problem.origin[decoded])
         key = max(int(bound), node.key)
         if key >= self._limit():  # the decoded layout was better still
             return []
         lifted = 0 if problem is scaled.problem else problem.pair.nbytes + problem.store.nbytes
-        worked = Worked.make(problem, lifted, spots, first, alive, messages, rents)
+        level = self._open.level
+        worked = Worked.make(problem, lifted, spots, first, alive, messages, rents, level)
         return self._split(worked, key, marginal, paid)
 
     def _sizes(self, problem: Problem, spots: Ints) -> Longs:

@@ -156,18 +156,25 @@ def handed_back(rents: Longs, shared: Shared) -> int:
 
 
 Found = tuple[Whole, Ints, Ints, Bools, Ints, Longs, Ints, Longs]
-"""(bound, spots, first, alive, messages, marginals by spot, decoded spots, reduced costs)."""
+"""(bound, spots, first, alive, messages, marginals by spot, decoded spots or none, reduced costs)."""
 
 
 @entry
 def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whole) -> Found:
-    """What a worked node hands on; ``best`` is ``limit`` when it is done with."""
+    """What a worked node hands on; ``best`` is ``limit`` when it is done with.
+
+    A choice is read off that one too: it costs the limit or more, but may be less than what is known.
+    """
     n = len(live.first) - 1
     marginal, paid = np.zeros(len(live.spots), np.int64), np.zeros(n, np.int64)
+    if best >= limit:
+        state.alive[:] = True
     decoded = live.spots[:0]
-    if best < limit:
+    if not some_station_is_empty(live.first):
         chosen, paid = decode(problem, live, state, np.argsort(live.first[1:] - live.first[:-1]))
-        decoded = live.spots[chosen]
+        if np.all(chosen >= 0):
+            decoded = live.spots[chosen]
+    if best < limit:
         for v in range(len(problem.station)):
             s = problem.station[v]
             if s >= 0:

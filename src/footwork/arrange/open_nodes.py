@@ -1,7 +1,7 @@
 """The open nodes of the bound's tree, best bound first, and how much memory they hold.
 
 A node's messages may be anything: its first sweep collects every edge.  So they are kept in steps of 2^-14
-of the upper bound and compressed, in about a fifth of the memory.
+of the upper bound and, once there are many nodes, compressed, in about a fifth of the memory.
 """
 
 from __future__ import annotations
@@ -19,14 +19,16 @@ from footwork.arrange.tables import Bools, Ints, Longs
 STEP_BITS = 9
 QUICKLY = 1
 """Level of compression: higher ones take longer than a node's work and gain little."""
+ROOMY = 300_000_000
+"""Bytes of open nodes up to which they are not compressed, which is a twelfth of the work."""
 NODE_BYTES = 600
 """What a node and its parts take as objects, about."""
 
 
-def pack(messages: Ints) -> bytes:
+def pack(messages: Ints, level: int) -> bytes:
     """Messages in little memory; not quite the same come back."""
     steps = np.clip(messages >> STEP_BITS, -(1 << 15), (1 << 15) - 1).astype(np.int16)
-    return zlib.compress(steps.tobytes(), QUICKLY)
+    return zlib.compress(steps.tobytes(), level)
 
 
 def unpack(packed: bytes) -> Ints:
@@ -52,10 +54,18 @@ class Worked:
 
     @staticmethod
     def make(
-        problem: Problem, lifted: int, spots: Ints, first: Ints, alive: Bools, messages: Ints, rents: Longs
+        problem: Problem,
+        lifted: int,
+        spots: Ints,
+        first: Ints,
+        alive: Bools,
+        messages: Ints,
+        rents: Longs,
+        level: int = QUICKLY,
     ) -> Worked:
-        packed_rents = zlib.compress(rents.tobytes(), QUICKLY)
-        return Worked(problem, lifted, spots, first, alive, pack(messages), packed_rents)
+        """``level`` is the one to compress at, 0 not at all."""
+        packed_rents = zlib.compress(rents.tobytes(), level)
+        return Worked(problem, lifted, spots, first, alive, pack(messages, level), packed_rents)
 
     @property
     def messages(self) -> Ints:
@@ -97,6 +107,11 @@ class OpenNodes:
 
     def __iter__(self) -> Iterator[Node]:
         return (node for _, _, node in self._heap)
+
+    @property
+    def level(self) -> int:
+        """What to compress further nodes at."""
+        return 0 if self.bytes < ROOMY else QUICKLY
 
     @property
     def least(self) -> int:

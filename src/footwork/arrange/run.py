@@ -49,6 +49,8 @@ LEAST_TURN = 1.0
 """Seconds that the search gets at a time, at least, where that is no great part of the whole."""
 MANY = 10**9
 """Tries where the clock ends them."""
+HINTS = 2
+"""Layouts of the tree that a wave starts from."""
 TOLD = 20
 """Failed checks of whole layouts that are worked out in words, to say why there is none."""
 FIRST_TRIES = 300
@@ -91,6 +93,9 @@ class Run:
         self.told = math.inf
         """Best cost that was told."""
         self.pool = Pool(self._passes)
+        self.hints: list[tuple[float, Ints]] = []
+        """Layouts that the tree has read off since the last wave, the cheapest that are not the best: (cost,
+        choice)."""
         self.starts: list[Ints] = []
         """What the first wave begins with: a base that may be offered, or has to be mended to be walked."""
         if instance.base_choice is not None:
@@ -178,10 +183,12 @@ class Run:
             part = min(LAST_ROUND, 2.0 * part)
 
     def _seeds(self, number: int) -> list[Ints]:
-        """What a wave starts from: the base, then anew and from the best so far in turn."""
+        """What a wave starts from: the base, then anew and from the best so far in turn, and hints."""
         if number == 0:
             return self.starts
-        return [choice for _, choice in self.pool.ranked()[:2]] if number % 2 else []
+        best = self.pool.ranked()[:2] if number % 2 else []
+        hints, self.hints = self.hints, []
+        return [choice for _, choice in (*best, *hints)]
 
     def _news(self) -> None:
         """Tell as soon as a better layout is found."""
@@ -236,8 +243,11 @@ class Run:
             self.pool.add(cost, choice)
             if self.pool.best > cost:
                 return math.inf
-        elif cost < self.pool.best * (1 + ALIKE):
+            return cost
+        if cost < self.pool.best * (1 + ALIKE):
             self.pool.add(cost, choice)
+        if math.isfinite(cost):
+            self.hints = sorted([*self.hints, (cost, choice)], key=lambda hint: hint[0])[:HINTS]
         return cost
 
     def _prove(self, tree: Tree, whole: Stop, seconds: float) -> None:
