@@ -161,7 +161,7 @@ def prove(job: Job) -> Result:
             trace.append((now, tree.upper, tree.bound))
         return over()
 
-    tree.run(watched, CORES)
+    tree.run(watched, CORES, seconds=job["seconds"] - (time.perf_counter() - began))
     seconds = time.perf_counter() - began
     trace.append((seconds, tree.upper, tree.bound))
     return {"trace": thinned(trace), "spots": tables.size, "proven": seconds if tree.done else None}
