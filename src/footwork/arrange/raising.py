@@ -1,4 +1,4 @@
-"""Raising: what settled stations stand in the way of, told to a node before its passes, compiled.
+"""Raising: what settled stations stand in the way of, told to a node after a few passes, compiled.
 
 A walk to a door has a length for each label of its station.  What it is longer by, round the floor that is
 certain to be covered, joins the price of that label, and a label from which nobody could walk to the door
