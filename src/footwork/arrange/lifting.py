@@ -156,6 +156,15 @@ def lift_block(
                     store[at + j] = max(store[at + j], np.float32(new * (1.0 - 2e-7)))
 
 
+@bare
+def charge(weight: float, more: float) -> Whole:
+    """What a way that is longer by so many metres than was known adds to a price; CLASH without a way."""
+    if more == math.inf:
+        return np.int64(CLASH)
+    # Two units for the rounding of what was known: too little, never too much.
+    return np.int64(max(0.0, weight * more - 2.0))
+
+
 @inner
 def lift_pairs(
     live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int, pair: Ints, base: Ints,
@@ -176,42 +185,51 @@ def lift_pairs(
             at = ways.known[w] + (roots[x] - ways.first[a]) * columns + roots[y] - ways.first[b]
             known = np.float64(ways.metres[at])
             new = nearest_walk(ways, scene, around, w, spots[x], ka, spots[y], kb, known, joined, desk)
-            base[x, y] = raised(base[x, y], ways.weight[w], new, known)
+            base[x, y] = min(np.int64(base[x, y]) + charge(ways.weight[w], new - known), np.int64(CLASH))
             base[y, x] = base[x, y]
 
 
+@bare
+def own_labels(problem: Problem, live: Living, ways: Ways, w: int) -> int:
+    """Where the labels begin that way w, to a door or between a station's own sides, is part of."""
+    begin = int(live.label[ways.goal[w]])
+    if ways.target[w] == OF_VISIT:
+        begin += part_begins(problem, live.first, ways.part_a[w])
+    return begin
+
+
 @inner
-def lift_own(
-    problem: Problem, live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int,
-    own: Longs, joined: Longs, desk: Desk,
-) -> None:  # fmt: skip
-    """Search a way to a door, or between a station's own sides, anew; raises labels' prices in ``own``."""
-    spots, a = ways.origin[roots].astype(np.int64), ways.a[w]
+def longer_own(
+    live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int, numbers: Longs,
+    joined: Longs, desk: Desk,
+) -> Floats:  # fmt: skip
+    """Metres that a way to a door, or between a station's own sides, is longer by than was known, by label.
+
+    Infinite where nobody gets through; 0 where nobody could before.  ``numbers`` is ``Ways.origin``.  A patch
+    gets the least that any of its spots is longer by: not what its least way is, as the spot of the least way
+    to one door may not be that of the least way to another.
+    """
+    a = ways.a[w]
     ka = ways.numbers[ways.places_a[w, 0] : ways.places_a[w, 1]]
     kb = ways.numbers[ways.places_b[w, 0] : ways.places_b[w, 1]]
     each = len(ka) if ways.target[w] == OF_VISIT else 1
-    row0 = live.label[ways.goal[w]]
-    if ways.target[w] == OF_VISIT:
-        row0 += part_begins(problem, live.first, ways.part_a[w])
+    longer = np.zeros((live.first[a + 1] - live.first[a]) * each)
     for x in range(live.first[a], live.first[a + 1]):
-        stamp(scene, ways.slots, a, ways.stamps, spots[x])
-        y = spots[x] if ways.b[w] == a else -1
         for i in range(each):
-            at = row0 + (x - live.first[a]) * each + i
-            known = np.float64(ways.metres[ways.known[w] + (roots[x] - ways.first[a]) * each + i])
-            from_places = ka[i : i + 1] if ways.target[w] == OF_VISIT else ka
-            new = nearest_walk(ways, scene, around, w, spots[x], from_places, y, kb, known, joined, desk)
-            own[at] = raised(own[at], ways.weight[w], new, known)
-
-
-@bare
-def raised(price: Whole, weight: float, metres: float, known: float) -> Whole:
-    """An integer price when a way is found to be longer than was known; CLASH without a way."""
-    if metres == math.inf:
-        return np.int64(CLASH)
-    # Two units for the rounding of what was known: too little, never too much.
-    more = weight * (metres - known) - 2.0
-    return min(np.int64(price) + np.int64(max(more, 0.0)), np.int64(CLASH))
+            places = ka[i : i + 1] if ways.target[w] == OF_VISIT else ka
+            more, walked = math.inf, False
+            for k in range(ways.member[roots[x]], ways.member[roots[x] + 1]):
+                m = ways.members[k]
+                known = np.float64(ways.metres[ways.known[w] + (m - ways.first[a]) * each + i])
+                if known == math.inf:
+                    continue
+                stamp(scene, ways.slots, a, ways.stamps, numbers[m])
+                y = numbers[m] if ways.b[w] == a else -1
+                new = nearest_walk(ways, scene, around, w, numbers[m], places, y, kb, known, joined, desk)
+                more, walked = min(more, new - known), True
+            if walked:
+                longer[(x - live.first[a]) * each + i] = more
+    return longer
 
 
 @entry
@@ -241,6 +259,7 @@ def lifted(
     around = np.empty((n, 4))
     for s in range(n):
         settle_floor(ways, scene, live, roots, s, around)
+    numbers = ways.origin.astype(np.int64)
     joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
     for w in range(len(ways.a)):
         a, b = ways.a[w], ways.b[w]
@@ -253,7 +272,10 @@ def lifted(
         elif ways.target[w] == BETWEEN_STATIONS:
             lift_pairs(live, ways, scene, around, roots, w, pair, base, joined, desk)
         else:
-            lift_own(problem, live, ways, scene, around, roots, w, own, joined, desk)
+            label = own_labels(problem, live, ways, w)
+            for more in longer_own(live, ways, scene, around, roots, w, numbers, joined, desk):
+                own[label] = min(own[label] + charge(ways.weight[w], more), np.int64(CLASH))
+                label += 1
         settle_floor(ways, scene, live, roots, a, around)
         if b >= 0:
             settle_floor(ways, scene, live, roots, b, around)

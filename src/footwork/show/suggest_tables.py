@@ -148,6 +148,8 @@ def _made_of(unseen: float | None, left: float) -> str:
         return ""
     if unseen < 0.5:
         return " All of it is arrangements that the time was too short to rule out."
+    if left - unseen < 0.5:
+        return " All of it is walks round other stations, which the bound sees late."
     return (
         f" {text.whole(left - unseen)} m of it are arrangements that the time was too short to rule out, "
         f"{text.whole(unseen)} m walks round other stations, which the bound sees late."
