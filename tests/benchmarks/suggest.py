@@ -71,7 +71,7 @@ from footwork.floor.plan import Plan  # noqa: E402
 from footwork.model.errors import FootworkError  # noqa: E402
 from footwork.model.scenario import Layout, Scenario  # noqa: E402
 
-EXAMPLES = ("frame-nook", "cabinet-garage", "gate-shed")
+EXAMPLES = ("frame-nook", "cabinet-garage", "gate-shed", "makerspace")
 CORES = os.cpu_count() or 1
 TENTHS = 10
 PAIRS = 300_000
@@ -588,6 +588,9 @@ def parsed() -> argparse.Namespace:
     parser.add_argument("--results", type=Path, default=default, help=f"[default: {default}]")
     parser.add_argument("--one", type=json.loads, help=argparse.SUPPRESS)
     options = parser.parse_args()
+    unknown = sorted({*(options.rooms or ())} - {*EXAMPLES, *rooms.ROOMS})
+    if unknown:
+        parser.error(f"no room {', '.join(unknown)}; there are {', '.join((*EXAMPLES, *rooms.ROOMS))}")
     if options.quick:
         options.seconds, options.seeds, options.pitch = [1.0, 3.0], 1, [0.5]
         options.rooms = ["grow-15", "grow-30"] if options.growth else ["frame-nook", "hub-tight"]
