@@ -87,7 +87,10 @@ def test_steps_shrink_where_nodes_grow_fast_and_grow_where_they_hardly_do() -> N
     assert fast.price - fast.proved < FIRST_STEP < slow.price - slow.proved
 
 
-def test_with_little_time_left_the_next_aim_is_nearer(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("counts", [(1000, 4000), (10, 40)], ids=["many nodes", "few nodes"])
+def test_with_little_time_left_the_next_aim_is_nearer(
+    counts: tuple[int, int], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """What an aim takes is told from the one before, here 10 s and four times the nodes of its forerunner."""
 
     def step(seconds: float) -> float:
@@ -96,7 +99,7 @@ def test_with_little_time_left_the_next_aim_is_nearer(monkeypatch: pytest.Monkey
         found = Aims(True)
         found.start_clock(seconds)
         found.lower(KNOWN, LIMIT)
-        for nodes in (1000, 4000):
+        for nodes in counts:
             now[0] += 10.0
             found.nodes = nodes
             found.raise_aim(LIMIT)

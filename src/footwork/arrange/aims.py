@@ -63,11 +63,14 @@ class Aims:
         """The aim is proven: on to the next one."""
         now = time.monotonic()
         spent, left = self._spent + now - self._since, self._until - now
+        most = SURE * left / max(spent, 1e-9)
         if self.nodes <= FIRST_NODES:
-            self._step *= FASTER
+            # No further than the time allows: in large problems so few nodes take seconds.
+            reach = math.log(max(most, 1.1)) / STEEPNESS * limit
+            self._step = max(min(FASTER * self._step, reach), SLOWER * self._step)
         elif self._before:
             # Two more aims, or one that takes all of the time.
-            times = TIMES if spent * (TIMES + TIMES * TIMES) < SURE * left else SURE * left / spent
+            times = TIMES if most > TIMES + TIMES * TIMES else most
             rise = max(math.log(self.nodes / self._before), STEEPNESS * self._step / limit)
             change = math.log(max(times, 1.1)) / rise
             self._step *= min(FASTER, max(SLOWER, change))
