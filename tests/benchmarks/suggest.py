@@ -588,9 +588,10 @@ def parsed() -> argparse.Namespace:
     parser.add_argument("--results", type=Path, default=default, help=f"[default: {default}]")
     parser.add_argument("--one", type=json.loads, help=argparse.SUPPRESS)
     options = parser.parse_args()
-    unknown = sorted({*(options.rooms or ())} - {*EXAMPLES, *rooms.ROOMS})
+    known = (*EXAMPLES, *rooms.ROOMS)
+    unknown = [name for name in options.rooms or () if name not in known]
     if unknown:
-        parser.error(f"no room {', '.join(unknown)}; there are {', '.join((*EXAMPLES, *rooms.ROOMS))}")
+        parser.error(f"no room {', '.join(unknown)}; there are {', '.join(known)}")
     if options.quick:
         options.seconds, options.seeds, options.pitch = [1.0, 3.0], 1, [0.5]
         options.rooms = ["grow-15", "grow-30"] if options.growth else ["frame-nook", "hub-tight"]

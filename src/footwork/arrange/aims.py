@@ -63,17 +63,14 @@ class Aims:
         """The aim is proven: on to the next one."""
         now = time.monotonic()
         spent, left = self._spent + now - self._since, self._until - now
-        most = SURE * left / max(spent, 1e-9)
+        most, rise = SURE * left / max(spent, 1e-9), STEEPNESS * self._step / limit
         if self.nodes <= FIRST_NODES:
-            # No further than the time allows: in large problems so few nodes take seconds.
-            reach = math.log(max(most, 1.1)) / STEEPNESS * limit
-            self._step = max(min(FASTER * self._step, reach), SLOWER * self._step)
+            # In large problems so few nodes take seconds.
+            self._step *= _change(most, rise)
         elif self._before:
             # Two more aims, or one that takes all of the time.
             times = TIMES if most > TIMES + TIMES * TIMES else most
-            rise = max(math.log(self.nodes / self._before), STEEPNESS * self._step / limit)
-            change = math.log(max(times, 1.1)) / rise
-            self._step *= min(FASTER, max(SLOWER, change))
+            self._step *= _change(times, max(math.log(self.nodes / self._before), rise))
         self._before = self.nodes
         self._spent, self._since = 0.0, now
         self._begin(int(self.price), limit)
@@ -83,3 +80,8 @@ class Aims:
         self.price = proved + max(1, int(self._step))
         if self.price + 0.25 * self._step >= limit:
             self.price = math.inf
+
+
+def _change(times: float, rise: float) -> float:
+    """Factor of a step, over which the logarithm of nodes rises by ``rise``, for so many times the work."""
+    return min(FASTER, max(SLOWER, math.log(max(times, 1.1)) / rise))
