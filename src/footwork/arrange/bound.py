@@ -17,7 +17,9 @@ from collections.abc import Callable
 import numpy as np
 
 from footwork.arrange.aims import Aims
-from footwork.arrange.living import Problem
+from footwork.arrange.branching import split
+from footwork.arrange.living import Problem, labels_begin, messages_begin
+from footwork.arrange.node import End, Found, opened, work
 from footwork.arrange.open_nodes import Node, OpenNodes, Worked
 from footwork.arrange.patches import where_many
 from footwork.arrange.settled import Ways
@@ -36,6 +38,8 @@ FEW_PATCHES = 80
 LIFT_PAIRS = 1800
 """Pairs of labels walked between up to which a node's walks are lifted."""
 LIFT_ROUNDS = 2
+WORTH = 0.01
+"""What is left to the limit, in parts of it, from which on stations are tried before one is split."""
 PACE = 0.1
 """Step of the rents, as a part of the gap."""
 MEMORY_LIMIT = 1_500_000_000
@@ -84,7 +88,8 @@ class Tree:
         self._scaled: Scaled = scaled(tables, upper, hub_last(tables), visits, group)
         self._ways = None if lifting is None else lifting(self._scaled)
         patches = self._scaled.patches
-        self._cover = cover.reordered(self._scaled.order[patches.spots]).folded(patches.folds)
+        cover = cover.reordered(self._scaled.order[patches.spots]).folded(patches.folds)
+        self._shared = (cover.start, cover.points, cover.capacity)
         self._places = places[self._scaled.order]
         self._moves = moves
         self._base: Ints | None = None if base is None else self._scaled.numbers(base)
@@ -120,14 +125,8 @@ class Tree:
     def priced(self, choice: Ints) -> float:
         """Metres a year that the bound itself counts for a whole choice (spots by thing): never more than
         its true cost, as the bound knows of no third thing in the way of a walk."""
-        from footwork.arrange.node import inherited, work
-
-        whole, cover, spots = self._whole(), self._cover, self._scaled.numbers(choice)
-        problem, shared = whole.problem, (cover.start, cover.points, cover.capacity)
-        alive, messages = inherited(problem, whole.first, whole.alive, whole.messages, spots)
-        _, found = work(
-            problem, problem, spots, alive, messages, whole.rents, shared, UNIT, NODE_PASSES, PACE, None, 0, 0
-        )
+        spots = self._scaled.numbers(choice)
+        _, found, _ = self._worked(self._whole(), spots, spots, UNIT, NODE_PASSES, None, -1)
         return self._scaled.metres(int(found[0]))
 
     def run(
@@ -176,19 +175,17 @@ class Tree:
 
     def _whole(self) -> Worked:
         """All of the problem, nothing worked yet."""
-        from footwork.arrange.living import labels_begin, messages_begin
-
         problem = self._scaled.problem
         size = int(problem.first[-1])
         labels = labels_begin(problem, problem.first)
-        rents = np.zeros(len(self._cover.capacity), np.int64)
+        rents = np.zeros(len(self._shared[2]), np.int64)
         return Worked.make(
             problem,
             0,
             np.arange(size, dtype=np.int32),
             problem.first,
             np.ones(labels[-1], np.bool_),
-            np.zeros(messages_begin(problem, labels)[1], np.int32),
+            np.zeros(messages_begin(problem, labels)[1], np.int16),
             rents,
         )
 
@@ -233,7 +230,7 @@ class Tree:
     def _set_aim(self) -> None:
         """Start anew from the root when the aim is reached, or was too far for a start."""
         limit = self._scaled.limit(self.upper)
-        if self._open and self._aims.too_far():
+        if self._open and self._aims.too_far() and self._least_key() < limit:
             self._aims.lower(self._least_key(), limit)
         elif self._reached() and self._aims.price < limit:
             self._aims.raise_aim(limit)
@@ -260,31 +257,22 @@ class Tree:
                     self._lock.notify_all()
 
     def _children(self, node: Node) -> list[Node]:
-        from footwork.arrange.node import inherited, work
-
-        scaled, cover, parent = self._scaled, self._cover, node.parent
-        problem = parent.problem
-        spots = parent.spots[node.pick]
-        spots, again = scaled.patches.taken_apart(spots, self._sizes(problem, spots))
-        pick = node.pick[again]
+        scaled, parent, pick = self._scaled, node.parent, node.pick
+        spots = parent.spots[pick]
+        sizes, fine = self._apart(parent.problem, spots)
+        if sizes is not None:
+            spots, again = scaled.patches.taken_apart(spots, sizes)
+            pick = pick[again]
         if len(spots) == len(scaled.things):
-            self._leaf(problem.origin[spots])
+            self._leaf(parent.problem.origin[spots])
             return []
-        rents = parent.rents
         limit = self._limit()
         passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
         passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
-        alive, messages = inherited(problem, parent.first, parent.alive, parent.messages, pick)
-        shared = (cover.start, cover.points, cover.capacity)
-        fine = problem is not scaled.problem or len(spots) == scaled.patches.sizes(spots).sum()
-        problem, found = work(
-            scaled.problem, problem, spots, alive, messages, rents, shared, limit, passes, PACE,
-            self._ways, LIFT_PAIRS if fine else -1, LIFT_ROUNDS,
-        )  # fmt: skip
-        bound, spots, first, alive, messages, marginal, decoded, paid = found
-        # About what the choice read off it costs: of a node that reaches the aim, the aim at least.
-        about = limit if bound >= limit else bound + int(paid.sum())
-        if len(decoded) and about < scaled.limit(self.upper):
+        most = LIFT_PAIRS if fine else -1
+        end, found, rents = self._worked(parent, spots, pick, limit, passes, self._ways, most)
+        problem, (bound, spots, first, alive, steps, marginal, decoded, paid) = end[0], found
+        if len(decoded):
             self._leaf(problem.origin[decoded])
         if bound >= limit:
             return []
@@ -293,42 +281,53 @@ class Tree:
             return []
         lifted = 0 if problem is scaled.problem else problem.pair.nbytes + problem.store.nbytes
         level = self._open.level
-        worked = Worked.make(problem, lifted, spots, first, alive, messages, rents, level)
-        return self._split(worked, key, marginal, paid)
+        worked = Worked.make(problem, lifted, spots, first, alive, steps, rents, level)
+        return self._split(worked, end, key, marginal, paid)
 
-    def _sizes(self, problem: Problem, spots: Ints) -> Longs:
-        """How many spots are to take the place of each of a node's spots and patches."""
+    def _worked(
+        self, parent: Worked, spots: Ints, pick: Ints, limit: int, passes: int, ways: Ways | None, most: int
+    ) -> tuple[End, Found, Longs]:
+        """``work`` on ``spots``, which take the places ``pick`` of the parent's; returns the rents too."""
+        problem, shared, rents = parent.problem, self._shared, parent.rents.array.copy()
+        begun = opened(problem, spots, pick, parent.first, parent.alive, parent.steps.array, rents, shared)
+        root, upper = self._scaled.problem, self._scaled.limit(self.upper)
+        end, found = work(
+            root, problem, begun, rents, shared, limit, upper, passes, PACE, ways, most, LIFT_ROUNDS
+        )
+        return end, found, rents
+
+    def _apart(self, problem: Problem, spots: Ints) -> tuple[Longs | None, bool]:
+        """How many spots are to take the place of each of a node's spots and patches, None where all stay,
+        and whether no patch is left then."""
         patches = self._scaled.patches
         if patches.none or problem is not self._scaled.problem:
-            return np.ones(len(spots), np.int64)
-        sizes = patches.sizes(spots)
-        if sizes.sum() <= FINE_SPOTS:
-            return sizes
-        station = np.searchsorted(problem.first, spots, side="right")
-        return np.where(np.bincount(station)[station] <= FEW_PATCHES, sizes, 1)
+            return None, True
+        sizes = patches.sizes[spots]
+        total = int(sizes.sum())
+        if total == len(spots):
+            return None, True
+        if total > FINE_SPOTS:
+            station = np.searchsorted(problem.first, spots, side="right")
+            sizes = np.where(np.bincount(station)[station] <= FEW_PATCHES, sizes, 1)
+        apart = int(sizes.sum())
+        return (sizes if apart > len(spots) else None), apart == total
 
-    def _split(self, worked: Worked, key: int, marginal: Longs, paid: Longs) -> list[Node]:
+    def _split(self, worked: Worked, end: End, key: int, marginal: Longs, paid: Longs) -> list[Node]:
         """Children of a worked node: groups of one station's spots, each with its own bound.
 
         One that is to be taken apart, or is a layout, is its own child.
         """
-        from footwork.arrange.branching import choose
-
-        first, spots = worked.first, worked.spots
-        apart = self._sizes(worked.problem, spots).max() > 1
-        if apart or len(spots) == len(first) - 1:
+        spots = worked.spots
+        if self._apart(worked.problem, spots)[0] is not None or len(spots) == len(worked.first) - 1:
             return [Node(key, worked, np.arange(len(spots), dtype=np.int32))]
-        where = worked.problem.origin[spots]
         limit = self._limit()
-        station, group = choose(self._places, where, first, marginal, paid, key, limit)
-        low, high = int(first[station]), int(first[station + 1])
+        strong = limit - key > WORTH * limit
+        bounds, picks, begin = split(*end, limit, key, marginal, paid, self._places, self._shared, strong)
         children = []
-        for number in range(int(group.max()) + 1):
-            own = low + np.nonzero(group == number)[0].astype(np.int32)
-            pick = np.concatenate((np.arange(low), own, np.arange(high, len(spots)))).astype(np.int32)
-            allowed = self._within_moves(worked, pick)
+        for number, own in enumerate(bounds.tolist()):
+            allowed = self._within_moves(worked, picks[begin[number] : begin[number + 1]])
             if allowed is not None:
-                children.append(Node(max(key, int(marginal[own].min())), worked, allowed))
+                children.append(Node(own, worked, allowed))
         return children
 
     def _within_moves(self, worked: Worked, pick: Ints) -> Ints | None:

@@ -1,21 +1,32 @@
 """Where a node of the tree is split, compiled: on which station, and its spots into which groups.
 
-A station's spots are split by where they stand into at most four groups.  Each group has a bound
-already: the least min-marginal of its spots.  The station whose groups' bounds rise most on average
-is taken: its children are worked with the least left of the gap.  (Measured against the station whose
-decoded spot is most disputed: with standing places and lifting in play the disputed one is often a
-station that hardly matters, and the tree grew three times as large.)
+A station's spots are split by where they stand into at most four groups.  Each group has a bound already:
+the least min-marginal of its spots.  Stations are ranked by how much those rise on average.  Where a node's
+own tree would be large, the first of them are tried (strong branching; Applegate, Bixby, Chvatal and Cook
+2006, "The Traveling Salesman Problem", has it for linear programs): a few passes with the labels of one group
+alone say how far each child would rise, and the station whose children's trees would be the smallest together
+is taken.  A group that reaches the limit in this leaves the node, whichever station is taken.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
+from footwork.arrange.free_edges import free_edges
+from footwork.arrange.living import Living, Problem, Scratch, State, Whole, living, living_spots, scratch_for
+from footwork.arrange.node import there_and_back
+from footwork.arrange.rents import FloorPoints, Shared
 from footwork.arrange.tables import Bytes, Floats, Ints, Longs
 from footwork.floor.compiled import entry, inner
 
 SINGLES = 4
 """Spots up to which each is a group of its own."""
+TRIED = 20
+"""Stations that are tried at most."""
+PASSES = 2
+"""Passes of a trial."""
+SHRINKS = 8.0
+"""A child's tree is e^-``SHRINKS`` as large if its bound rises by all that is left to the limit."""
 
 
 @inner
@@ -48,32 +59,141 @@ def groups(places: Floats) -> Bytes:
     return group
 
 
-@entry
-def choose(
-    places: Floats, spots: Ints, first: Ints, marginal: Longs, paid: Longs, key: int, limit: int
-) -> tuple[int, Bytes]:
-    """The station to split a node on, and the group of each of its spots.
+@inner
+def bounds_of(group: Bytes, marginal: Longs, key: Whole, limit: Whole) -> Longs:
+    """The least marginal of each group; the node's bound ``key`` at least, ``limit`` at most."""
+    bounds = np.full(np.max(group) + 1, np.int64(limit))
+    for x in range(len(group)):
+        bounds[group[x]] = min(bounds[group[x]], max(marginal[x], np.int64(key)))
+    return bounds
 
-    places    (k, 2) where each spot of the problem stands; ``spots`` the node's
-    marginal  by the node's spots; ``paid`` what each station's decoded spot paid, which breaks ties
-    key       the node's bound, ``limit`` the price of no use
 
-    The last station, the hub, comes first of all.
+@inner
+def ranked(places: Floats, first: Ints, marginal: Longs, paid: Longs, key: Whole, limit: Whole) -> Longs:
+    """The stations to split on, best first: the hub, the last, by itself; else all of two spots or more.
+
+    Arguments as of ``split``, ``places`` (spots, 2) those of the node's spots.
     """
     n = len(first) - 1
     if first[n] - first[n - 1] > 1:
-        return n - 1, groups(places[spots[first[n - 1] : first[n]]])
-    best, station = -np.inf, -1
+        return np.full(1, n - 1)
+    rise, count = np.full(n, -np.inf), 0
     for i in range(n):
-        count = first[i + 1] - first[i]
-        if count < 2:
-            continue
-        group = groups(places[spots[first[i] : first[i + 1]]])
-        number = np.max(group) + 1
-        least = np.full(number, limit, np.int64)
-        for x in range(count):
-            least[group[x]] = min(least[group[x]], max(marginal[first[i] + x], key))
-        score = np.mean((least - key).astype(np.float64)) + 1e-3 * paid[i] / np.log2(count + 1.0)
-        if score > best:
-            best, station = score, i
-    return station, groups(places[spots[first[station] : first[station + 1]]])
+        low, high = first[i], first[i + 1]
+        if high - low > 1:
+            bounds = bounds_of(groups(places[low:high]), marginal[low:high], key, limit)
+            # What its spot in the decoded choice paid breaks ties.
+            rise[i] = np.mean((bounds - key).astype(np.float64)) + 1e-3 * paid[i] / np.log2(high - low + 1.0)
+            count += 1
+    return np.argsort(-rise, kind="mergesort")[:count]
+
+
+@inner
+def tried(
+    problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, v: int, group: Bytes,
+    number: int, floor: FloorPoints, scratch: Scratch,
+) -> Whole:  # fmt: skip
+    """The bound after some passes with none of variable v's labels but those of one group."""
+    less = State(state.alive.copy(), state.messages.copy(), state.theta.copy(), state.marginal.copy())
+    for x in range(len(group)):
+        if group[x] != number:
+            less.alive[live.label[v] + x] = False
+    best = constant
+    for _ in range(PASSES):
+        constant = there_and_back(problem, live, less, constant, limit, floor, scratch)
+        best = max(best, constant)
+        if best >= limit:
+            break
+    return best
+
+
+@inner
+def tree_size(
+    problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, key: Whole, station: int,
+    group: Bytes, bounds: Longs, beaten: float, floor: FloorPoints, scratch: Scratch,
+) -> float:  # fmt: skip
+    """How large the trees of a station's groups would be together, as parts of one that gains nothing.
+
+    Raises ``bounds``; labels of groups that reach the limit die.  Given up, and infinite, once ``beaten``.
+    """
+    v = 0
+    while problem.station[v] != station:
+        v += 1
+    size = 0.0
+    for number in np.argsort(bounds):
+        if bounds[number] < limit:
+            new = tried(problem, live, state, constant, limit, v, group, number, floor, scratch)
+            bounds[number] = max(bounds[number], new)
+        if bounds[number] < limit:
+            size += np.exp(-SHRINKS * np.float64(bounds[number] - key) / np.float64(limit - key))
+            if size >= beaten:
+                return np.inf
+        else:
+            for x in range(len(group)):
+                if group[x] == number:
+                    state.alive[live.label[v] + x] = False
+    return size
+
+
+@inner
+def best_of(
+    problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, key: Whole, places: Floats,
+    marginal: Longs, order: Longs, shared: Shared,
+) -> tuple[int, Longs]:  # fmt: skip
+    """(the best of the stations ``order``, its groups' bounds) by trial; arguments as of ``split``."""
+    live = living(problem, live.spots)[0]
+    constant += free_edges(problem, live, state)
+    start, points, capacity = shared
+    floor = (0.0, start, points, np.zeros(len(capacity)))
+    scratch, least, station, bounds = scratch_for(live.label), np.inf, order[0], marginal[:0]
+    for i in order:
+        low, high = live.first[i], live.first[i + 1]
+        group = groups(places[low:high])
+        own = bounds_of(group, marginal[low:high], key, limit)
+        size = tree_size(problem, live, state, constant, limit, key, i, group, own, least, floor, scratch)
+        if size < least:
+            least, station, bounds = size, i, own
+    return station, bounds
+
+
+@entry
+def split(
+    problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, key: Whole, marginal: Longs,
+    paid: Longs, places: Floats, shared: Shared, strong: bool,
+) -> tuple[Longs, Ints, Longs]:  # fmt: skip
+    """The children of a node: groups of one station's spots.
+
+    problem, live, state, constant   as ``work`` leaves them; labels may die
+    limit     price of no use; ``key`` the node's bound
+    marginal  by the node's spots; ``paid`` what each station's decoded spot paid
+    places    (k, 2) where each spot of the problem at full size stands
+    shared    as in ``work``
+    strong    whether stations are tried
+
+    Returns (bound of each child, places in the node's spots of what each keeps, where those of each begin).
+    """
+    first = live.first
+    where = places[problem.origin[live.spots]]
+    order = ranked(where, first, marginal, paid, key, limit)[:TRIED]
+    station = order[0]
+    bounds = bounds_of(
+        groups(where[first[station] : first[station + 1]]),
+        marginal[first[station] : first[station + 1]],
+        key,
+        limit,
+    )
+    if strong and len(order) > 1:
+        station, bounds = best_of(problem, live, state, constant, limit, key, where, marginal, order, shared)
+    low, high = first[station], first[station + 1]
+    group = groups(where[low:high])
+    keep = living_spots(problem, live, state.alive)
+    picks = np.empty(len(bounds) * len(keep), np.int32)
+    begin = np.zeros(len(bounds) + 1, np.int64)
+    for k in range(len(bounds)):
+        count = begin[k]
+        for x in keep:
+            if x < low or x >= high or group[x - low] == k:
+                picks[count] = x
+                count += 1
+        begin[k + 1] = count
+    return bounds, picks[: begin[-1]], begin

@@ -37,7 +37,7 @@ from footwork.arrange.settled import (
     take_floor,
 )
 from footwork.arrange.tables import Floats, Ints, Longs, Singles
-from footwork.floor.compiled import bare, entry, inner
+from footwork.floor.compiled import bare, inner
 from footwork.floor.contact import Arrays
 from footwork.floor.desk import Desk, new_desk
 from footwork.model.scenario import TOLERANCE
@@ -232,8 +232,8 @@ def longer_own(
     return longer
 
 
-@entry
-def lifted(
+@inner
+def lift(
     root: Problem,
     problem: Problem,
     live: Living,
@@ -296,7 +296,6 @@ def lifted(
         problem.rows,
         problem.block,
         problem.weight,
-        problem.draw,
         problem.near,
         problem.edge,
         problem.side,

@@ -17,7 +17,7 @@ from typing import NamedTuple, TypeVar
 
 import numpy as np
 
-from footwork.arrange.tables import Bools, Bytes, Ints, Longs, Singles
+from footwork.arrange.tables import Bools, Bytes, Ints, Longs, Shorts, Singles
 from footwork.floor.compiled import bare, entry, inner
 
 Whole = int | np.int64
@@ -27,6 +27,9 @@ CLASH = np.int32(1 << 29)
 CAP = np.int32(1 << 26)
 NO_SUPPORT = np.int32(1 << 28)
 PAIR, LEG, SAME, APART = range(4)
+LARGEST = 1 << 23
+"""The greatest price that is no clash."""
+STEP_BITS = 9
 
 
 class Problem(NamedTuple):
@@ -44,7 +47,6 @@ class Problem(NamedTuple):
     rows (edges,)            PAIR, LEG: which end has the rows of its block; SAME: which end is the visit
     block (edges,)           LEG: number of its block; SAME: number of the visit's part
     weight (edges,)          LEG: integer price of a metre
-    draw (edges,)            how much of a variable's thetas the edge is handed, against its other edges
     near (variables + 1,)    where each variable's edges begin in ``edge``, ``side`` (which end it is)
     store, axes (blocks, 2)  metres row by row, infinite where there is no way, and the variables whose
                              labels are the rows and the columns
@@ -65,7 +67,6 @@ class Problem(NamedTuple):
     rows: Ints
     block: Ints
     weight: Singles
-    draw: Longs
     near: Ints
     edge: Ints
     side: Ints
@@ -81,6 +82,8 @@ class Living(NamedTuple):
     ``spots`` are numbers in the problem, ``first`` where each station's begin here; ``label`` where each
     variable's labels begin, ``at`` (edges, 2) where each end's messages begin.  ``prices`` holds the blocks
     of PAIR and LEG edges, the rows of which are the end ``Problem.rows``; ``prices_at`` where each begins.
+    ``draw`` (edges,) is how much of a variable's thetas an edge is handed, against its other edges: 0 where
+    it can tell nothing, as its spots clash no more.
     """
 
     spots: Ints
@@ -89,6 +92,7 @@ class Living(NamedTuple):
     at: Longs
     prices: Ints
     prices_at: Longs
+    draw: Longs
 
 
 class State(NamedTuple):
@@ -179,8 +183,11 @@ def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs
 
 
 @inner
-def fewer_messages(problem: Problem, label: Longs, less: Longs, picks: Longs, messages: Ints) -> Ints:
-    """The messages of the labels ``picks``; ``label``, ``less``: where variables begin before, after."""
+def fewer_messages(
+    problem: Problem, label: Longs, less: Longs, picks: Longs, messages: Ints | Shorts, bits: int
+) -> Ints:
+    """The messages of the labels ``picks``, times 2^``bits``; ``label``, ``less``: where variables begin
+    before, after."""
     at, _ = messages_begin(problem, label)
     new, total = messages_begin(problem, less)
     fewer: Ints = np.empty(total, np.int32)
@@ -189,8 +196,17 @@ def fewer_messages(problem: Problem, label: Longs, less: Longs, picks: Longs, me
             v = problem.ends[e, side]
             shift = at[e, side] - label[v]
             for k in range(less[v], less[v + 1]):
-                fewer[new[e, side] + k - less[v]] = messages[picks[k] + shift]
+                fewer[new[e, side] + k - less[v]] = np.int32(messages[picks[k] + shift]) << bits
     return fewer
+
+
+@inner
+def in_steps(messages: Ints) -> Shorts:
+    """Messages in steps of 2^``STEP_BITS``, 2^-14 of the upper bound, cut where they are too great."""
+    steps = np.empty(len(messages), np.int16)
+    for k in range(len(messages)):
+        steps[k] = min(max(messages[k] >> STEP_BITS, -(1 << 15)), (1 << 15) - 1)
+    return steps
 
 
 @inner
@@ -294,6 +310,57 @@ def runs_of(numbers: Longs) -> Longs:
     return runs[:count]
 
 
+@bare
+def clash_count(problem: Problem, spots: Ints, first: Ints, e: int) -> Whole:
+    """How many pairs of an edge's spots clash."""
+    i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
+    count: Whole = np.int64(0)
+    for x in range(first[i], first[i + 1]):
+        for y in range(first[j], first[j + 1]):
+            count += int(clashes(problem.clash, spots[x], spots[y]))
+    return count
+
+
+@bare
+def drawn(prices: Ints) -> Whole:
+    """The draw of an edge with these prices: by the root of their spread and the share that clash."""
+    total, least, count = np.int64(0), CLASH, 0
+    for price in prices:
+        if price < CLASH:
+            total += price
+            least = min(least, price)
+            count += 1
+    spread = (total / count - least) / LARGEST if count > 0 else 0.0
+    clashing = 1.0 - count / max(len(prices), 1)
+    return np.int64(max(1.0, 128.0 * spread**0.5 + 48.0 * clashing + 0.5))
+
+
+@inner
+def draws(problem: Problem, spots: Ints, first: Ints, prices: Ints, prices_at: Longs) -> Longs:
+    """``Living.draw``: an edge draws by what its messages can tell.
+
+    That of a visit and a station that serves it draws like the visit's legs.
+    """
+    draw = np.zeros(len(problem.kind), np.int64)
+    of_visit = np.ones(len(problem.station), np.int64)
+    for e in range(len(problem.kind)):
+        u, v = problem.ends[e]
+        if problem.kind[e] == APART:
+            count = clash_count(problem, spots, first, e)
+            i, j = problem.station[u], problem.station[v]
+            pairs = (first[i + 1] - first[i]) * (first[j + 1] - first[j])
+            if count > 0:
+                draw[e] = max(1.0, 48.0 * count / pairs + 0.5)
+        elif problem.kind[e] != SAME:
+            draw[e] = drawn(prices[prices_at[e] : prices_at[e + 1]])
+        if problem.kind[e] == LEG:
+            of_visit[u], of_visit[v] = max(of_visit[u], draw[e]), max(of_visit[v], draw[e])
+    for e in range(len(problem.kind)):
+        if problem.kind[e] == SAME:
+            draw[e] = of_visit[problem.ends[e, problem.rows[e]]]
+    return draw
+
+
 @inner
 def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
     """The problem on ``spots`` (ascending), and which of its labels those are."""
@@ -301,7 +368,8 @@ def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
     label = labels_begin(problem, first)
     at, _ = messages_begin(problem, label)
     prices, prices_at = gather_prices(problem, label, picks)
-    return Living(spots, first, label, at, prices, prices_at), picks
+    draw = draws(problem, spots, first, prices, prices_at)
+    return Living(spots, first, label, at, prices, prices_at, draw), picks
 
 
 @inner
@@ -322,9 +390,9 @@ def shrink(problem: Problem, live: Living, state: State, blocks: bool) -> tuple[
     spots = live.spots[keep]
     first, picks = fewer_labels(problem, live.first, keep)
     label = labels_begin(problem, first)
-    messages = fewer_messages(problem, live.label, label, picks, state.messages)
+    messages = fewer_messages(problem, live.label, label, picks, state.messages, 0)
     less = State(state.alive[picks], messages, state.theta[picks], state.marginal[picks])
     if blocks:
         return living(problem, spots)[0], less
     at, _ = messages_begin(problem, label)
-    return Living(spots, first, label, at, live.prices[:0], live.prices_at), less
+    return Living(spots, first, label, at, live.prices[:0], live.prices_at, live.draw), less

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.lifting import lifted
+from footwork.arrange.free_edges import forget_free_edges, free_edges
+from footwork.arrange.lifting import lift
 from footwork.arrange.living import (
     LEG,
     PAIR,
+    STEP_BITS,
     Living,
     Problem,
     Scratch,
@@ -15,6 +17,7 @@ from footwork.arrange.living import (
     Whole,
     fewer_labels,
     fewer_messages,
+    in_steps,
     labels_begin,
     living,
     living_spots,
@@ -25,19 +28,11 @@ from footwork.arrange.passing import decode, sweep
 from footwork.arrange.raising import raise_labels
 from footwork.arrange.rents import FloorPoints, Shared, move_rents
 from footwork.arrange.settled import Ways
-from footwork.arrange.tables import Bools, Ints, Longs
+from footwork.arrange.tables import Bools, Ints, Longs, Shorts
 from footwork.floor.compiled import NO, YES, bare, entry, inner
 
 QUICK_PASSES = 2
 """Passes before ways to doors are raised, which half of the nodes don't live to see."""
-
-
-@entry
-def inherited(problem: Problem, first: Ints, alive: Bools, messages: Ints, pick: Ints) -> tuple[Bools, Ints]:
-    """A child's living labels and messages: those of the spots ``pick`` (places in the parent's)."""
-    fewer, picks = fewer_labels(problem, first, pick)
-    label, less = labels_begin(problem, first), labels_begin(problem, fewer)
-    return alive[picks], fewer_messages(problem, label, less, picks, messages)
 
 
 @inner
@@ -111,6 +106,7 @@ def make_passes(
             return limit, limit, live, state
         if len(living_spots(problem, live, state.alive)) * 12 <= len(live.spots) * 11:
             live, state = shrink(problem, live, state, YES)
+            constant += free_edges(problem, live, state)
         heat = 0.0 if len(rents) == 0 else 0.015 * np.float64(limit - constant) + 1.0
         floor = (heat, start, points, cover)
         constant = there_and_back(problem, live, state, constant, limit, floor, scratch)
@@ -140,30 +136,85 @@ def walked_pairs(problem: Problem, label: Longs) -> Whole:
     return count
 
 
-@entry
+@inner
 def begin(
     problem: Problem, spots: Ints, alive: Bools, messages: Ints, rents: Longs, shared: Shared
-) -> tuple[Living, State]:
-    """A node's arrays at its start."""
+) -> tuple[Living, State, Whole]:
+    """A node's arrays at its start, and its constant: the rents, handed back as often as they may be paid."""
     live, picks = living(problem, spots)
+    forget_free_edges(problem, live, messages)
     theta = thetas(problem, live, picks, messages, rents, shared)
-    return live, State(alive, messages, theta, np.zeros(len(theta), np.int64))
-
-
-def handed_back(rents: Longs, shared: Shared) -> int:
-    """What a node's constant begins with: the rents, handed back as often as they may be paid."""
-    return -int((rents * shared[2]).sum())
-
-
-Found = tuple[Whole, Ints, Ints, Bools, Ints, Longs, Ints, Longs]
-"""(bound, spots, first, alive, messages, marginals by spot, decoded spots or none, reduced costs)."""
+    state = State(alive, messages, theta, np.zeros(len(theta), np.int64))
+    return live, state, -np.sum(rents * shared[2])
 
 
 @entry
-def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whole) -> Found:
+def opened(
+    problem: Problem,
+    spots: Ints,
+    pick: Ints,
+    first: Ints,
+    alive: Bools,
+    steps: Shorts,
+    rents: Longs,
+    shared: Shared,
+) -> tuple[Living, State, Whole]:
+    """A child's arrays and constant at its start; its ``spots`` take the places ``pick`` of its parent's.
+
+    ``first``, ``alive`` and ``steps`` are the parent's.
+    """
+    fewer, picks = fewer_labels(problem, first, pick)
+    label, less = labels_begin(problem, first), labels_begin(problem, fewer)
+    messages = fewer_messages(problem, label, less, picks, steps, STEP_BITS)
+    return begin(problem, spots, alive[picks], messages, rents, shared)
+
+
+@entry
+def lifted(
+    root: Problem,
+    problem: Problem,
+    live: Living,
+    state: State,
+    constant: Whole,
+    limit: Whole,
+    rents: Longs,
+    shared: Shared,
+    ways: Ways,
+) -> tuple[Problem, Living, State, Whole]:
+    """A node's lifted problem, and its arrays and constant at the start of work on that."""
+    problem = lift(root, problem, live, state, constant, limit, ways)
+    every = np.arange(len(live.spots)).astype(np.int32)
+    live, state, constant = begin(problem, every, state.alive, state.messages, rents, shared)
+    return problem, live, state, constant
+
+
+End = tuple[Problem, Living, State, Whole]
+"""(the problem that a node was worked on at last, and its arrays and constant when the work ended)."""
+Found = tuple[Whole, Ints, Ints, Bools, Shorts, Longs, Ints, Longs]
+"""(bound, spots, first, alive, messages in steps, marginals by spot, decoded spots or none, paid)."""
+
+
+@inner
+def least_price(problem: Problem, spots: Ints) -> Whole:
+    """What a choice, a spot a station, costs by its stations' own prices and their pairs."""
+    label = labels_begin(problem, problem.first)
+    price = np.int64(0)
+    for v in range(len(problem.station)):
+        s = problem.station[v]
+        if s >= 0:
+            price += problem.unary[label[v] + spots[s] - problem.first[s]]
+    for i in range(len(spots)):
+        for j in range(i):
+            price += np.int64(problem.pair[spots[i], spots[j]])
+    return price
+
+
+@entry
+def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whole, upper: Whole) -> Found:
     """What a worked node hands on; ``best`` is ``limit`` when it is done with.
 
-    A choice is read off that one too: it costs the limit or more, but may be less than what is known.
+    A choice is read off that one too: it costs the limit or more, but perhaps less than ``upper``, the best
+    layout's price.  Only such a one is handed on.
     """
     n = len(live.first) - 1
     marginal, paid = np.zeros(len(live.spots), np.int64), np.zeros(n, np.int64)
@@ -173,59 +224,50 @@ def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whol
     if not some_station_is_empty(live.first):
         chosen, paid = decode(problem, live, state, np.argsort(live.first[1:] - live.first[:-1]))
         if np.all(chosen >= 0):
-            decoded = live.spots[chosen]
+            about = limit if best >= limit else best + np.sum(paid)
+            if max(about, least_price(problem, live.spots[chosen])) < upper:
+                decoded = live.spots[chosen]
+    steps = in_steps(state.messages[:0])
     if best < limit:
+        steps = in_steps(state.messages)
         for v in range(len(problem.station)):
             s = problem.station[v]
             if s >= 0:
                 own = state.marginal[live.label[v] : live.label[v + 1]]
                 marginal[live.first[s] : live.first[s + 1]] = own
-    return (
-        min(best, limit),
-        live.spots,
-        live.first,
-        state.alive,
-        state.messages,
-        marginal,
-        decoded,
-        paid,
-    )
+    return min(best, limit), live.spots, live.first, state.alive, steps, marginal, decoded, paid
 
 
 def work(
     root: Problem,
     problem: Problem,
-    spots: Ints,
-    alive: Bools,
-    messages: Ints,
+    begun: tuple[Living, State, Whole],
     rents: Longs,
     shared: Shared,
     limit: int,
+    upper: int,
     passes: int,
     pace: float,
     ways: Ways | None,
     most: int,
     rounds: int,
-) -> tuple[Problem, Found]:
+) -> tuple[End, Found]:
     """Work one node, and again with its walks lifted when at most ``most`` pairs are walked between.
 
-    Returns the problem that it was worked on at last, and what was found.
+    Returns how it ended, without the blocks of prices, and what was found.
 
     root      the problem at full size; ``problem`` the one that the node is worked on
-    spots     the node's spots, ascending numbers in ``problem``
-    alive     (labels,) of the node; changed
-    messages  int32 to start from; changed
-    rents     (points,) int64 rents to start from; changed
+    begun     its arrays and constant, as ``opened`` gives them; changed
+    rents     (points,) int64 rents that those have paid; changed
     shared    start, points (the floor points that each spot covers, CSR over all spots), capacity
-    limit     price at which a choice is of no use
+    limit     price at which a choice is of no use; ``upper`` that of the best layout
     passes    the most passes to make
     ways      what walks are raised and lifted with, None without; lifted at most ``rounds`` times, as long as
               a fifth of the spots that they were lifted on last has gone
 
     Not compiled as a whole: its compiled parts would be compiled once more within it.
     """
-    live, state = begin(problem, spots, alive, messages, rents, shared)
-    constant: Whole = handed_back(rents, shared)
+    live, state, constant = begun
     best: Whole = 0
     if ways is not None and problem is root:
         best, constant, live, state = make_passes(
@@ -244,12 +286,11 @@ def work(
         if problem is not root and len(live.spots) * 5 > len(problem.pair) * 4:
             break
         assert ways is not None
-        problem = lifted(root, problem, live, state, constant, limit, ways)
-        every = np.arange(len(live.spots), dtype=np.int32)
-        live, state = begin(problem, every, state.alive, state.messages, rents, shared)
-        constant = handed_back(rents, shared)
+        problem, live, state, constant = lifted(
+            root, problem, live, state, constant, limit, rents, shared, ways
+        )
         more, constant, live, state = make_passes(
             problem, live, state, rents, shared, constant, limit, passes, pace, YES
         )
         best = max(best, more)
-    return problem, found(problem, live, state, best, limit)
+    return (problem, live, state, constant), found(problem, live, state, best, limit, upper)

@@ -1,7 +1,7 @@
 """The open nodes of the bound's tree, best bound first, and how much memory they hold.
 
-A node's messages may be anything: its first sweep collects every edge.  So they are kept in steps of 2^-14
-of the upper bound and, once there are many nodes, compressed, in about a fifth of the memory.
+A node's messages may be anything: its first sweep collects every edge.  So they are kept in coarse steps
+(``living.in_steps``) and, once there are many nodes, compressed, in about a fifth of the memory.
 """
 
 from __future__ import annotations
@@ -10,13 +10,14 @@ import heapq
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from footwork.arrange.living import Problem
-from footwork.arrange.tables import Bools, Ints, Longs
+from footwork.arrange.tables import Bools, Ints, Longs, Shorts
 
-STEP_BITS = 9
 QUICKLY = 1
 """Level of compression: higher ones take longer than a node's work and gain little."""
 ROOMY = 300_000_000
@@ -25,23 +26,35 @@ NODE_BYTES = 600
 """What a node and its parts take as objects, about."""
 
 
-def pack(messages: Ints, level: int) -> bytes:
-    """Messages in little memory; not quite the same come back."""
-    steps = np.clip(messages >> STEP_BITS, -(1 << 15), (1 << 15) - 1).astype(np.int16)
-    return zlib.compress(steps.tobytes(), level)
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """An array, or its bytes compressed."""
 
+    kept: npt.NDArray[Any] | bytes
+    dtype: np.dtype[Any]
 
-def unpack(packed: bytes) -> Ints:
-    steps = np.frombuffer(zlib.decompress(packed), np.int16)
-    return steps.astype(np.int32) << STEP_BITS
+    @staticmethod
+    def make(array: npt.NDArray[Any], level: int) -> Packed:
+        return Packed(zlib.compress(array.tobytes(), level) if level else array, array.dtype)
+
+    @property
+    def array(self) -> npt.NDArray[Any]:
+        if isinstance(self.kept, bytes):
+            # Of bytes, which cannot be written in, numpy and Numba make another kind of array.
+            return np.frombuffer(bytearray(zlib.decompress(self.kept)), self.dtype)
+        return self.kept
+
+    @property
+    def size(self) -> int:
+        """Bytes."""
+        return len(self.kept) if isinstance(self.kept, bytes) else self.kept.nbytes
 
 
 @dataclass(frozen=True, slots=True)
 class Worked:
     """What a worked node hands to its children; ``spots`` are numbers in ``problem``.
 
-    ``lifted`` are the bytes of ``problem`` where it is not the whole one.  ``packed_messages`` and
-    ``packed_rents`` are as ``pack`` and ``zlib`` leave them.
+    ``lifted`` are the bytes of ``problem`` where it is not the whole one, ``size`` those of all else.
     """
 
     problem: Problem
@@ -49,8 +62,9 @@ class Worked:
     spots: Ints
     first: Ints
     alive: Bools
-    packed_messages: bytes
-    packed_rents: bytes
+    steps: Packed
+    rents: Packed
+    size: int
 
     @staticmethod
     def make(
@@ -59,29 +73,15 @@ class Worked:
         spots: Ints,
         first: Ints,
         alive: Bools,
-        messages: Ints,
+        steps: Shorts,
         rents: Longs,
         level: int = QUICKLY,
     ) -> Worked:
-        """``level`` is the one to compress at, 0 not at all."""
-        packed_rents = zlib.compress(rents.tobytes(), level)
-        return Worked(problem, lifted, spots, first, alive, pack(messages, level), packed_rents)
-
-    @property
-    def messages(self) -> Ints:
-        """A copy to write in."""
-        return unpack(self.packed_messages)
-
-    @property
-    def rents(self) -> Longs:
-        """A copy to write in."""
-        return np.frombuffer(zlib.decompress(self.packed_rents), np.int64).copy()
-
-    @property
-    def size(self) -> int:
-        """Bytes, without those of ``problem``."""
-        arrays = self.spots.nbytes + self.first.nbytes + self.alive.nbytes
-        return NODE_BYTES + arrays + len(self.packed_messages) + len(self.packed_rents)
+        """``steps`` are the messages as ``living.in_steps`` gives them, ``level`` is the one to compress at,
+        0 not at all."""
+        packed, paid = Packed.make(steps, level), Packed.make(rents, level)
+        size = NODE_BYTES + spots.nbytes + first.nbytes + alive.nbytes + packed.size + paid.size
+        return Worked(problem, lifted, spots, first, alive, packed, paid, size)
 
 
 @dataclass(frozen=True, slots=True)

@@ -191,9 +191,9 @@ def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool,
     later, earlier = np.int64(0), np.int64(0)
     for k in range(begin, end):
         if problem.ends[problem.edge[k], 1 - problem.side[k]] > v:
-            later += problem.draw[problem.edge[k]]
+            later += live.draw[problem.edge[k]]
         else:
-            earlier += problem.draw[problem.edge[k]]
+            earlier += live.draw[problem.edge[k]]
     if (later if forward else earlier) == 0:
         return
     a, b = live.label[v], live.label[v + 1]
@@ -202,8 +202,8 @@ def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool,
         unit[x] = state.theta[a + x] // parts if state.alive[a + x] else 0
     for k in range(begin, end):
         e, side = problem.edge[k], problem.side[k]
-        if (problem.ends[e, 1 - side] > v) == forward:
-            mine, draw = live.at[e, side], problem.draw[e]
+        if live.draw[e] > 0 and (problem.ends[e, 1 - side] > v) == forward:
+            mine, draw = live.at[e, side], live.draw[e]
             theta, messages = state.theta[a:b], state.messages[mine : mine + b - a]
             for x in range(b - a):
                 part = min(draw * unit[x], np.int64(messages[x]) + CAP)
@@ -235,7 +235,7 @@ def sweep(
         v = step if forward else n - 1 - step
         for k in range(problem.near[v], problem.near[v + 1]):
             e, side = problem.edge[k], problem.side[k]
-            if every or (problem.ends[e, 1 - side] < v) == forward:
+            if live.draw[e] > 0 and (every or (problem.ends[e, 1 - side] < v) == forward):
                 collect(problem, live, state, e, side, scratch.least)
         a, b = live.label[v], live.label[v + 1]
         least = settle(state.alive[a:b], state.theta[a:b])

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from typing import TypeVar
 
@@ -119,9 +120,10 @@ class Patches:
         """Whether every spot is by itself."""
         return len(self.spots) == len(self.folds.start) - 1
 
-    def sizes(self, numbers: Ints) -> Longs:
-        """How many spots each of some spots and patches stands for."""
-        return np.asarray(self.folds.start[numbers + 1] - self.folds.start[numbers])
+    @cached_property
+    def sizes(self) -> Longs:
+        """How many spots each spot or patch stands for."""
+        return np.asarray(np.diff(self.folds.start))
 
     def taken_apart(self, numbers: Ints, sizes: Longs) -> tuple[Ints, Ints]:
         """(numbers, their places in ``numbers``) with spots in the place of some patches.
@@ -129,8 +131,6 @@ class Patches:
         ``sizes`` has the sizes of those patches, and 1 for all else.  Numbers ascend, before and after.
         """
         places = np.repeat(np.arange(len(numbers), dtype=np.int32), sizes)
-        if len(places) == len(numbers):
-            return numbers, places
         within = np.arange(len(places)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
         found = numbers[places]
         apart = sizes[places] > 1

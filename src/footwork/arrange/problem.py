@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.living import APART, CLASH, LEG, PAIR, SAME, Problem
+from footwork.arrange.living import APART, CLASH, LARGEST, LEG, PAIR, SAME, Problem
 from footwork.arrange.tables import Ints, Longs, Singles
 from footwork.arrange.visits import VisitLeg, Visits
 
-LARGEST = 1 << 23
 SLACK = 1.0 - 3e-7
 """Weights of legs are single precision: this much less, so that no product is rounded above its price."""
 
@@ -49,7 +48,6 @@ def make_problem(
         np.array([rows for _, _, _, rows, *_ in edges], np.int32),
         np.array([block for *_, block, _ in edges], np.int32),
         np.array([weight for *_, weight in edges], np.float32),
-        _draws(edges, order, pair, first, visits),
         near,
         edge,
         side,
@@ -136,37 +134,6 @@ def _blocks(place: dict[int, int], visits: Visits, number: dict[Variable, int]) 
         np.concatenate(store) if store else np.zeros(0, np.float32),
         np.array(axes, np.int32).reshape(-1, 2),
     )
-
-
-def _draws(edges: list[Edge], order: list[Variable], pair: Ints, first: Ints, visits: Visits) -> Longs:
-    """How much of a variable's thetas each edge is handed, against its other edges.
-
-    An edge draws by what its messages can tell: by the root of the spread of its prices and by the share
-    of its pairs that clash.  That of a visit and a station that serves it draws like the visit's legs.
-    """
-    legs = _unlike(visits)
-    draws = np.ones(len(edges), np.int64)
-    of_visit = np.ones(len(order), np.int64)
-    for e, (u, v, kind, _, block, weight) in enumerate(edges):
-        if kind in (PAIR, APART):
-            (_, i), (_, j) = order[u], order[v]
-            prices = pair[first[i] : first[i + 1], first[j] : first[j + 1]].astype(np.float32)
-            draws[e] = _draw(np.where(prices < CLASH, prices, np.inf))
-        elif kind == LEG:
-            draws[e] = _draw(legs[block].metres.astype(np.float32) * np.float32(weight))
-            of_visit[[u, v]] = np.maximum(of_visit[[u, v]], draws[e])
-    for e, (u, v, kind, *_) in enumerate(edges):
-        if kind == SAME:
-            draws[e] = of_visit[u if order[u][0] == "visit" else v]
-    return draws
-
-
-def _draw(prices: Singles) -> int:
-    """The draw of an edge with these prices, infinite for a clash."""
-    finite = prices[np.isfinite(prices)]
-    spread = float(finite.mean(dtype=np.float64) - finite.min()) if finite.size else 0.0
-    clashing = 1.0 - finite.size / max(prices.size, 1)
-    return int(max(1, round(128.0 * (spread / LARGEST) ** 0.5 + 48.0 * clashing)))
 
 
 def _near(edges: list[Edge], variables: int) -> tuple[Ints, Ints, Ints]:

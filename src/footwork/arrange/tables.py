@@ -16,6 +16,7 @@ import numpy.typing as npt
 Floats = npt.NDArray[np.float64]
 Singles = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int32]
+Shorts = npt.NDArray[np.int16]
 Bytes = npt.NDArray[np.uint8]
 Longs = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import reduce
 from itertools import pairwise
@@ -92,7 +93,7 @@ class Scaled:
 
     def limit(self, upper: float) -> int:
         """Least integer price that is of no use when a layout costing ``upper`` is known."""
-        return int(min(np.ceil((upper - self.offset) * self.scale), UNIT))
+        return min(math.ceil((upper - self.offset) * self.scale), UNIT)
 
 
 def hub_last(tables: Tables) -> Ints:
