@@ -112,3 +112,18 @@ def test_a_tree_of_cells_has_one_aim() -> None:
     found = Aims(False)
     found.nodes = 10 * aims.FIRST_NODES
     assert not found.too_far()
+
+
+def test_the_first_try_at_the_best_layout_takes_no_more_than_its_part_of_the_time(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    now = [0.0]
+    monkeypatch.setattr(aims.time, "monotonic", lambda: now[0])
+    found = Aims(True)
+    found.start_clock(100.0)
+    now[0] = 100.0 * aims.FIRST_PART + 0.1
+    assert not found.too_far()  # the root at least
+    found.nodes = 1
+    assert found.too_far()
+    found.lower(KNOWN, LIMIT)
+    assert found._times() == (0.0, 100.0 - now[0])

@@ -1,11 +1,15 @@
-"""What an edge of the bound's problem draws of a variable's thetas, and the bits of its clashes."""
+"""What an edge of the bound's problem draws of a variable's thetas, what it does in a node that leaves it
+without a clash, and the bits of its clashes."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
-from footwork.arrange.living import APART, CLASH, PAIR, Problem
-from footwork.arrange.problem import LARGEST, make_problem
+from footwork.arrange.living import APART, CLASH, LARGEST, PAIR, Living, Problem
+from footwork.arrange.node import opened
+from footwork.arrange.problem import make_problem
 from footwork.arrange.tables import Ints
 from footwork.arrange.visits import NO_VISITS
 
@@ -36,8 +40,26 @@ def clashing(pairs: int) -> Ints:
     return block.reshape(SPOTS, SPOTS)
 
 
-def draw(made: Problem, i: int, j: int) -> int:
-    return int(made.draw[made.joined[i, j]])
+def worked_on(made: Problem, *spots: int) -> Living:
+    """The arrays of a node on these spots."""
+    labels = 3 * SPOTS
+    nothing, none = np.zeros(0, np.int32), np.zeros(0, np.int64)
+    pick = np.array(spots, np.int32)
+    live, _, _ = opened(
+        made,
+        pick,
+        pick,
+        made.first,
+        np.ones(labels, np.bool_),
+        np.zeros(labels * len(made.kind), np.int16),
+        none,
+        (np.zeros(labels + 1, np.int32), nothing, none),
+    )
+    return live
+
+
+def draw(made: Problem, i: int, j: int, spots: Iterable[int] = range(3 * SPOTS)) -> int:
+    return int(worked_on(made, *spots).draw[made.joined[i, j]])
 
 
 def test_a_walk_of_four_times_the_spread_draws_twice_as_much() -> None:
@@ -55,6 +77,16 @@ def test_an_edge_draws_as_its_clashes() -> None:
 def test_every_edge_draws_something() -> None:
     made = problem((0, 1, prices(1e-6)))
     assert draw(made, 0, 1) == 1
+
+
+def test_an_edge_draws_by_the_spots_of_the_node() -> None:
+    made = problem((0, 1, clashing(4)))
+    assert draw(made, 0, 1, [0, 1, *range(SPOTS, 3 * SPOTS)]) == 24
+
+
+def test_an_edge_whose_spots_clash_no_more_draws_nothing() -> None:
+    made = problem((0, 1, clashing(4)))
+    assert draw(made, 0, 1, range(1, 3 * SPOTS)) == 0
 
 
 def test_the_bits_are_the_clashes() -> None:

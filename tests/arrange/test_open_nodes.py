@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from footwork.arrange import open_nodes
-from footwork.arrange.open_nodes import QUICKLY, STEP_BITS, Node, OpenNodes, Worked, pack, unpack
+from footwork.arrange.living import STEP_BITS, in_steps
+from footwork.arrange.open_nodes import QUICKLY, Node, OpenNodes, Packed, Worked
 from footwork.arrange.problem import make_problem
 from footwork.arrange.visits import NO_VISITS
 
@@ -18,7 +19,7 @@ def worked(lifted: int = 0) -> Worked:
     problem = make_problem(pair, np.zeros(4, np.int64), first, np.arange(2, dtype=np.int32), NO_VISITS, 1.0)
     rents = np.array([0, 1 << 40, 7])
     spots, alive = np.arange(4, dtype=np.int32), np.ones(4, np.bool_)
-    return Worked.make(problem, lifted, spots, first, alive, np.arange(-4, 4, dtype=np.int32) << 20, rents)
+    return Worked.make(problem, lifted, spots, first, alive, np.arange(-4, 4, dtype=np.int16) << 6, rents)
 
 
 def node(key: int, parent: Worked) -> Node:
@@ -28,30 +29,29 @@ def node(key: int, parent: Worked) -> Node:
 LEVELS = pytest.mark.parametrize("level", [0, QUICKLY])
 
 
-@LEVELS
-def test_packed_messages_come_back_within_a_step(level: int) -> None:
+def test_messages_come_back_within_a_step() -> None:
     messages = np.random.default_rng(1).integers(-(1 << 23), 1 << 23, 5000).astype(np.int32)
-    less = messages - unpack(pack(messages, level))
+    less = messages - (in_steps(messages).astype(np.int32) << STEP_BITS)
     assert less.min() >= 0
     assert less.max() < 1 << STEP_BITS
 
 
+def test_messages_too_great_for_the_steps_are_cut() -> None:
+    assert in_steps(np.array([1 << 26, -(1 << 26)], np.int32)).tolist() == [(1 << 15) - 1, -(1 << 15)]
+
+
 @LEVELS
-def test_messages_too_great_for_the_steps_are_cut(level: int) -> None:
-    found = unpack(pack(np.array([1 << 26, -(1 << 26)], np.int32), level))
-    assert found.tolist() == [((1 << 15) - 1) << STEP_BITS, -(1 << 15) << STEP_BITS]
+def test_what_is_packed_comes_back_as_it_was(level: int) -> None:
+    array = np.array([0, 1 << 40, 7])
+    packed = Packed.make(array, level)
+    assert packed.array.tolist() == array.tolist()
+    assert packed.array.dtype == array.dtype
+    assert packed.array.flags.writeable
 
 
-def test_rents_come_back_as_they_were() -> None:
-    assert worked().rents.tolist() == [0, 1 << 40, 7]
-
-
-def test_what_is_unpacked_may_be_written_in() -> None:
-    of = worked()
-    of.messages[:] = 0
-    of.rents[:] = 0
-    assert of.messages.any()
-    assert of.rents.any()
+def test_compressed_arrays_are_smaller() -> None:
+    array = np.zeros(5000, np.int16)
+    assert Packed.make(array, QUICKLY).size < Packed.make(array, 0).size == array.nbytes
 
 
 def test_nodes_are_compressed_once_there_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -90,7 +90,7 @@ def test_what_nodes_share_is_counted_once_and_for_as_long_as_one_needs_it(lifted
 
 def test_nodes_on_one_lifted_problem_count_it_once() -> None:
     one = worked(1000)
-    other = Worked.make(one.problem, 1000, one.spots, one.first, one.alive, one.messages, one.rents)
+    other = Worked.make(one.problem, 1000, one.spots, one.first, one.alive, one.steps.array, one.rents.array)
     nodes = OpenNodes()
     nodes.push(node(1, one))
     first = nodes.bytes

@@ -114,7 +114,7 @@ def test_numbering() -> None:
     assert patches.first.tolist() == [0, 4, 6]
     assert patches.spots.tolist() == [0, 1, 2, 4, 5]
     assert patches.coarsest.tolist() == [1, 3, 4, 5]
-    assert patches.sizes(patches.coarsest).tolist() == [1, 2, 1, 1]
+    assert patches.sizes[patches.coarsest].tolist() == [1, 2, 1, 1]
     found, places = patches.taken_apart(patches.coarsest, np.array([1, 2, 1, 1]))
     assert found.tolist() == [0, 1, 2, 4, 5]
     assert places.tolist() == [1, 0, 1, 2, 3]

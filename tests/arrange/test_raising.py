@@ -56,7 +56,7 @@ def easternmost(raised: bool) -> float:
     tree.run(lambda: False, nodes=1)
     patches = tree._scaled.patches
     nodes = [node.parent.spots[node.pick] for node in tree._open]
-    spots = np.concatenate([patches.taken_apart(of, patches.sizes(of))[0] for of in nodes])
+    spots = np.concatenate([patches.taken_apart(of, patches.sizes[of])[0] for of in nodes])
     shelf = [k for k in tree._scaled.order[spots] if k >= tables.first[2]]
     return float(table.stamps.at[shelf, 0].max())
 

@@ -13,6 +13,8 @@ import time
 
 FIRST_NODES = 100
 """Nodes worked with the best layout's price as the aim before lower ones are tried."""
+FIRST_PART = 0.05
+"""Part of the time that this may take."""
 PARTS = 8
 """The first step of the aim is one of so many parts of the gap."""
 TIMES = 3.5
@@ -51,8 +53,11 @@ class Aims:
         self._spent += time.monotonic() - self._since
 
     def too_far(self) -> bool:
-        """Whether the first try at the best layout's price has taken its nodes."""
-        return self._staged and self._step == 0.0 and self.nodes >= FIRST_NODES
+        """Whether the first try at the best layout's price has taken its nodes, or its time."""
+        if not self._staged or self._step > 0.0 or self.nodes == 0:
+            return False
+        spent, left = self._times()
+        return self.nodes >= FIRST_NODES or spent > FIRST_PART * (spent + left)
 
     def lower(self, least: int, limit: int) -> None:
         """Aim lower for a start: ``least`` is proven, ``limit`` the best layout's price."""
@@ -61,8 +66,7 @@ class Aims:
 
     def raise_aim(self, limit: int) -> None:
         """The aim is proven: on to the next one."""
-        now = time.monotonic()
-        spent, left = self._spent + now - self._since, self._until - now
+        spent, left = self._times()
         most, rise = SURE * left / max(spent, 1e-9), STEEPNESS * self._step / limit
         if self.nodes <= FIRST_NODES:
             # In large problems so few nodes take seconds.
@@ -72,11 +76,16 @@ class Aims:
             times = TIMES if most > TIMES + TIMES * TIMES else most
             self._step *= _change(times, max(math.log(self.nodes / self._before), rise))
         self._before = self.nodes
-        self._spent, self._since = 0.0, now
         self._begin(int(self.price), limit)
+
+    def _times(self) -> tuple[float, float]:
+        """Seconds spent on this aim, and left for it and later ones."""
+        now = time.monotonic()
+        return self._spent + now - self._since, self._until - now
 
     def _begin(self, proved: int, limit: int) -> None:
         self.proved, self.nodes = proved, 0
+        self._spent, self._since = 0.0, time.monotonic()
         self.price = proved + max(1, int(self._step))
         if self.price + 0.25 * self._step >= limit:
             self.price = math.inf

@@ -21,7 +21,7 @@ from footwork.floor.compiled import entry, inner
 
 SINGLES = 4
 """Spots up to which each is a group of its own."""
-TRIED = 20
+TRIED = 12
 """Stations that are tried at most."""
 PASSES = 2
 """Passes of a trial."""

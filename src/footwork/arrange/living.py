@@ -200,7 +200,7 @@ def fewer_messages(
     return fewer
 
 
-@inner
+@entry
 def in_steps(messages: Ints) -> Shorts:
     """Messages in steps of 2^``STEP_BITS``, 2^-14 of the upper bound, cut where they are too great."""
     steps = np.empty(len(messages), np.int16)
