@@ -24,7 +24,7 @@ from footwork.arrange.open_nodes import Node, OpenNodes, Worked
 from footwork.arrange.patches import where_many
 from footwork.arrange.settled import Ways
 from footwork.arrange.tables import Floats, Ints, Longs, Tables
-from footwork.arrange.tree import UNIT, Cover, Scaled, hub_last, scaled
+from footwork.arrange.tree import UNIT, Cover, Scaled, scaled, weights
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
@@ -38,6 +38,8 @@ FEW_PATCHES = 80
 LIFT_PAIRS = 1800
 """Pairs of labels walked between up to which a node's walks are lifted."""
 LIFT_ROUNDS = 2
+HUB = 0.45
+"""Part of the flow from which on a station is a hub, where nodes are split first."""
 WORTH = 0.01
 """What is left to the limit, in parts of it, from which on stations are tried before one is split."""
 PACE = 0.1
@@ -85,7 +87,10 @@ class Tree:
             cover, group = cover.with_moved(base, moves), None  # whether a patch has moved is not known
         if group is not None:
             group = where_many(group, tables.first, FEW_PATCHES)
-        self._scaled: Scaled = scaled(tables, upper, hub_last(tables), visits, group)
+        weight = weights(tables)
+        things = np.argsort(weight, kind="stable").astype(np.int32)
+        self._hub = weight.max(initial=0.0) > HUB
+        self._scaled: Scaled = scaled(tables, upper, things, visits, group)
         self._ways = None if lifting is None else lifting(self._scaled)
         patches = self._scaled.patches
         cover = cover.reordered(self._scaled.order[patches.spots]).folded(patches.folds)
@@ -322,7 +327,9 @@ class Tree:
             return [Node(key, worked, np.arange(len(spots), dtype=np.int32))]
         limit = self._limit()
         strong = limit - key > WORTH * limit
-        bounds, picks, begin = split(*end, limit, key, marginal, paid, self._places, self._shared, strong)
+        bounds, picks, begin = split(
+            *end, limit, key, marginal, paid, self._places, self._shared, self._hub, strong
+        )
         children = []
         for number, own in enumerate(bounds.tolist()):
             allowed = self._within_moves(worked, picks[begin[number] : begin[number + 1]])

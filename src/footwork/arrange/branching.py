@@ -69,13 +69,15 @@ def bounds_of(group: Bytes, marginal: Longs, key: Whole, limit: Whole) -> Longs:
 
 
 @inner
-def ranked(places: Floats, first: Ints, marginal: Longs, paid: Longs, key: Whole, limit: Whole) -> Longs:
-    """The stations to split on, best first: the hub, the last, by itself; else all of two spots or more.
+def ranked(
+    places: Floats, first: Ints, marginal: Longs, paid: Longs, key: Whole, limit: Whole, hub: bool
+) -> Longs:
+    """The stations to split on, best first: a hub by itself, else all of two spots or more.
 
     Arguments as of ``split``, ``places`` (spots, 2) those of the node's spots.
     """
     n = len(first) - 1
-    if first[n] - first[n - 1] > 1:
+    if hub and first[n] - first[n - 1] > 1:
         return np.full(1, n - 1)
     rise, count = np.full(n, -np.inf), 0
     for i in range(n):
@@ -159,7 +161,7 @@ def best_of(
 @entry
 def split(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, key: Whole, marginal: Longs,
-    paid: Longs, places: Floats, shared: Shared, strong: bool,
+    paid: Longs, places: Floats, shared: Shared, hub: bool, strong: bool,
 ) -> tuple[Longs, Ints, Longs]:  # fmt: skip
     """The children of a node: groups of one station's spots.
 
@@ -168,13 +170,13 @@ def split(
     marginal  by the node's spots; ``paid`` what each station's decoded spot paid
     places    (k, 2) where each spot of the problem at full size stands
     shared    as in ``work``
-    strong    whether stations are tried
+    hub       whether the last station comes first of all; ``strong`` whether stations are tried
 
     Returns (bound of each child, places in the node's spots of what each keeps, where those of each begin).
     """
     first = live.first
     where = places[problem.origin[live.spots]]
-    order = ranked(where, first, marginal, paid, key, limit)[:TRIED]
+    order = ranked(where, first, marginal, paid, key, limit, hub)[:TRIED]
     station = order[0]
     bounds = bounds_of(
         groups(where[first[station] : first[station + 1]]),

@@ -12,7 +12,7 @@ import numpy as np
 from footwork.arrange.living import Problem
 from footwork.arrange.patches import Folds, Patches
 from footwork.arrange.problem import make_problem
-from footwork.arrange.tables import ROWS, Ints, Longs, Tables
+from footwork.arrange.tables import ROWS, Floats, Ints, Longs, Tables
 from footwork.arrange.visits import NO_VISITS, Visits
 
 UNIT = 1 << 23
@@ -96,11 +96,9 @@ class Scaled:
         return min(math.ceil((upper - self.offset) * self.scale), UNIT)
 
 
-def hub_last(tables: Tables) -> Ints:
-    """The things in the order of the passes, by what their pairs weigh: the hub of the flow is the last.
-
-    A pair weighs the spread of its prices.
-    """
+def weights(tables: Tables) -> Floats:
+    """(things,) what each thing's pairs weigh, in parts of what all weigh; a pair weighs the spread of its
+    prices."""
     weight = np.zeros(tables.things)
     for i in range(tables.things):
         for j in range(i):
@@ -110,7 +108,7 @@ def hub_last(tables: Tables) -> Ints:
                 spread = float(finite.mean() - finite.min())
                 weight[i] += spread
                 weight[j] += spread
-    return np.argsort(weight, kind="stable").astype(np.int32)
+    return weight / max(0.5 * float(weight.sum()), 1e-300)
 
 
 def scaled(
