@@ -57,7 +57,7 @@ FIRST_TRIES = 300
 """Layouts that a start completes, at most, to find a sound one, when iterations limit the work."""
 FIRST_WAVES = 5
 """Further waves of such starts, where whole layouts were found and refused."""
-BOUND_NODES = 300
+BOUND_NODES = 600
 """Nodes of the tree when iterations, not seconds, limit the work."""
 
 
