@@ -177,17 +177,13 @@ def split(
     first = live.first
     where = places[problem.origin[live.spots]]
     order = ranked(where, first, marginal, paid, key, limit, hub)[:TRIED]
-    station = order[0]
-    bounds = bounds_of(
-        groups(where[first[station] : first[station + 1]]),
-        marginal[first[station] : first[station + 1]],
-        key,
-        limit,
-    )
+    station, bounds = order[0], marginal[:0]
     if strong and len(order) > 1:
         station, bounds = best_of(problem, live, state, constant, limit, key, where, marginal, order, shared)
     low, high = first[station], first[station + 1]
     group = groups(where[low:high])
+    if len(bounds) == 0:
+        bounds = bounds_of(group, marginal[low:high], key, limit)
     keep = living_spots(problem, live, state.alive)
     picks = np.empty(len(bounds) * len(keep), np.int32)
     begin = np.zeros(len(bounds) + 1, np.int64)

@@ -322,8 +322,14 @@ def clash_count(problem: Problem, spots: Ints, first: Ints, e: int) -> Whole:
 
 
 @bare
-def drawn(prices: Ints) -> Whole:
-    """The draw of an edge with these prices: by the root of their spread and the share that clash."""
+def drawn(spread: float, clashing: float) -> Whole:
+    """The draw of an edge: by the root of its prices' spread and the share of its pairs that clash."""
+    return np.int64(max(1.0, 128.0 * spread**0.5 + 48.0 * clashing + 0.5))
+
+
+@bare
+def drawn_by_prices(prices: Ints) -> Whole:
+    """The draw of an edge with these prices."""
     total, least, count = np.int64(0), CLASH, 0
     for price in prices:
         if price < CLASH:
@@ -331,8 +337,7 @@ def drawn(prices: Ints) -> Whole:
             least = min(least, price)
             count += 1
     spread = (total / count - least) / LARGEST if count > 0 else 0.0
-    clashing = 1.0 - count / max(len(prices), 1)
-    return np.int64(max(1.0, 128.0 * spread**0.5 + 48.0 * clashing + 0.5))
+    return drawn(spread, 1.0 - count / max(len(prices), 1))
 
 
 @inner
@@ -350,9 +355,9 @@ def draws(problem: Problem, spots: Ints, first: Ints, prices: Ints, prices_at: L
             i, j = problem.station[u], problem.station[v]
             pairs = (first[i + 1] - first[i]) * (first[j + 1] - first[j])
             if count > 0:
-                draw[e] = max(1.0, 48.0 * count / pairs + 0.5)
+                draw[e] = drawn(0.0, count / pairs)
         elif problem.kind[e] != SAME:
-            draw[e] = drawn(prices[prices_at[e] : prices_at[e + 1]])
+            draw[e] = drawn_by_prices(prices[prices_at[e] : prices_at[e + 1]])
         if problem.kind[e] == LEG:
             of_visit[u], of_visit[v] = max(of_visit[u], draw[e]), max(of_visit[v], draw[e])
     for e in range(len(problem.kind)):
