@@ -52,6 +52,7 @@ def worked_on(made: Problem, *spots: int) -> Living:
         made.first,
         np.ones(labels, np.bool_),
         np.zeros(labels * len(made.kind), np.int16),
+        np.zeros(labels, np.int32),
         none,
         (np.zeros(labels + 1, np.int32), nothing, none),
     )

@@ -11,6 +11,8 @@ from footwork.arrange.open_nodes import QUICKLY, Node, OpenNodes, Packed, Worked
 from footwork.arrange.problem import make_problem
 from footwork.arrange.visits import NO_VISITS
 
+NONE = np.zeros(0, np.int32)
+
 
 def worked(lifted: int = 0) -> Worked:
     first = np.array([0, 2, 4], np.int32)
@@ -19,7 +21,9 @@ def worked(lifted: int = 0) -> Worked:
     problem = make_problem(pair, np.zeros(4, np.int64), first, np.arange(2, dtype=np.int32), NO_VISITS, 1.0)
     rents = np.array([0, 1 << 40, 7])
     spots, alive = np.arange(4, dtype=np.int32), np.ones(4, np.bool_)
-    return Worked.make(problem, lifted, spots, first, alive, np.arange(-4, 4, dtype=np.int16) << 6, rents)
+    return Worked.make(
+        problem, lifted, spots, first, alive, np.arange(-4, 4, dtype=np.int16) << 6, NONE, rents
+    )
 
 
 def node(key: int, parent: Worked) -> Node:
@@ -90,7 +94,9 @@ def test_what_nodes_share_is_counted_once_and_for_as_long_as_one_needs_it(lifted
 
 def test_nodes_on_one_lifted_problem_count_it_once() -> None:
     one = worked(1000)
-    other = Worked.make(one.problem, 1000, one.spots, one.first, one.alive, one.steps.array, one.rents.array)
+    other = Worked.make(
+        one.problem, 1000, one.spots, one.first, one.alive, one.steps.array, NONE, one.rents.array
+    )
     nodes = OpenNodes()
     nodes.push(node(1, one))
     first = nodes.bytes

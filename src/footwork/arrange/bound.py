@@ -28,7 +28,7 @@ from footwork.arrange.tree import UNIT, Cover, Scaled, scaled, weights
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
-NODE_PASSES = 12
+NODE_PASSES = 30
 PASS_BUDGET = 1_500_000_000
 """Pairs of spots that one node may go through, so that a node takes seconds at most."""
 FINE_SPOTS = 600
@@ -42,8 +42,8 @@ HUB = 0.45
 """Part of the flow from which on a station is a hub, where nodes are split first."""
 WORTH = 0.01
 """What is left to the limit, in parts of it, from which on stations are tried before one is split."""
-PACE = 0.1
-"""Step of the rents, as a part of the gap."""
+PACES = 0.1, 0.02
+"""Steps of the rents and of conditional rents (``conditional.py``), as parts of the gap."""
 MEMORY_LIMIT = 1_500_000_000
 """Bytes kept by open nodes beyond which the work stops."""
 
@@ -191,6 +191,7 @@ class Tree:
             problem.first,
             np.ones(labels[-1], np.bool_),
             np.zeros(messages_begin(problem, labels)[1], np.int16),
+            np.zeros(size, np.int32),
             rents,
         )
 
@@ -276,7 +277,7 @@ class Tree:
         passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
         most = LIFT_PAIRS if fine else -1
         end, found, rents = self._worked(parent, spots, pick, limit, passes, self._ways, most)
-        problem, (bound, spots, first, alive, steps, marginal, decoded, paid) = end[0], found
+        problem, (bound, spots, first, alive, steps, own, marginal, decoded, paid) = end[0], found
         if len(decoded):
             self._leaf(problem.origin[decoded])
         if bound >= limit:
@@ -286,7 +287,7 @@ class Tree:
             return []
         lifted = 0 if problem is scaled.problem else problem.pair.nbytes + problem.store.nbytes
         level = self._open.level
-        worked = Worked.make(problem, lifted, spots, first, alive, steps, rents, level)
+        worked = Worked.make(problem, lifted, spots, first, alive, steps, own, rents, level)
         return self._split(worked, end, key, marginal, paid)
 
     def _worked(
@@ -294,10 +295,11 @@ class Tree:
     ) -> tuple[End, Found, Longs]:
         """``work`` on ``spots``, which take the places ``pick`` of the parent's; returns the rents too."""
         problem, shared, rents = parent.problem, self._shared, parent.rents.array.copy()
-        begun = opened(problem, spots, pick, parent.first, parent.alive, parent.steps.array, rents, shared)
+        steps, own = parent.steps.array, parent.conditional.array
+        begun = opened(problem, spots, pick, parent.first, parent.alive, steps, own, rents, shared)
         root, upper = self._scaled.problem, self._scaled.limit(self.upper)
         end, found = work(
-            root, problem, begun, rents, shared, limit, upper, passes, PACE, ways, most, LIFT_ROUNDS
+            root, problem, begun, rents, shared, limit, upper, passes, PACES, ways, most, LIFT_ROUNDS
         )
         return end, found, rents
 

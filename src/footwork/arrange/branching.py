@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from footwork.arrange.conditional import Room, Stars, charge_all, ground_of, room_for
 from footwork.arrange.free_edges import free_edges
 from footwork.arrange.living import Living, Problem, Scratch, State, Whole, living, living_spots, scratch_for
 from footwork.arrange.node import there_and_back
@@ -25,6 +26,8 @@ TRIED = 12
 """Stations that are tried at most."""
 PASSES = 2
 """Passes of a trial."""
+IDLE = 5
+"""Trials in a row that find nothing better, after which the rest are left."""
 SHRINKS = 8.0
 """A child's tree is e^-``SHRINKS`` as large if its bound rises by all that is left to the limit."""
 
@@ -93,16 +96,17 @@ def ranked(
 @inner
 def tried(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, v: int, group: Bytes,
-    number: int, floor: FloorPoints, scratch: Scratch,
+    number: int, floor: FloorPoints, stars: Stars, room: Room, scratch: Scratch,
 ) -> Whole:  # fmt: skip
     """The bound after some passes with none of variable v's labels but those of one group."""
-    less = State(state.alive.copy(), state.messages.copy(), state.theta.copy(), state.marginal.copy())
+    alive, messages, theta, marginal, rents = state
+    less = State(alive.copy(), messages.copy(), theta.copy(), marginal.copy(), rents)
     for x in range(len(group)):
         if group[x] != number:
             less.alive[live.label[v] + x] = False
     best = constant
     for _ in range(PASSES):
-        constant = there_and_back(problem, live, less, constant, limit, floor, scratch)
+        constant = there_and_back(problem, live, less, constant, limit, floor, stars, room, scratch)
         best = max(best, constant)
         if best >= limit:
             break
@@ -112,7 +116,8 @@ def tried(
 @inner
 def tree_size(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, key: Whole, station: int,
-    group: Bytes, bounds: Longs, beaten: float, floor: FloorPoints, scratch: Scratch,
+    group: Bytes, bounds: Longs, beaten: float, floor: FloorPoints, stars: Stars, room: Room,
+    scratch: Scratch,
 ) -> float:  # fmt: skip
     """How large the trees of a station's groups would be together, as parts of one that gains nothing.
 
@@ -124,7 +129,7 @@ def tree_size(
     size = 0.0
     for number in np.argsort(bounds):
         if bounds[number] < limit:
-            new = tried(problem, live, state, constant, limit, v, group, number, floor, scratch)
+            new = tried(problem, live, state, constant, limit, v, group, number, floor, stars, room, scratch)
             bounds[number] = max(bounds[number], new)
         if bounds[number] < limit:
             size += np.exp(-SHRINKS * np.float64(bounds[number] - key) / np.float64(limit - key))
@@ -144,17 +149,26 @@ def best_of(
 ) -> tuple[int, Longs]:  # fmt: skip
     """(the best of the stations ``order``, its groups' bounds) by trial; arguments as of ``split``."""
     live = living(problem, live.spots)[0]
+    ground = ground_of(problem, live, shared)
+    charge_all(problem, live, state.conditional, ground)
     constant += free_edges(problem, live, state)
     start, points, capacity = shared
     floor = (0.0, start, points, np.zeros(len(capacity)))
+    still, room = (0.0, shared, ground), room_for(problem, live, shared)
     scratch, least, station, bounds = scratch_for(live.label), np.inf, order[0], marginal[:0]
+    idle = 0
     for i in order:
         low, high = live.first[i], live.first[i + 1]
         group = groups(places[low:high])
         own = bounds_of(group, marginal[low:high], key, limit)
-        size = tree_size(problem, live, state, constant, limit, key, i, group, own, least, floor, scratch)
+        size = tree_size(
+            problem, live, state, constant, limit, key, i, group, own, least, floor, still, room, scratch
+        )
+        idle += 1
         if size < least:
-            least, station, bounds = size, i, own
+            least, station, bounds, idle = size, i, own, 0
+        if idle == IDLE:
+            break
     return station, bounds
 
 

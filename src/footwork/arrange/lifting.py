@@ -303,4 +303,6 @@ def lift(
         problem.axes,
         problem.joined,
         roots,
+        problem.star,
+        problem.ray,
     )

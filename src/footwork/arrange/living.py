@@ -30,6 +30,8 @@ PAIR, LEG, SAME, APART = range(4)
 LARGEST = 1 << 23
 """The greatest price that is no clash."""
 STEP_BITS = 9
+MOST_POINTS = 48
+"""Points that a spot has conditional rents for, at most."""
 
 
 class Problem(NamedTuple):
@@ -52,6 +54,9 @@ class Problem(NamedTuple):
                              labels are the rows and the columns
     joined (stations, stations)   the PAIR or APART edge of two stations, -1 where they have none
     origin (spots,)          the spots' numbers in the problem that this one was lifted from
+    star (stations + 1,)     where each station's rays begin in ``ray`` (``conditional.py``)
+    ray (rays, 4)            a PAIR or LEG edge, which end of it is the station's, the station at the other
+                             end, and whether it is the first ray of the variable at the station's end
     """
 
     pair: Ints
@@ -74,6 +79,8 @@ class Problem(NamedTuple):
     axes: Ints
     joined: Ints
     origin: Ints
+    star: Ints
+    ray: Ints
 
 
 class Living(NamedTuple):
@@ -95,13 +102,24 @@ class Living(NamedTuple):
     draw: Longs
 
 
+class Conditional(NamedTuple):
+    """Conditional rents (``conditional.py``): for each of a node's spots the ``number`` of points that
+    have one, the points, what they cost, and the ``pace`` at which that changes."""
+
+    number: Ints
+    points: Ints
+    rents: Ints
+    pace: Singles
+
+
 class State(NamedTuple):
-    """What a pass changes: by label, but ``messages`` as ``Living.at`` says."""
+    """What a pass changes: by label, but ``messages`` as ``Living.at`` says, ``conditional`` by spot."""
 
     alive: Bools
     messages: Ints
     theta: Longs
     marginal: Longs
+    conditional: Conditional
 
 
 class Scratch(NamedTuple):
@@ -396,7 +414,9 @@ def shrink(problem: Problem, live: Living, state: State, blocks: bool) -> tuple[
     first, picks = fewer_labels(problem, live.first, keep)
     label = labels_begin(problem, first)
     messages = fewer_messages(problem, live.label, label, picks, state.messages, 0)
-    less = State(state.alive[picks], messages, state.theta[picks], state.marginal[picks])
+    rents = state.conditional
+    fewer = Conditional(rents.number[keep], rents.points[keep], rents.rents[keep], rents.pace[keep])
+    less = State(state.alive[picks], messages, state.theta[picks], state.marginal[picks], fewer)
     if blocks:
         return living(problem, spots)[0], less
     at, _ = messages_begin(problem, label)

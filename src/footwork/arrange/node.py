@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from footwork.arrange.conditional import Room, Stars, charge_all, dues, ground_of, packed, room_for, unpacked
 from footwork.arrange.free_edges import forget_free_edges, free_edges
 from footwork.arrange.lifting import lift
 from footwork.arrange.living import (
     LEG,
     PAIR,
     STEP_BITS,
+    Conditional,
     Living,
     Problem,
     Scratch,
@@ -66,15 +68,16 @@ def some_station_is_empty(first: Ints) -> bool:
 @bare
 def there_and_back(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, floor: FloorPoints,
-    scratch: Scratch,
+    stars: Stars, room: Room, scratch: Scratch,
 ) -> Whole:  # fmt: skip
     """One pass: backward, then forward with the soft cover of the floor; returns the constant."""
     _heat, start, points, cover = floor
-    constant = sweep(problem, live, state, NO, NO, constant, limit, (0.0, start, points, cover), scratch)
+    cold = (0.0, start, points, cover)
+    constant = sweep(problem, live, state, NO, NO, constant, limit, cold, stars, room, scratch)
     if constant >= limit:
         return constant
     cover[:] = 0.0
-    return sweep(problem, live, state, YES, NO, constant, limit, floor, scratch)
+    return sweep(problem, live, state, YES, NO, constant, limit, floor, stars, room, scratch)
 
 
 @entry
@@ -87,37 +90,48 @@ def make_passes(
     constant: Whole,
     limit: Whole,
     passes: int,
-    pace: float,
+    paces: tuple[float, float],
     last: bool,
+    fresh: bool,
 ) -> tuple[Whole, Whole, Living, State]:
     """Passes, fixing and rents from messages that may come from elsewhere.
 
-    ``passes`` at most; 4 that gain less than 5 % of the gap are the last.  Returns (best bound, constant
-    that goes with the state, the living, the state); a bound of ``limit`` says that the node is done with.
+    ``passes`` at most; after a quarter of them, 4 that gain less than 5 % of the gap are the last.  Prices of
+    ``fresh`` arrays are still to be charged (``conditional.py``).  Returns (best bound, constant that goes
+    with the state, the living, the state); a bound of ``limit`` says that the node is done with.
     After the ``last`` passes of a problem only what lives is left, without its blocks.
     """
     start, points, _ = shared
     drift, cover = np.zeros(len(rents)), np.zeros(len(rents))
-    scratch = scratch_for(live.label)
-    constant = sweep(problem, live, state, YES, YES, constant, limit, (0.0, start, points, cover), scratch)
+    scratch, room = scratch_for(live.label), room_for(problem, live, shared)
+    ground = ground_of(problem, live, shared)
+    if fresh:
+        charge_all(problem, live, state.conditional, ground)
+    stars = (paces[1], shared, ground)
+    cold = (0.0, start, points, cover)
+    constant = sweep(problem, live, state, YES, YES, constant, limit, cold, stars, room, scratch)
     best, earlier = constant, constant
     for number in range(passes):
         if constant >= limit:
             return limit, limit, live, state
         if len(living_spots(problem, live, state.alive)) * 12 <= len(live.spots) * 11:
             live, state = shrink(problem, live, state, YES)
+            ground = ground_of(problem, live, shared)
+            room.place[:] = 0
+            charge_all(problem, live, state.conditional, ground)
             constant += free_edges(problem, live, state)
         heat = 0.0 if len(rents) == 0 else 0.015 * np.float64(limit - constant) + 1.0
         floor = (heat, start, points, cover)
-        constant = there_and_back(problem, live, state, constant, limit, floor, scratch)
+        stars = (paces[1], shared, ground)
+        constant = there_and_back(problem, live, state, constant, limit, floor, stars, room, scratch)
         best = max(best, constant)
         if number % 4 == 3:
-            if np.float64(best - earlier) < 0.05 * np.float64(limit - best):
+            if number > passes // 4 and np.float64(best - earlier) < 0.05 * np.float64(limit - best):
                 break
             earlier = best
         if constant < limit and len(rents) > 0 and number < passes - 1:
             gap = np.float64(limit - constant)
-            constant += move_rents(problem, live, state, rents, drift, cover, shared, gap, pace)
+            constant += move_rents(problem, live, state, rents, drift, cover, shared, gap, paces[0])
     if best < limit and last:
         live, state = shrink(problem, live, state, NO)
         if some_station_is_empty(live.first):
@@ -138,13 +152,24 @@ def walked_pairs(problem: Problem, label: Longs) -> Whole:
 
 @inner
 def begin(
-    problem: Problem, spots: Ints, alive: Bools, messages: Ints, rents: Longs, shared: Shared
+    problem: Problem,
+    spots: Ints,
+    alive: Bools,
+    messages: Ints,
+    conditional: Conditional,
+    rents: Longs,
+    shared: Shared,
 ) -> tuple[Living, State, Whole]:
     """A node's arrays at its start, and its constant: the rents, handed back as often as they may be paid."""
     live, picks = living(problem, spots)
     forget_free_edges(problem, live, messages)
     theta = thetas(problem, live, picks, messages, rents, shared)
-    state = State(alive, messages, theta, np.zeros(len(theta), np.int64))
+    for v in range(len(problem.station)):
+        s = problem.station[v]
+        if s >= 0:
+            for x in range(live.first[s], live.first[s + 1]):
+                theta[live.label[v] + x - live.first[s]] -= dues(conditional, x)
+    state = State(alive, messages, theta, np.zeros(len(theta), np.int64), conditional)
     return live, state, -np.sum(rents * shared[2])
 
 
@@ -156,17 +181,19 @@ def opened(
     first: Ints,
     alive: Bools,
     steps: Shorts,
+    conditional: Ints,
     rents: Longs,
     shared: Shared,
 ) -> tuple[Living, State, Whole]:
     """A child's arrays and constant at its start; its ``spots`` take the places ``pick`` of its parent's.
 
-    ``first``, ``alive`` and ``steps`` are the parent's.
+    ``first``, ``alive``, ``steps`` and ``conditional`` are the parent's.
     """
     fewer, picks = fewer_labels(problem, first, pick)
     label, less = labels_begin(problem, first), labels_begin(problem, fewer)
     messages = fewer_messages(problem, label, less, picks, steps, STEP_BITS)
-    return begin(problem, spots, alive[picks], messages, rents, shared)
+    own = unpacked(conditional, first[-1], pick)
+    return begin(problem, spots, alive[picks], messages, own, rents, shared)
 
 
 @entry
@@ -184,14 +211,17 @@ def lifted(
     """A node's lifted problem, and its arrays and constant at the start of work on that."""
     problem = lift(root, problem, live, state, constant, limit, ways)
     every = np.arange(len(live.spots)).astype(np.int32)
-    live, state, constant = begin(problem, every, state.alive, state.messages, rents, shared)
+    live, state, constant = begin(
+        problem, every, state.alive, state.messages, state.conditional, rents, shared
+    )
     return problem, live, state, constant
 
 
 End = tuple[Problem, Living, State, Whole]
 """(the problem that a node was worked on at last, and its arrays and constant when the work ended)."""
-Found = tuple[Whole, Ints, Ints, Bools, Shorts, Longs, Ints, Longs]
-"""(bound, spots, first, alive, messages in steps, marginals by spot, decoded spots or none, paid)."""
+Found = tuple[Whole, Ints, Ints, Bools, Shorts, Ints, Longs, Ints, Longs]
+"""(bound, spots, first, alive, messages in steps, conditional rents packed, marginals by spot, decoded spots
+or none, paid)."""
 
 
 @inner
@@ -227,15 +257,15 @@ def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whol
             about = limit if best >= limit else best + np.sum(paid)
             if max(about, least_price(problem, live.spots[chosen])) < upper:
                 decoded = live.spots[chosen]
-    steps = in_steps(state.messages[:0])
+    steps, own = in_steps(state.messages[:0]), live.spots[:0]
     if best < limit:
-        steps = in_steps(state.messages)
+        steps, own = in_steps(state.messages), packed(state.conditional)
         for v in range(len(problem.station)):
             s = problem.station[v]
             if s >= 0:
-                own = state.marginal[live.label[v] : live.label[v + 1]]
-                marginal[live.first[s] : live.first[s + 1]] = own
-    return min(best, limit), live.spots, live.first, state.alive, steps, marginal, decoded, paid
+                theirs = state.marginal[live.label[v] : live.label[v + 1]]
+                marginal[live.first[s] : live.first[s + 1]] = theirs
+    return min(best, limit), live.spots, live.first, state.alive, steps, own, marginal, decoded, paid
 
 
 def work(
@@ -247,7 +277,7 @@ def work(
     limit: int,
     upper: int,
     passes: int,
-    pace: float,
+    paces: tuple[float, float],
     ways: Ways | None,
     most: int,
     rounds: int,
@@ -262,6 +292,7 @@ def work(
     shared    start, points (the floor points that each spot covers, CSR over all spots), capacity
     limit     price at which a choice is of no use; ``upper`` that of the best layout
     passes    the most passes to make
+    paces     steps of the rents and of conditional rents, as parts of the gap
     ways      what walks are raised and lifted with, None without; lifted at most ``rounds`` times, as long as
               a fifth of the spots that they were lifted on last has gone
 
@@ -269,15 +300,17 @@ def work(
     """
     live, state, constant = begun
     best: Whole = 0
+    fresh = YES
     if ways is not None and problem is root:
         best, constant, live, state = make_passes(
-            problem, live, state, rents, shared, constant, limit, QUICK_PASSES, pace, NO
+            problem, live, state, rents, shared, constant, limit, QUICK_PASSES, paces, NO, YES
         )
+        fresh = NO
         if best < limit:
             raise_labels(root, live, state, ways)
     if best < limit:
         more, constant, live, state = make_passes(
-            problem, live, state, rents, shared, constant, limit, passes, pace, YES
+            problem, live, state, rents, shared, constant, limit, passes, paces, YES, fresh
         )
         best = max(best, more)
     for _ in range(rounds if ways is not None else 0):
@@ -290,7 +323,7 @@ def work(
             root, problem, live, state, constant, limit, rents, shared, ways
         )
         more, constant, live, state = make_passes(
-            problem, live, state, rents, shared, constant, limit, passes, pace, YES
+            problem, live, state, rents, shared, constant, limit, passes, paces, YES, YES
         )
         best = max(best, more)
     return (problem, live, state, constant), found(problem, live, state, best, limit, upper)

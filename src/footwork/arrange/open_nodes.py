@@ -63,6 +63,7 @@ class Worked:
     first: Ints
     alive: Bools
     steps: Packed
+    conditional: Packed
     rents: Packed
     size: int
 
@@ -74,14 +75,16 @@ class Worked:
         first: Ints,
         alive: Bools,
         steps: Shorts,
+        conditional: Ints,
         rents: Longs,
         level: int = QUICKLY,
     ) -> Worked:
-        """``steps`` are the messages as ``living.in_steps`` gives them, ``level`` is the one to compress at,
+        """``steps`` are the messages as ``living.in_steps`` gives them, ``conditional`` rents as
+        ``conditional.packed`` does; ``level`` is the one to compress at,
         0 not at all."""
-        packed, paid = Packed.make(steps, level), Packed.make(rents, level)
-        size = NODE_BYTES + spots.nbytes + first.nbytes + alive.nbytes + packed.size + paid.size
-        return Worked(problem, lifted, spots, first, alive, packed, paid, size)
+        packed, own, paid = (Packed.make(array, level) for array in (steps, conditional, rents))
+        size = NODE_BYTES + spots.nbytes + first.nbytes + alive.nbytes + packed.size + own.size + paid.size
+        return Worked(problem, lifted, spots, first, alive, packed, own, paid, size)
 
 
 @dataclass(frozen=True, slots=True)

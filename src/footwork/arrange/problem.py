@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import permutations
+
 import numpy as np
 
 from footwork.arrange.living import APART, CLASH, LARGEST, LEG, PAIR, SAME, Problem
@@ -55,6 +57,7 @@ def make_problem(
         axes,
         joined,
         np.arange(len(pair), dtype=np.int32),
+        *_stars(edges, parts, part, len(things)),
     )
 
 
@@ -107,6 +110,25 @@ def _edges(
         weight = leg.weight * scale * SLACK
         edges.append((min(u, v), max(u, v), LEG, int(v > u), blocks[id(leg.metres)], weight))
     return edges, joined
+
+
+def _stars(
+    edges: list[Edge], parts: list[tuple[int, int]], part: list[int], stations: int
+) -> tuple[Ints, Ints]:
+    """``Problem.star`` and ``ray``: for two stations the heaviest edge between labels of theirs alone."""
+    heaviest: dict[tuple[int, int], tuple[float, int, int]] = {}
+    for e, (u, v, kind, _, _, weight) in enumerate(edges):
+        if kind in (PAIR, LEG) and part[u + 1] - part[u] == part[v + 1] - part[v] == 1:
+            weight = np.inf if kind == PAIR else weight
+            for side, (i, j) in enumerate(permutations((parts[part[u]][0], parts[part[v]][0]))):
+                if i != j and weight > heaviest.get((i, j), (-1.0, 0, 0))[0]:
+                    heaviest[i, j] = (weight, e, side)
+    rays, met = [], set()
+    for (_, j), (_, e, side) in sorted(heaviest.items()):
+        rays.append((e, side, j, edges[e][side] not in met))
+        met.add(edges[e][side])
+    star = np.searchsorted([i for i, _ in sorted(heaviest)], np.arange(stations + 1))
+    return star.astype(np.int32), np.array(rays, np.int32).reshape(-1, 4)
 
 
 def _other_end(leg: VisitLeg, place: dict[int, int]) -> Variable:
