@@ -19,9 +19,11 @@ PARTS = 8
 """The first step of the aim is one of so many parts of the gap."""
 TIMES = 3.5
 """How many times the work of the aim before an aim is to take."""
+EARLY_TIMES = 60.0
+"""The same at most where that had few nodes, from which little can be told."""
 SURE = 0.7
 """Part of the time left that aims are to take: one that is not reached was for little."""
-STEEPNESS = 40.0
+STEEPNESS = 50.0
 """Rise of the logarithm of an aim's nodes over one best layout's price, at the least: half as many again for
 a hundredth of it.  Rooms rise by 28 to 50, most by more where aims are high than on the way there."""
 FASTER, SLOWER = 2.5, 0.3
@@ -70,7 +72,7 @@ class Aims:
         most, rise = SURE * left / max(spent, 1e-9), STEEPNESS * self._step / limit
         if self.nodes <= FIRST_NODES:
             # In large problems so few nodes take seconds.
-            self._step *= _change(most, rise)
+            self._step *= _change(min(most, EARLY_TIMES), rise)
         elif self._before:
             # Two more aims, or one that takes all of the time.
             times = TIMES if most > TIMES + TIMES * TIMES else most

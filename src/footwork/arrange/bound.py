@@ -28,7 +28,9 @@ from footwork.arrange.tree import UNIT, Cover, Scaled, scaled, weights
 from footwork.arrange.visits import NO_VISITS, Visits
 
 ROOT_PASSES = 100
-NODE_PASSES = 30
+NODE_PASSES = 12
+STAR_PASSES = 30
+"""Passes of a node in which conditional rents move."""
 PASS_BUDGET = 1_500_000_000
 """Pairs of spots that one node may go through, so that a node takes seconds at most."""
 FINE_SPOTS = 600
@@ -42,8 +44,9 @@ HUB = 0.45
 """Part of the flow from which on a station is a hub, where nodes are split first."""
 WORTH = 0.01
 """What is left to the limit, in parts of it, from which on stations are tried before one is split."""
-PACES = 0.1, 0.02
-"""Steps of the rents and of conditional rents (``conditional.py``), as parts of the gap."""
+PACE, STAR_PACE = 0.1, 0.02
+"""Steps of the rents and of conditional rents (``conditional.py``), as parts of the gap.  Where the flow has
+a hub the latter stay 0: once it is known where the hub stands, rents do all that they would."""
 MEMORY_LIMIT = 1_500_000_000
 """Bytes kept by open nodes beyond which the work stops."""
 
@@ -273,7 +276,7 @@ class Tree:
             self._leaf(parent.problem.origin[spots])
             return []
         limit = self._limit()
-        passes = ROOT_PASSES if node.key == 0 else NODE_PASSES
+        passes = ROOT_PASSES if node.key == 0 else NODE_PASSES if self._hub else STAR_PASSES
         passes = max(NODE_PASSES // 2, min(passes, PASS_BUDGET // len(spots) ** 2))
         most = LIFT_PAIRS if fine else -1
         end, found, rents = self._worked(parent, spots, pick, limit, passes, self._ways, most)
@@ -298,8 +301,9 @@ class Tree:
         steps, own = parent.steps.array, parent.conditional.array
         begun = opened(problem, spots, pick, parent.first, parent.alive, steps, own, rents, shared)
         root, upper = self._scaled.problem, self._scaled.limit(self.upper)
+        paces = (PACE, 0.0 if self._hub else STAR_PACE)
         end, found = work(
-            root, problem, begun, rents, shared, limit, upper, passes, PACES, ways, most, LIFT_ROUNDS
+            root, problem, begun, rents, shared, limit, upper, passes, paces, ways, most, LIFT_ROUNDS
         )
         return end, found, rents
 

@@ -96,9 +96,10 @@ def make_passes(
 ) -> tuple[Whole, Whole, Living, State]:
     """Passes, fixing and rents from messages that may come from elsewhere.
 
-    ``passes`` at most; after a quarter of them, 4 that gain less than 5 % of the gap are the last.  Prices of
-    ``fresh`` arrays are still to be charged (``conditional.py``).  Returns (best bound, constant that goes
-    with the state, the living, the state); a bound of ``limit`` says that the node is done with.
+    ``passes`` at most; 4 that gain less than 5 % of the gap are the last, where conditional rents move after
+    a quarter of them.  Prices of ``fresh`` arrays are still to be charged (``conditional.py``).  Returns
+    (best bound, constant that goes with the state, the living, the state); a bound of ``limit`` says that
+    the node is done with.
     After the ``last`` passes of a problem only what lives is left, without its blocks.
     """
     start, points, _ = shared
@@ -111,6 +112,7 @@ def make_passes(
     cold = (0.0, start, points, cover)
     constant = sweep(problem, live, state, YES, YES, constant, limit, cold, stars, room, scratch)
     best, earlier = constant, constant
+    patience = passes // 4 if paces[1] > 0.0 else 0
     for number in range(passes):
         if constant >= limit:
             return limit, limit, live, state
@@ -126,7 +128,7 @@ def make_passes(
         constant = there_and_back(problem, live, state, constant, limit, floor, stars, room, scratch)
         best = max(best, constant)
         if number % 4 == 3:
-            if number > passes // 4 and np.float64(best - earlier) < 0.05 * np.float64(limit - best):
+            if number >= patience and np.float64(best - earlier) < 0.05 * np.float64(limit - best):
                 break
             earlier = best
         if constant < limit and len(rents) > 0 and number < passes - 1:

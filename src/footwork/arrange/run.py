@@ -179,7 +179,9 @@ class Run:
             idle = 0 if self.pool.best < known else idle + 1
             if math.isfinite(self.pool.best) and not whole():
                 tree = self.tree or self._grow(self.pool.best)
-                self._prove(tree, Any(After(part * (1.0 - mine) * left), whole), (1.0 - mine) * left)
+                turn = Any(After(part * (1.0 - mine) * left), whole)
+                # In later rounds the search takes less than in this one, unless the bound is far off.
+                self._prove(tree, turn, (1.0 - (mine if far else 0.5 * mine)) * left)
             part = min(LAST_ROUND, 2.0 * part)
 
     def _seeds(self, number: int) -> list[Ints]:
