@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from arrange.random_tables import optimum, random_tables
-from footwork.arrange.bound import Tree
+from footwork.arrange import bound
+from footwork.arrange.bound import HUB, Tree
 from footwork.arrange.tables import Ints, Tables
 from footwork.arrange.tree import Cover
 
@@ -46,9 +47,11 @@ def test_closes_on_true_costs_above_the_table(seed: int) -> None:
     finish(Tree(tables, start(tables, best), true, places), best)
 
 
+@pytest.mark.parametrize("hub", [HUB, 2.0], ids=["hub", "flat"])
 @pytest.mark.parametrize("seed", range(30))
-def test_floor_rents_stay_valid(seed: int) -> None:
+def test_floor_rents_stay_valid(seed: int, hub: float, monkeypatch: pytest.MonkeyPatch) -> None:
     """Spots that share a point clash; telling the tree so must not change the answer."""
+    monkeypatch.setattr(bound, "HUB", hub)
     rng = np.random.default_rng(seed)
     tables, places = random_tables(rng, 5, 5, clash=0.0)
     cell = (places // 4).astype(int) @ np.array([3, 1])
@@ -63,7 +66,8 @@ def test_floor_rents_stay_valid(seed: int) -> None:
 
 @pytest.mark.parametrize("moves", [0, 1, 2, 3])
 @pytest.mark.parametrize("seed", range(6))
-def test_bound_knows_how_many_may_move(seed: int, moves: int) -> None:
+def test_bound_knows_how_many_may_move(seed: int, moves: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bound, "HUB", HUB if seed % 2 else 2.0)
     rng = np.random.default_rng(seed)
     tables, places = random_tables(rng, 4, 5, clash=0.05)
     base = tables.first[:-1].copy()

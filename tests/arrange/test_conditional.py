@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.arrange.random_tables import every_cost
 
+from arrange.random_tables import every_cost
 from footwork.arrange import bound
 from footwork.arrange.bound import Tree
 from footwork.arrange.living import CLASH, PAIR

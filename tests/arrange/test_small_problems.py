@@ -106,6 +106,7 @@ def test_stopped_at_any_node_the_bound_is_valid_and_the_end_is_the_optimum(seed:
 def test_stopped_after_any_pass_the_bound_is_valid(passes: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(bound, "ROOT_PASSES", passes)
     monkeypatch.setattr(bound, "NODE_PASSES", passes)
+    monkeypatch.setattr(bound, "STAR_PASSES", passes)
     for seed in FEW:
         finish(tree_of(small(seed)), small(seed))
 
@@ -309,9 +310,14 @@ def every_bound_is_valid(
         assert tree.upper == pytest.approx(best, rel=1e-9)
 
 
+@pytest.mark.parametrize("hub", [bound.HUB, 2.0], ids=["hub", "flat"])
 @pytest.mark.parametrize(("kind", "seed"), KINDS)
-def test_stopped_at_any_node_the_bound_of_a_workshop_is_valid(kind: int, seed: int) -> None:
-    """As ``suggest`` plants the tree: with floor rents, visits as variables where they matter, lifting."""
+def test_stopped_at_any_node_the_bound_of_a_workshop_is_valid(
+    kind: int, seed: int, hub: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As ``suggest`` plants the tree: with floor rents, visits as variables where they matter, lifting; as if
+    the flow had no hub as well, so that there are conditional rents."""
+    monkeypatch.setattr(bound, "HUB", hub)
     every_bound_is_valid(kind, seed)
 
 

@@ -44,9 +44,10 @@ HUB = 0.45
 """Part of the flow from which on a station is a hub, where nodes are split first."""
 WORTH = 0.01
 """What is left to the limit, in parts of it, from which on stations are tried before one is split."""
-PACE, STAR_PACE = 0.1, 0.02
-"""Steps of the rents and of conditional rents (``conditional.py``), as parts of the gap.  Where the flow has
-a hub the latter stay 0: once it is known where the hub stands, rents do all that they would."""
+PACE, STAR_PACE = 0.1, 0.3
+"""Steps of the rents and of conditional rents (``conditional.py``), as parts of the gap; the latter
+are shared by all stations, which step at once.  Where the flow has a hub these rents stay 0: once it is known
+where the hub stands, rents do all that they would."""
 MEMORY_LIMIT = 1_500_000_000
 """Bytes kept by open nodes beyond which the work stops."""
 
@@ -301,7 +302,7 @@ class Tree:
         steps, own = parent.steps.array, parent.conditional.array
         begun = opened(problem, spots, pick, parent.first, parent.alive, steps, own, rents, shared)
         root, upper = self._scaled.problem, self._scaled.limit(self.upper)
-        paces = (PACE, 0.0 if self._hub else STAR_PACE)
+        paces = (PACE, 0.0 if self._hub else STAR_PACE / len(self._scaled.things))
         end, found = work(
             root, problem, begun, rents, shared, limit, upper, passes, paces, ways, most, LIFT_ROUNDS
         )

@@ -149,7 +149,7 @@ def best_of(
 ) -> tuple[int, Longs]:  # fmt: skip
     """(the best of the stations ``order``, its groups' bounds) by trial; arguments as of ``split``."""
     live = living(problem, live.spots)[0]
-    ground = ground_of(problem, live, shared)
+    ground = ground_of(problem, live, shared, bool(np.any(state.conditional.number)))
     charge_all(problem, live, state.conditional, ground)
     constant += free_edges(problem, live, state)
     start, points, capacity = shared

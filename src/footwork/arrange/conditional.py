@@ -77,9 +77,11 @@ class Room(NamedTuple):
 
 
 @inner
-def ground_of(problem: Problem, live: Living, shared: Shared) -> Ground:
-    """The ground of a node's spots."""
+def ground_of(problem: Problem, live: Living, shared: Shared, wanted: bool) -> Ground:
+    """The ground of a node's spots; nothing unless it is ``wanted``."""
     start, points, capacity = shared
+    if not wanted:
+        return Ground(points[:0], points[:0])
     n = len(live.first) - 1
     begin = np.zeros(len(capacity) * n + 2, np.int32)
     for s in range(n):

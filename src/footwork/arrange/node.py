@@ -104,21 +104,22 @@ def make_passes(
     """
     start, points, _ = shared
     drift, cover = np.zeros(len(rents)), np.zeros(len(rents))
+    moving = paces[1] > 0.0
     scratch, room = scratch_for(live.label), room_for(problem, live, shared)
-    ground = ground_of(problem, live, shared)
+    ground = ground_of(problem, live, shared, moving)
     if fresh:
         charge_all(problem, live, state.conditional, ground)
     stars = (paces[1], shared, ground)
     cold = (0.0, start, points, cover)
     constant = sweep(problem, live, state, YES, YES, constant, limit, cold, stars, room, scratch)
     best, earlier = constant, constant
-    patience = passes // 4 if paces[1] > 0.0 else 0
+    patience = passes // 4 if moving else 0
     for number in range(passes):
         if constant >= limit:
             return limit, limit, live, state
         if len(living_spots(problem, live, state.alive)) * 12 <= len(live.spots) * 11:
             live, state = shrink(problem, live, state, YES)
-            ground = ground_of(problem, live, shared)
+            ground = ground_of(problem, live, shared, moving)
             room.place[:] = 0
             charge_all(problem, live, state.conditional, ground)
             constant += free_edges(problem, live, state)

@@ -8,7 +8,7 @@ pays.  Whatever the messages hold, each choice keeps its total.  When all thetas
 
 A pass visits the variables in order and then in reverse order (TRW-S; Kolmogorov 2006,
 "Convergent tree-reweighted message passing for energy minimization", IEEE TPAMI 28(10), in its
-collect-and-hand-on form).  ``rents.py`` has what is paid on top of it.
+collect-and-hand-on form).  ``rents.py`` and ``conditional.py`` have what is paid on top of it.
 """
 
 from __future__ import annotations
@@ -72,7 +72,8 @@ def sweep(
 
     ``every`` collects all edges (the first sweep of a node, whose messages come from elsewhere, and
     which therefore fixes nothing); otherwise only those from the variables just visited can have
-    changed.  ``floor`` is (heat, start, points, cover) for the rents' soft cover.
+    changed.  ``floor`` is (heat, start, points, cover) for the rents' soft cover.  Conditional rents move as
+    ``stars`` says, in a backward direction: the forward one after it tells stations what visits gain by that.
     """
     n = len(problem.station)
     heat, start, points, cover = floor
