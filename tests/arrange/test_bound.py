@@ -64,10 +64,13 @@ def test_floor_rents_stay_valid(seed: int, hub: float, monkeypatch: pytest.Monke
     finish(Tree(tables, start(tables, best), tables.cost, places, cover), best)
 
 
+@pytest.mark.parametrize("hub", [HUB, 2.0], ids=["hub", "flat"])
 @pytest.mark.parametrize("moves", [0, 1, 2, 3])
 @pytest.mark.parametrize("seed", range(6))
-def test_bound_knows_how_many_may_move(seed: int, moves: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(bound, "HUB", HUB if seed % 2 else 2.0)
+def test_bound_knows_how_many_may_move(
+    seed: int, moves: int, hub: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bound, "HUB", hub)
     rng = np.random.default_rng(seed)
     tables, places = random_tables(rng, 4, 5, clash=0.05)
     base = tables.first[:-1].copy()

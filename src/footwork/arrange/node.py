@@ -39,9 +39,10 @@ QUICK_PASSES = 2
 
 @inner
 def thetas(
-    problem: Problem, live: Living, picks: Longs, messages: Ints, rents: Longs, shared: Shared
-) -> Longs:
-    """Thetas of a node: own prices, messages and rents of each label; ``picks`` its numbers at full size."""
+    problem: Problem, live: Living, picks: Longs, messages: Ints, conditional: Conditional, rents: Longs,
+    shared: Shared,
+) -> Longs:  # fmt: skip
+    """Thetas of a node: own prices, messages, dues and rents of its labels, ``picks`` at full size."""
     start, points, _ = shared
     theta = problem.unary[picks]
     for v in range(len(problem.station)):
@@ -53,6 +54,7 @@ def thetas(
         s = problem.station[v]
         if s >= 0:
             for x in range(b - a):
+                theta[a + x] -= dues(conditional, live.first[s] + x)
                 spot = problem.origin[live.spots[live.first[s] + x]]
                 for k in range(start[spot], start[spot + 1]):
                     theta[a + x] += rents[points[k]]
@@ -166,12 +168,7 @@ def begin(
     """A node's arrays at its start, and its constant: the rents, handed back as often as they may be paid."""
     live, picks = living(problem, spots)
     forget_free_edges(problem, live, messages)
-    theta = thetas(problem, live, picks, messages, rents, shared)
-    for v in range(len(problem.station)):
-        s = problem.station[v]
-        if s >= 0:
-            for x in range(live.first[s], live.first[s + 1]):
-                theta[live.label[v] + x - live.first[s]] -= dues(conditional, x)
+    theta = thetas(problem, live, picks, messages, conditional, rents, shared)
     state = State(alive, messages, theta, np.zeros(len(theta), np.int64), conditional)
     return live, state, -np.sum(rents * shared[2])
 

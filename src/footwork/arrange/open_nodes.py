@@ -80,8 +80,7 @@ class Worked:
         level: int = QUICKLY,
     ) -> Worked:
         """``steps`` are the messages as ``living.in_steps`` gives them, ``conditional`` rents as
-        ``conditional.packed`` does; ``level`` is the one to compress at,
-        0 not at all."""
+        ``conditional.packed`` does; ``level`` is the one to compress at, 0 not at all."""
         packed, own, paid = (Packed.make(array, level) for array in (steps, conditional, rents))
         size = NODE_BYTES + spots.nbytes + first.nbytes + alive.nbytes + packed.size + own.size + paid.size
         return Worked(problem, lifted, spots, first, alive, packed, own, paid, size)
