@@ -44,7 +44,7 @@ HUB = 0.45
 """Part of the flow from which on a station is a hub, where nodes are split first."""
 WORTH = 0.01
 """What is left to the limit, in parts of it, from which on stations are tried before one is split."""
-PACE, STAR_PACE = 0.1, 0.3
+PACE, STAR_PACE = 0.1, 0.6
 """Steps of the rents and of conditional rents (``conditional.py``), as parts of the gap; the latter
 are shared by all stations, which step at once.  Where the flow has a hub these rents stay 0: once it is known
 where the hub stands, rents do all that they would."""

@@ -35,6 +35,9 @@ from footwork.floor.compiled import NO, YES, bare, entry, inner
 
 QUICK_PASSES = 2
 """Passes before ways to doors are raised, which half of the nodes don't live to see."""
+FALL = 0.1
+"""What is left of a step in the last pass where conditional rents move: long steps show that spots are too
+dear, short ones keep what has been gained."""
 
 
 @inner
@@ -82,6 +85,13 @@ def there_and_back(
     return sweep(problem, live, state, YES, NO, constant, limit, floor, stars, room, scratch)
 
 
+@inner
+def step_part(number: int, passes: int, moving: bool) -> float:
+    """Part of a step that is made after pass ``number``: all of it in the first half of the passes, and where
+    conditional rents are ``moving`` less and less in the second."""
+    return float(FALL ** max(0.0, 2.0 * number / passes - 1.0)) if moving else 1.0
+
+
 @entry
 def make_passes(
     problem: Problem,
@@ -127,7 +137,8 @@ def make_passes(
             constant += free_edges(problem, live, state)
         heat = 0.0 if len(rents) == 0 else 0.015 * np.float64(limit - constant) + 1.0
         floor = (heat, start, points, cover)
-        stars = (paces[1], shared, ground)
+        part = step_part(number, passes, moving)
+        stars = (part * paces[1], shared, ground)
         constant = there_and_back(problem, live, state, constant, limit, floor, stars, room, scratch)
         best = max(best, constant)
         if number % 4 == 3:
@@ -136,7 +147,8 @@ def make_passes(
             earlier = best
         if constant < limit and len(rents) > 0 and number < passes - 1:
             gap = np.float64(limit - constant)
-            constant += move_rents(problem, live, state, rents, drift, cover, shared, gap, paces[0])
+            pace = part * paces[0]
+            constant += move_rents(problem, live, state, rents, drift, cover, shared, gap, pace)
     if best < limit and last:
         live, state = shrink(problem, live, state, NO)
         if some_station_is_empty(live.first):
