@@ -14,7 +14,8 @@ import numpy as np
 
 from footwork.arrange.conditional import Room, Stars, charge_all, ground_of, room_for
 from footwork.arrange.free_edges import free_edges
-from footwork.arrange.living import Living, Problem, Scratch, State, Whole, living, living_spots, scratch_for
+from footwork.arrange.gathering import living, living_spots
+from footwork.arrange.living import Living, Problem, Scratch, State, Whole, scratch_for
 from footwork.arrange.node import there_and_back
 from footwork.arrange.rents import FloorPoints, Shared
 from footwork.arrange.tables import Bytes, Floats, Ints, Longs

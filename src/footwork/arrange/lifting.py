@@ -13,6 +13,7 @@ import math
 import numpy as np
 
 from footwork.arrange.fleet import copied, stamp
+from footwork.arrange.gathering import gather, gather_blocks
 from footwork.arrange.living import (
     APART,
     CLASH,
@@ -23,8 +24,6 @@ from footwork.arrange.living import (
     Whole,
     clash_bits,
     fewer_labels,
-    gather,
-    gather_blocks,
 )
 from footwork.arrange.place_walk import place_walk
 from footwork.arrange.settled import (

@@ -6,6 +6,7 @@ import numpy as np
 
 from footwork.arrange.conditional import Room, Stars, charge_all, dues, ground_of, packed, room_for, unpacked
 from footwork.arrange.free_edges import forget_free_edges, free_edges
+from footwork.arrange.gathering import living, living_spots, shrink
 from footwork.arrange.lifting import lift
 from footwork.arrange.living import (
     LEG,
@@ -21,10 +22,7 @@ from footwork.arrange.living import (
     fewer_messages,
     in_steps,
     labels_begin,
-    living,
-    living_spots,
     scratch_for,
-    shrink,
 )
 from footwork.arrange.passing import decode, sweep
 from footwork.arrange.raising import raise_labels
