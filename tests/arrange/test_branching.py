@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
+import numpy as np
 import pytest
 
+from arrange.random_tables import random_tables
 from arrange.test_small_problems import FEW, KINDS, PROBLEMS, every_bound_is_valid, finish, small, tree_of
 from footwork.arrange import bound
+from footwork.arrange.branching import HEAVIEST
 
 
 def grown(worth: float, monkeypatch: pytest.MonkeyPatch) -> list[int]:
@@ -39,3 +43,30 @@ def test_two_workers_prove_the_same(seed: int, monkeypatch: pytest.MonkeyPatch) 
     tree.run(lambda: False, workers=2)
     assert tree.done
     finish(tree, small(seed))
+
+
+@pytest.mark.parametrize("worth", [0.0, math.inf])
+@pytest.mark.parametrize("seed", range(3))
+def test_one_of_the_heaviest_open_stations_is_split_on(
+    seed: int, worth: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The tree's stations go by weight, so those are the last of several spots."""
+    split, taken = bound.split, []
+
+    def watched(problem: Any, live: Any, *arguments: Any) -> Any:
+        bounds, picks, begin = split(problem, live, *arguments)
+        children = [set(picks[begin[k] : begin[k + 1]].tolist()) for k in range(len(bounds))]
+        # Children differ in the spots of one station, unless a trial refuted all of those.
+        for place in sorted(set.union(*children) - set.intersection(*children))[:1]:
+            several = np.flatnonzero(np.diff(live.first) > 1)
+            station = np.searchsorted(live.first, place, side="right") - 1
+            taken.append((len(several), len(several) - np.searchsorted(several, station)))
+        return bounds, picks, begin
+
+    monkeypatch.setattr(bound, "split", watched)
+    monkeypatch.setattr(bound, "WORTH", worth)
+    tables, places = random_tables(np.random.default_rng([17, seed]), 12, 15, 0.2, 0.8)
+    tree = bound.Tree(tables, 1e5, tables.cost, places)
+    tree.run(lambda: False, nodes=100)
+    assert max(of for of, _ in taken) > HEAVIEST
+    assert max(rank for _, rank in taken) <= HEAVIEST

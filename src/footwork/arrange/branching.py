@@ -1,11 +1,15 @@
 """Where a node of the tree is split, compiled: on which station, and its spots into which groups.
 
 A station's spots are split by where they stand into at most four groups.  Each group has a bound already:
-the least min-marginal of its spots.  Stations are ranked by how much those rise on average.  Where a node's
-own tree would be large, the first of them are tried (strong branching; Applegate, Bixby, Chvatal and Cook
-2006, "The Traveling Salesman Problem", has it for linear programs): a few passes with the labels of one group
-alone say how far each child would rise, and the station whose children's trees would be the smallest together
-is taken.  A group that reaches the limit in this leaves the node, whichever station is taken.
+the least min-marginal of its spots.  The few heaviest of the stations whose place is still open are ranked by
+how much those rise on average.  Where a node's own tree would be large they are tried (strong branching;
+Applegate, Bixby, Chvatal and Cook 2006, "The Traveling Salesman Problem", has it for linear programs): a few
+passes with the labels of one group alone say how far each child would rise, and the station whose children's
+trees would be the smallest together is taken.  A group that reaches the limit in this leaves the node,
+whichever station is taken.
+
+Lighter stations are left out because so few passes mislead: they favour a station one of whose groups is
+refuted at once, though another gains nothing however long it is worked.  Of a heavy one all groups gain.
 """
 
 from __future__ import annotations
@@ -23,12 +27,10 @@ from footwork.floor.compiled import entry, inner
 
 SINGLES = 4
 """Spots up to which each is a group of its own."""
-TRIED = 12
-"""Stations that are tried at most."""
+HEAVIEST = 5
+"""Stations that are looked at: those that weigh most (``tree.weights``)."""
 PASSES = 2
 """Passes of a trial."""
-IDLE = 5
-"""Trials in a row that find nothing better, after which the rest are left."""
 SHRINKS = 8.0
 """A child's tree is e^-``SHRINKS`` as large if its bound rises by all that is left to the limit."""
 
@@ -76,7 +78,7 @@ def bounds_of(group: Bytes, marginal: Longs, key: Whole, limit: Whole) -> Longs:
 def ranked(
     places: Floats, first: Ints, marginal: Longs, paid: Longs, key: Whole, limit: Whole, hub: bool
 ) -> Longs:
-    """The stations to split on, best first: a hub by itself, else all of two spots or more.
+    """The stations to split on, best first: a hub by itself, else the heaviest of two spots or more.
 
     Arguments as of ``split``, ``places`` (spots, 2) those of the node's spots.
     """
@@ -84,9 +86,9 @@ def ranked(
     if hub and first[n] - first[n - 1] > 1:
         return np.full(1, n - 1)
     rise, count = np.full(n, -np.inf), 0
-    for i in range(n):
+    for i in range(n - 1, -1, -1):  # by weight
         low, high = first[i], first[i + 1]
-        if high - low > 1:
+        if high - low > 1 and count < HEAVIEST:
             bounds = bounds_of(groups(places[low:high]), marginal[low:high], key, limit)
             # What its spot in the decoded choice paid breaks ties.
             rise[i] = np.mean((bounds - key).astype(np.float64)) + 1e-3 * paid[i] / np.log2(high - low + 1.0)
@@ -157,7 +159,6 @@ def best_of(
     floor = (0.0, start, points, np.zeros(len(capacity)))
     still, room = (0.0, shared, ground), room_for(problem, live, shared)
     scratch, least, station, bounds = scratch_for(live.label), np.inf, order[0], marginal[:0]
-    idle = 0
     for i in order:
         low, high = live.first[i], live.first[i + 1]
         group = groups(places[low:high])
@@ -165,11 +166,8 @@ def best_of(
         size = tree_size(
             problem, live, state, constant, limit, key, i, group, own, least, floor, still, room, scratch
         )
-        idle += 1
         if size < least:
-            least, station, bounds, idle = size, i, own, 0
-        if idle == IDLE:
-            break
+            least, station, bounds = size, i, own
     return station, bounds
 
 
@@ -191,7 +189,7 @@ def split(
     """
     first = live.first
     where = places[problem.origin[live.spots]]
-    order = ranked(where, first, marginal, paid, key, limit, hub)[:TRIED]
+    order = ranked(where, first, marginal, paid, key, limit, hub)
     station, bounds = order[0], marginal[:0]
     if strong and len(order) > 1:
         station, bounds = best_of(problem, live, state, constant, limit, key, where, marginal, order, shared)
