@@ -1,11 +1,11 @@
 """The bound: what no choice of spots can cost less than, by branch and bound on the pair table.
 
-Best bound first; split on where the hub of the flow stands, if it has one, then on the station whose
-children have the least left to do (``branching.py``); message passing with floor rents in every node
-(``passing.py``).  A large node takes neighbouring spots as one (``patches.py``).  A node down to one spot a
-station is a layout, and its true cost decides.  The tree is grown for an aim below the best layout first,
-then anew for higher ones (``aims.py``).  The bound is the least over open nodes and nodes in work, or the
-last aim that was reached, so it is valid whenever the work is stopped.
+Best bound first; split on where the hub of the flow stands, if it has one, then on that of the heaviest
+stations whose children have the least left to do (``branching.py``); message passing with floor rents in
+every node (``passing.py``).  A large node takes neighbouring spots as one (``patches.py``).  A node down to
+one spot a station is a layout, and its true cost decides.  The tree is grown for an aim below the best layout
+first, then anew for higher ones (``aims.py``).  The bound is the least over open nodes and nodes in work, or
+the last aim that was reached, so it is valid whenever the work is stopped.
 """
 
 from __future__ import annotations
