@@ -23,9 +23,9 @@ EARLY_TIMES = 60.0
 """The same at most where that had few nodes, from which little can be told."""
 SURE = 0.7
 """Part of the time left that aims are to take: one that is not reached was for little."""
-STEEPNESS = 50.0
-"""Rise of the logarithm of an aim's nodes over one best layout's price, at the least: two thirds more for a
-hundredth of it.  Rooms rise by 28 to 50, most by more where aims are high than on the way there."""
+STEEPNESS = 40.0
+"""Rise of the logarithm of an aim's nodes over one best layout's price, at the least: half more for a
+hundredth of it.  Rooms rise by 18 to 50, most by more where aims are high than on the way there."""
 FASTER, SLOWER = 2.5, 0.3
 """By how much a step is greater or less than the one before, at most."""
 
