@@ -86,7 +86,7 @@ def ranked(
     if hub and first[n] - first[n - 1] > 1:
         return np.full(1, n - 1)
     rise, count = np.full(n, -np.inf), 0
-    for i in range(n - 1, -1, -1):  # by weight
+    for i in range(n - 1, -1, -1):  # the heaviest first
         low, high = first[i], first[i + 1]
         if high - low > 1 and count < HEAVIEST:
             bounds = bounds_of(groups(places[low:high]), marginal[low:high], key, limit)
