@@ -36,7 +36,7 @@ LOOKING = 0.4
 SMALL = 300
 """Spots below which the bound may well finish at once, and gets its turn after one wave."""
 WAVE_STEPS = 12000
-"""Moves on the true cost that a start tries."""
+"""Moves on the true cost that a start tries, in a room of the usual size (``search.USUAL``)."""
 FIRST_SHARE = 1 / 16
 """Share of its usual moves that a start of the first wave makes; twice as much from wave to wave, up to 1."""
 ALL_BUT_RESULT = 0.95
@@ -169,7 +169,8 @@ class Run:
             search_for = max(min(0.5 * LEAST_SEARCH * seconds, LEAST_TURN), part * mine * left)
             turn, known = Any(After(search_for), whole), self.pool.best
             while number == 0 or not turn():
-                search.wave(int(share * WAVE_STEPS), turn, self._seeds(number), share)
+                steps = int(share * WAVE_STEPS * search.size())
+                search.wave(steps, turn, self._seeds(number), share)
                 number, share = number + 1, min(1.0, 2.0 * share)
                 self.tell("search")
                 if self.instance.tables.size < SMALL:

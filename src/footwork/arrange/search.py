@@ -6,7 +6,7 @@ waves before its own, never on how many threads work: the same seed gives the sa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from queue import SimpleQueue
@@ -25,6 +25,9 @@ TABLE_STEPS = 40_000
 """Moves on the pair table before a start goes over to the true cost, in a room of the usual size."""
 USUAL = 15
 """Things in a room of the usual size; larger ones get more moves in proportion."""
+COOLER = 10.0
+"""How much cooler than a new start, at most, one from a known choice is; drawn evenly in the logarithm, for
+only the cool ones keep what is good, and only the warm ones leave it."""
 PART = 5_000
 """Moves on the pair table, at most, between two looks at the stop rule."""
 CHUNK = 400
@@ -102,6 +105,10 @@ class Search:
         self.failures = Failures.none(tables.things)
         """What kept layouts from being whole."""
 
+    def size(self) -> float:
+        """How many times the usual moves this room gets."""
+        return max(1.0, self.tables.things / USUAL)
+
     def tally(self) -> Longs:
         """Moves on the true cost that were costed and accepted, by kind (``anneal.KINDS``): (kinds, 2)."""
         total = np.zeros_like(self._all[0].tally)
@@ -127,9 +134,10 @@ class Search:
 
         ``seeds`` are choices to start from, first come.
         """
+        known = [choice for _, choice in self.pool.ranked()[:WAVE]]
 
         def start(rng: np.random.Generator, judge: Judge, halt: Stop, given: Ints | None) -> Found:
-            return self._climb(rng, judge, steps, halt, given, share)
+            return self._climb(rng, judge, steps, halt, given, known, share)
 
         self._run(start, stop, seeds)
 
@@ -193,21 +201,27 @@ class Search:
         steps: int,
         stop: Stop,
         given: Ints | None,
+        known: Sequence[Ints],
         share: float,
     ) -> Found:
+        """Anneal from ``given``, or from what the table finds; where nobody could walk that and it can't be
+        mended, from one of the ``known``."""
         seed = np.array([rng.integers(0, 2**63)], np.uint64)
         hot = self._heat()
         if given is None:
             best = self._on_table(self.random_state(rng), hot, seed, stop, share)
         else:
-            best, hot = given.copy(), hot / 10
+            best, hot = given.copy(), hot / COOLER ** rng.random()
+        warm = hot / 3
         found: Found = []
         if self.tables.clashes(best) or not np.isfinite(judge(best)):
             found = self._sound(rng, judge, stop, MENDS, best)
-            if not found:
+            if not found and not known:
                 return []
-            best = found[0][1].copy()
-        state, total, warm = best.copy(), max(steps, 1), hot / 3
+            best = (found[0][1] if found else known[int(rng.integers(len(known)))]).copy()
+            if given is None:
+                warm = hot  # little is left of what the table found
+        state, total = best.copy(), max(steps, 1)
         for done in range(0, total, CHUNK):
             if stop():
                 break
@@ -222,7 +236,7 @@ class Search:
         from footwork.arrange.anneal import anneal
 
         tables, best = self.tables, state.copy()
-        steps = int(TABLE_STEPS * share * max(1.0, tables.things / USUAL))
+        steps = int(TABLE_STEPS * share * self.size())
         parts = max(8, steps // PART)
         for part in range(parts):
             if stop() and part:
