@@ -103,7 +103,7 @@ class TableJudge:
         best: Ints,
     ) -> float:
         anneal(
-            tables.unary, tables.pair, tables.first, places, movable, restriction.base, restriction.moves,
-            state, steps, hot, low, seed, best,
+            tables.unary, tables.pair, tables.clash, tables.first, places, movable,
+            restriction.base, restriction.moves, state, steps, hot, low, seed, best,
         )  # fmt: skip
         return tables.cost(best)

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from arrange.random_tables import choices, random_tables
-from footwork.arrange.anneal import KINDS, NEIGHBOURS, RELOCATE, ROW, SWAP, TOGETHER, TURN
 from footwork.arrange.complete import complete, crowding
 from footwork.arrange.first import Failures, Starter
+from footwork.arrange.moves import KINDS, NEIGHBOURS, PUSH, RELOCATE, ROW, SWAP, TOGETHER, TURN
 from footwork.arrange.pairs import PairTable
 from footwork.arrange.search import Pool, Search
 from footwork.arrange.spots import find_spots
@@ -124,6 +124,6 @@ def test_moves_of_every_kind_are_tried_and_taken() -> None:
     search.wave(4000, lambda: False)
     tally = search.tally()
     assert tally.shape == (KINDS, 2)
-    for kind in (RELOCATE, TURN, SWAP, NEIGHBOURS, ROW, TOGETHER):
+    for kind in (RELOCATE, TURN, SWAP, NEIGHBOURS, ROW, PUSH, TOGETHER):
         assert tally[kind, 0] > 0, kind
         assert tally[kind, 1] > 0, kind

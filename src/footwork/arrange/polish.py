@@ -11,9 +11,10 @@ import math
 
 import numpy as np
 
-from footwork.arrange.anneal import MOST_OUT, draw, energy, fill_field, propose, settle_move
+from footwork.arrange.anneal import energy, fill_field
 from footwork.arrange.evaluate import Work, promise, true_cost
 from footwork.arrange.memory import KNOWN, Floor, Log, Memory, begin, disturb, forget, put, undo
+from footwork.arrange.moves import MOST_OUT, draw, propose, settle_move
 from footwork.arrange.tables import Floats, Ints, Longs, Seeds, Singles
 from footwork.floor.compiled import entry
 
@@ -77,6 +78,7 @@ def polish(
     unary: Floats,
     pair: Singles,
     constant: float,
+    clash: float,
     first: Ints,
     places: Floats,
     movable: Ints,
@@ -116,8 +118,9 @@ def polish(
     for step in range(steps):
         heat = hot * (cold / hot) ** (step / steps)
         count, change, kind = propose(
-            state, new, out, first, pair, field, places, movable, heat, base, moves, window, prices, seed
-        )
+            state, new, out, first, unary, pair, clash, field, places, movable, heat, base, moves,
+            window, prices, seed,
+        )  # fmt: skip
         limit = now - heat * math.log(1.0 - draw(seed))
         if paired + change > limit + 1e-6:
             continue

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.anneal import KINDS
 from footwork.arrange.evaluate import Work
 from footwork.arrange.flat_routes import make_routes, make_wishes
 from footwork.arrange.fleet import copied, make_scene
 from footwork.arrange.legs import wish_prices
 from footwork.arrange.memory import KNOWN, METRES, Floor, new_log, new_memory
+from footwork.arrange.moves import KINDS
 from footwork.arrange.pairs import PairTable
 from footwork.arrange.tables import Floats, Ints, Longs, Restriction, Tables
 from footwork.floor.desk import new_desk
@@ -96,6 +96,7 @@ class Judge:
             tables.unary,
             tables.pair,
             tables.constant,
+            tables.clash,
             tables.first,
             places,
             movable,
