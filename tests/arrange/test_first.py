@@ -11,8 +11,8 @@ import pytest
 from arrange.random_tables import choices, random_tables
 from footwork.arrange.complete import complete, crowding
 from footwork.arrange.first import Failures, Starter
-from footwork.arrange.moves import KINDS, NEIGHBOURS, PUSH, RELOCATE, ROW, SWAP, TOGETHER, TURN
 from footwork.arrange.pairs import PairTable
+from footwork.arrange.proposals import KINDS, NEIGHBOURS, PUSH, RELOCATE, ROW, SWAP, TOGETHER, TURN
 from footwork.arrange.search import Pool, Search
 from footwork.arrange.spots import find_spots
 from footwork.arrange.tables import Ints, Restriction, Tables

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
 from arrange.random_tables import TableJudge, random_tables
 from footwork.arrange.search import COOLER, WAVE, Pool, Search
-from footwork.arrange.tables import Floats, Ints, Restriction, Seeds, Tables
+from footwork.arrange.tables import Ints, Restriction, Tables
 
 
 class Narrow(TableJudge):
@@ -22,19 +23,8 @@ class Narrow(TableJudge):
     def __call__(self, choice: Ints, limit: float = math.inf) -> float:
         return super().__call__(choice) if np.array_equal(choice, self.walked) else math.inf
 
-    def polish(
-        self,
-        tables: Tables,
-        places: Floats,
-        movable: Ints,
-        restriction: Restriction,
-        state: Ints,
-        steps: int,
-        hot: float,
-        low: float,
-        seed: Seeds,
-        best: Ints,
-    ) -> float:
+    def polish(self, *arguments: Any, **named: Any) -> float:
+        _, _, _, _, state, _, hot, _, _, best = arguments
         self.begun.append((state.copy(), hot))
         best[:] = state
         return self(best)

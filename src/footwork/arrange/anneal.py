@@ -1,6 +1,6 @@
 """Simulated annealing on the pair table, compiled.
 
-Moves are those of ``moves.py``, accepted by Metropolis' rule while the heat falls.  A clash is a price
+Moves are those of ``proposals.py``, accepted by Metropolis' rule while the heat falls.  A clash is a price
 (``Tables.clash``) far above all others, so a start with clashes is mended by the same moves.
 """
 
@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from footwork.arrange.moves import MOST_OUT, draw, propose, settle_move
+from footwork.arrange.proposals import MOST_OUT, draw, propose, settle_move
 from footwork.arrange.tables import Floats, Ints, Seeds, Singles
 from footwork.floor.compiled import entry, inner
 

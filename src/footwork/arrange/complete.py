@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.moves import draw
+from footwork.arrange.proposals import draw
 from footwork.arrange.tables import Floats, Ints, Seeds, Singles
 from footwork.floor.compiled import entry, inner
 

@@ -14,7 +14,7 @@ import numpy as np
 from footwork.arrange.anneal import energy, fill_field
 from footwork.arrange.evaluate import Work, promise, true_cost
 from footwork.arrange.memory import KNOWN, Floor, Log, Memory, begin, disturb, forget, put, undo
-from footwork.arrange.moves import MOST_OUT, draw, propose, settle_move
+from footwork.arrange.proposals import MOST_OUT, draw, propose, settle_move
 from footwork.arrange.tables import Floats, Ints, Longs, Seeds, Singles
 from footwork.floor.compiled import entry
 

@@ -110,7 +110,7 @@ class Search:
         return max(1.0, self.tables.things / USUAL)
 
     def tally(self) -> Longs:
-        """Moves on the true cost that were costed and accepted, by kind (``moves.KINDS``): (kinds, 2)."""
+        """Moves on the true cost that were costed and accepted, by kind (``proposals.KINDS``): (kinds, 2)."""
         total = np.zeros_like(self._all[0].tally)
         for judge in self._all:
             total += judge.tally

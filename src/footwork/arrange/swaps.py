@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.moves import draw
+from footwork.arrange.proposals import draw
 from footwork.arrange.tables import Floats, Ints, Longs, Seeds
 from footwork.floor.compiled import entry, inner
 

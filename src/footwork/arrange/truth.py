@@ -10,8 +10,8 @@ from footwork.arrange.flat_routes import make_routes, make_wishes
 from footwork.arrange.fleet import copied, make_scene
 from footwork.arrange.legs import wish_prices
 from footwork.arrange.memory import KNOWN, METRES, Floor, new_log, new_memory
-from footwork.arrange.moves import KINDS
 from footwork.arrange.pairs import PairTable
+from footwork.arrange.proposals import KINDS
 from footwork.arrange.tables import Floats, Ints, Longs, Restriction, Tables
 from footwork.floor.desk import new_desk
 
