@@ -176,6 +176,14 @@ def test_suggest(tmp_path: Path) -> None:
     assert footwork(*words, "--save", "best", "--replace", "--quiet").status == 0
 
 
+def test_what_is_to_know_of_a_suggestion_is_said_once(tmp_path: Path) -> None:
+    everything = "bench,drill,rack,sink,van"
+    words = ["--iterations", "100", "--pitch", "1", "--anywhere", "--keep", everything, "--quiet"]
+    done = footwork("suggest", write_box(tmp_path), *words)
+    assert (done.status, done.err) == (0, "")
+    assert " ".join(done.out.split()).count("Note: every station is kept, or has spots of its own") == 1
+
+
 def test_progress_in_words() -> None:
     assert describe(Progress(3.2, 5200.4, 4940.0, "search")) == (
         "   3 s  search  best 5,200 m a year  at least 4,940 (gap 5.0%)"

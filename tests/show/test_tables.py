@@ -115,7 +115,7 @@ def test_what_the_gap_is_made_of(unseen: float | None, says: str) -> None:
         ({"bound": 0.0}, "no bound was found"),
         ({"bound": score(BOX_SHED, "closer").cost}, "Proven: no layout on these spots costs less."),
         ({"moved": (Saving("drill", 156.0),)}, "each saves m a year"),
-        ({"notes": ("bench has no spot but its own",)}, "bench has no spot but its own"),
+        ({"notes": ("bench has no spot but its own",)}, "Note: bench has no spot but its own."),
         ({"base": None, "base_score": None}, "goes to"),
     ],
 )

@@ -121,8 +121,6 @@ def command(
             before = None if result.base_score is None else result.base_score.placements
             output.line()
             terminal_plan(scenario, best, output.console(), stands_elsewhere(before, best.placements))
-        for remark in result.notes:
-            output.note(f"note: {remark}")
     if not result.layouts:
         return 1
     if save is not None:

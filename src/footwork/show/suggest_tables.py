@@ -24,8 +24,8 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
     if not result.layouts:
         text.heading(console, f"{result.scenario}: no layout found")
         text.line(console, "No layout that passes every must-check was found.")
-        for said in (searched(result), *result.notes):
-            text.line(console, said)
+        text.line(console, searched(result))
+        _notes(result, console)
         return
     best, base = result.layouts[0], result.base_score
     text.heading(console, _opening(result, best))
@@ -40,8 +40,9 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
     _places(base, best, console, units_of(scenario))
     _savings(result, console)
     text.line(console)
-    for said in (bound_words(result), *anywhere_words(result), searched(result), *result.notes):
+    for said in (bound_words(result), *anywhere_words(result), searched(result)):
         text.line(console, said)
+    _notes(result, console)
     _others(result, console)
     failed = [check for check in best.checks if not check.ok]
     if failed:
@@ -49,6 +50,11 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
         score_tables.failed(failed, console)
     if any(check.id in score_tables.SAFETY for check in best.checks):
         text.caution(console)
+
+
+def _notes(result: Suggestion, console: Console) -> None:
+    for said in result.notes:
+        text.line(console, f"Note: {said}.")
 
 
 def _opening(result: Suggestion, best: Score) -> str:
