@@ -79,9 +79,9 @@ class Problem:
         self.tables = self.table.build(1, 1_000_000)
         self.judge = Judge(self.table)
 
-    def search(self, seed: int) -> Search:
+    def search(self, seed: int, kind: type[Search] = Search) -> Search:
         free = Restriction(np.full(self.tables.things, -1, np.int32), self.tables.things)
-        return Search(
+        return kind(
             self.tables, self.table.stamps.at, self.judge, free, Pool(lambda choice: True), seed, 1
         )
 

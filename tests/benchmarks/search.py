@@ -22,9 +22,11 @@ import argparse
 import math
 import time
 from collections.abc import Callable
+from itertools import combinations
 from statistics import median
 
 import numpy as np
+import suggest as beside
 from first_layout import Problem, clock
 
 from footwork.arrange.first import Failures
@@ -35,7 +37,7 @@ from footwork.arrange.tables import Ints, Tables
 USUAL = ("cabinet-garage:0.5", "gate-shed:0.5", "gate-shed:0.25", "makerspace:0.5", "flat-30:0.5")
 FREED, CHEAPEST = 5, 40
 SOLVING = 0.5
-"""Processor seconds for one neighbourhood, at most."""
+"""Seconds by the clock for one neighbourhood, at most."""
 
 Tell = Callable[[float], None]
 """Takes note of the best cost so far."""
@@ -53,9 +55,7 @@ def by_anneal(problem: Problem, seed: int, over: Callable[[], bool], tell: Tell)
 
 
 def by_descent(problem: Problem, seed: int, over: Callable[[], bool], tell: Tell) -> None:
-    search = problem.search(seed)
-    search.__class__ = Cold
-    waves(search, over, tell)
+    waves(problem.search(seed, Cold), over, tell)
 
 
 def waves(search: Search, over: Callable[[], bool], tell: Tell) -> None:
@@ -129,17 +129,13 @@ def set_anew(tables: Tables, state: Ints, freed: np.ndarray, seed: int) -> Ints 
         terms += [round(field[spot]) * one for spot, one in zip(spots, mine, strict=True)]
         for spot, one in zip(spots, mine, strict=True):
             model.add_hint(one, bool(spot in state))
-    for i in range(len(lists)):
-        for j in range(i):
-            block = tables.pair[np.ix_(lists[i], lists[j])].astype(np.float64)
-            if (block < tables.clash).any() and np.ptp(block[block < tables.clash]) > 0:
-                price = model.new_int_var(0, int(block[block < tables.clash].max()) + 1, "")
-                for one, row in zip(chosen[i], np.where(block < tables.clash, block, 0.0), strict=True):
-                    weighted = sum(round(float(c)) * other for c, other in zip(row, chosen[j], strict=True))
-                    model.add(weighted <= price).only_enforce_if(one)
-                terms.append(price)
-            for k, m in zip(*np.nonzero(block >= tables.clash), strict=True):
-                model.add_at_most_one([chosen[i][k], chosen[j][m]])
+    apart = [[frozenset[int]()] * len(spots) for spots in lists]
+    for i, j in combinations(range(len(lists)), 2):
+        block = tables.pair[np.ix_(lists[i], lists[j])].astype(np.float64)
+        block = np.where(block < tables.clash, block.round(), -1).astype(np.int64)
+        beside.exclude(model, chosen[i], chosen[j], block, apart[i], apart[j])
+        if (block > 0).any():
+            terms.append(beside.pair_rows(model, chosen[i], chosen[j], block))
     model.minimize(sum(terms))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers, solver.parameters.random_seed = 1, seed
