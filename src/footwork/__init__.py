@@ -29,10 +29,10 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from footwork.arrange.assign import assign
-    from footwork.arrange.assignment import Assignment
+    from footwork.arrange.assignment.assign import assign
+    from footwork.arrange.assignment.problem import Assignment
+    from footwork.arrange.core.results import Suggestion
     from footwork.arrange.suggest import suggest
-    from footwork.arrange.suggestion import Suggestion
     from footwork.checks.result import CheckResult
     from footwork.floor.graph import visibility_graph
     from footwork.floor.plan import Plan
@@ -80,7 +80,7 @@ __all__ = [
 ]
 
 _HOMES = {
-    "Assignment": "footwork.arrange.assignment",
+    "Assignment": "footwork.arrange.assignment.problem",
     "Change": "footwork.whatif",
     "CheckResult": "footwork.checks.result",
     "FootworkError": "footwork.model.errors",
@@ -92,9 +92,9 @@ _HOMES = {
     "Scene": "footwork.floor.scene",
     "Score": "footwork.scoring",
     "Session": "footwork.whatif",
-    "Suggestion": "footwork.arrange.suggestion",
+    "Suggestion": "footwork.arrange.core.results",
     "apply": "footwork.whatif",
-    "assign": "footwork.arrange.assign",
+    "assign": "footwork.arrange.assignment.assign",
     "draw": "footwork.show.draw",
     "load": "footwork.model.read",
     "look": "footwork.show.notebook",

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from footwork.arrange.pairs import PairTable
-from footwork.arrange.spots import SpotList, find_spots
-from footwork.arrange.truth import Judge
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.spots.enumerate import SpotList, find_spots
+from footwork.arrange.true_cost.judge import Judge
 from footwork.checks import faults_pair
 from footwork.checks.ground import Ground, Placed
 from footwork.floor.plan import Plan

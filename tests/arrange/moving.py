@@ -7,11 +7,11 @@ from pathlib import Path
 import numpy as np
 
 import footwork
-from footwork.arrange.pairs import PairTable
-from footwork.arrange.polish import afresh, take_back, try_move
-from footwork.arrange.spots import find_spots
-from footwork.arrange.tables import Ints
-from footwork.arrange.truth import Judge
+from footwork.arrange.core.pairwise import Ints
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.search.anneal_true import afresh, take_back, try_move
+from footwork.arrange.spots.enumerate import find_spots
+from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.plan import Plan
 from footwork.floor.routes import Walks
 from footwork.floor.wishes import wish_metres

@@ -8,8 +8,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from footwork.arrange.anneal import anneal
-from footwork.arrange.tables import (
+from footwork.arrange.core.pairwise import (
     Floats,
     Ints,
     Longs,
@@ -19,6 +18,7 @@ from footwork.arrange.tables import (
     assemble,
     floor_single,
 )
+from footwork.arrange.search.anneal_table import anneal
 
 
 def random_tables(

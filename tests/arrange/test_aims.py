@@ -7,8 +7,8 @@ import math
 import pytest
 
 from arrange.test_small_problems import FEW, KINDS, PROBLEMS, every_bound_is_valid, finish, small, tree_of
-from footwork.arrange import aims
-from footwork.arrange.aims import Aims
+from footwork.arrange.branch_and_bound import cutoffs
+from footwork.arrange.branch_and_bound.cutoffs import Aims
 
 LIMIT = 1_000_000
 
@@ -16,7 +16,7 @@ LIMIT = 1_000_000
 @pytest.fixture(params=[1, 3], ids=["from the first node", "from the third node"])
 def early(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """Problems of a few nodes are worked in aims too."""
-    monkeypatch.setattr(aims, "FIRST_NODES", request.param)
+    monkeypatch.setattr(cutoffs, "FIRST_NODES", request.param)
 
 
 @pytest.mark.parametrize("seed", PROBLEMS[::4])
@@ -41,7 +41,7 @@ def test_two_workers_prove_the_same(seed: int, early: None) -> None:
 
 
 def test_some_of_these_problems_take_several_aims(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(aims, "FIRST_NODES", 1)
+    monkeypatch.setattr(cutoffs, "FIRST_NODES", 1)
     taken = []
     for seed in PROBLEMS[::4]:
         tree, prices = tree_of(small(seed)), set()
@@ -53,7 +53,7 @@ def test_some_of_these_problems_take_several_aims(monkeypatch: pytest.MonkeyPatc
     assert sum(n > 1 for n in taken) > 10
 
 
-FIRST_STEP = LIMIT / 10 / aims.PARTS
+FIRST_STEP = LIMIT / 10 / cutoffs.PARTS
 KNOWN = 9 * LIMIT // 10
 
 
@@ -61,7 +61,7 @@ def after(*nodes: int) -> Aims:
     """Aims that took so many nodes one after the other, in no time and with no end of it."""
     found = Aims(True)
     found.start_clock(math.inf)
-    found.nodes = aims.FIRST_NODES
+    found.nodes = cutoffs.FIRST_NODES
     assert found.too_far()
     found.lower(KNOWN, LIMIT)
     for count in nodes:
@@ -95,7 +95,7 @@ def test_with_little_time_left_the_next_aim_is_nearer(
 
     def step(seconds: float) -> float:
         now = [0.0]
-        monkeypatch.setattr(aims.time, "monotonic", lambda: now[0])
+        monkeypatch.setattr(cutoffs.time, "monotonic", lambda: now[0])
         found = Aims(True)
         found.start_clock(seconds)
         found.lower(KNOWN, LIMIT)
@@ -110,7 +110,7 @@ def test_with_little_time_left_the_next_aim_is_nearer(
 
 def test_a_tree_of_cells_has_one_aim() -> None:
     found = Aims(False)
-    found.nodes = 10 * aims.FIRST_NODES
+    found.nodes = 10 * cutoffs.FIRST_NODES
     assert not found.too_far()
 
 
@@ -118,10 +118,10 @@ def test_the_first_try_at_the_best_layout_takes_no_more_than_its_part_of_the_tim
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     now = [0.0]
-    monkeypatch.setattr(aims.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(cutoffs.time, "monotonic", lambda: now[0])
     found = Aims(True)
     found.start_clock(100.0)
-    now[0] = 100.0 * aims.FIRST_PART + 0.1
+    now[0] = 100.0 * cutoffs.FIRST_PART + 0.1
     assert not found.too_far()  # the root at least
     found.nodes = 1
     assert found.too_far()

@@ -15,13 +15,13 @@ import pytest
 from arrange.random_shops import Asked, random_shop
 from cli.run import footwork
 from footwork import checks
-from footwork.arrange.cell_bound import Everywhere, covering
-from footwork.arrange.cell_prices import CellPlaces, CellTable, cell_cover
-from footwork.arrange.cells import TURN, Cells, make_cells
-from footwork.arrange.certain import possible
-from footwork.arrange.spots import find_spots
+from footwork.arrange.core.results import Progress
+from footwork.arrange.every_position.cell_conflicts import possible
+from footwork.arrange.every_position.cell_table import CellPlaces, CellTable, cell_cover
+from footwork.arrange.every_position.cell_tree import Everywhere, covering
+from footwork.arrange.every_position.cells import TURN, Cells, make_cells
+from footwork.arrange.spots.enumerate import find_spots
 from footwork.arrange.suggest import suggest
-from footwork.arrange.suggestion import Progress
 from footwork.checks.ground import Ground, Placed
 from footwork.floor.plan import Plan
 from footwork.model.read import load, loads

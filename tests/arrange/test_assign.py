@@ -9,11 +9,19 @@ import numpy as np
 import pytest
 
 import footwork
-from footwork.arrange.ascent import raised_tables
-from footwork.arrange.assignment import problem_of, some_assignment
-from footwork.arrange.gilmore_lawler import gilmore_lawler
-from footwork.arrange.memetic import Matrices
-from footwork.arrange.swaps import LANES, NEVER, cost_of, fill_field, make_exchange, price_of_all, taboo
+from footwork.arrange.assignment.gilmore_lawler import gilmore_lawler
+from footwork.arrange.assignment.hahn_grant import raised_tables
+from footwork.arrange.assignment.memetic import Matrices
+from footwork.arrange.assignment.problem import problem_of, some_assignment
+from footwork.arrange.assignment.tabu import (
+    LANES,
+    NEVER,
+    cost_of,
+    fill_field,
+    make_exchange,
+    price_of_all,
+    taboo,
+)
 from footwork.model.errors import NoLayoutError, UsageError
 
 Matrix = np.ndarray
@@ -71,7 +79,7 @@ def test_search_finds_the_optimum_and_a_proof_is_one(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(20))
 def test_an_unfinished_bound_is_never_above(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Stopped after so few nodes and exchanges that neither proof nor optimum need be there."""
-    from footwork.arrange import assign as module
+    from footwork.arrange.assignment import assign as module
 
     rng = np.random.default_rng(seed)
     flow, distance = draw(rng, 6, 6, symmetric=seed % 2 == 0, whole=seed % 3 > 0)

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from arrange.random_tables import optimum, random_tables
-from footwork.arrange import bound
-from footwork.arrange.bound import HUB, Tree
-from footwork.arrange.tables import Ints, Tables
-from footwork.arrange.tree import Cover
+from footwork.arrange.branch_and_bound import tree as tree_module
+from footwork.arrange.branch_and_bound.tree import HUB, Tree
+from footwork.arrange.core.pairwise import Ints, Tables
+from footwork.arrange.relaxation.scaling import Cover
 
 
 def start(tables: Tables, best: float) -> float:
@@ -51,7 +51,7 @@ def test_closes_on_true_costs_above_the_table(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(30))
 def test_floor_rents_stay_valid(seed: int, hub: float, monkeypatch: pytest.MonkeyPatch) -> None:
     """Spots that share a point clash; telling the tree so must not change the answer."""
-    monkeypatch.setattr(bound, "HUB", hub)
+    monkeypatch.setattr(tree_module, "HUB", hub)
     rng = np.random.default_rng(seed)
     tables, places = random_tables(rng, 5, 5, clash=0.0)
     cell = (places // 4).astype(int) @ np.array([3, 1])
@@ -70,7 +70,7 @@ def test_floor_rents_stay_valid(seed: int, hub: float, monkeypatch: pytest.Monke
 def test_bound_knows_how_many_may_move(
     seed: int, moves: int, hub: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(bound, "HUB", hub)
+    monkeypatch.setattr(tree_module, "HUB", hub)
     rng = np.random.default_rng(seed)
     tables, places = random_tables(rng, 4, 5, clash=0.05)
     base = tables.first[:-1].copy()

@@ -10,13 +10,13 @@ import pytest
 
 from arrange.random_tables import random_tables
 from arrange.test_small_problems import FEW, KINDS, PROBLEMS, every_bound_is_valid, finish, small, tree_of
-from footwork.arrange import bound
-from footwork.arrange.branching import HEAVIEST
+from footwork.arrange.branch_and_bound import tree as tree_module
+from footwork.arrange.branch_and_bound.strong_branching import HEAVIEST
 
 
 def grown(worth: float, monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """Nodes of the trees of some small problems when stations are tried with so much left to the limit."""
-    monkeypatch.setattr(bound, "WORTH", worth)
+    monkeypatch.setattr(tree_module, "WORTH", worth)
     nodes = []
     for seed in PROBLEMS[::4]:
         tree = tree_of(small(seed))
@@ -32,13 +32,13 @@ def test_trees_are_smaller_where_stations_are_tried(monkeypatch: pytest.MonkeyPa
 
 @pytest.mark.parametrize(("kind", "seed"), KINDS[::3])
 def test_so_it_is_for_a_workshop(kind: int, seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(bound, "WORTH", 0.0)
+    monkeypatch.setattr(tree_module, "WORTH", 0.0)
     every_bound_is_valid(kind, seed)
 
 
 @pytest.mark.parametrize("seed", FEW)
 def test_two_workers_prove_the_same(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(bound, "WORTH", 0.0)
+    monkeypatch.setattr(tree_module, "WORTH", 0.0)
     tree = tree_of(small(seed))
     tree.run(lambda: False, workers=2)
     assert tree.done
@@ -51,7 +51,7 @@ def test_one_of_the_heaviest_open_stations_is_split_on(
     seed: int, worth: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The tree's stations go by weight, so those are the last of several spots."""
-    split, taken = bound.split, []
+    split, taken = tree_module.split, []
 
     def watched(problem: Any, live: Any, *arguments: Any) -> Any:
         bounds, picks, begin = split(problem, live, *arguments)
@@ -63,10 +63,10 @@ def test_one_of_the_heaviest_open_stations_is_split_on(
             taken.append((len(several), len(several) - np.searchsorted(several, station)))
         return bounds, picks, begin
 
-    monkeypatch.setattr(bound, "split", watched)
-    monkeypatch.setattr(bound, "WORTH", worth)
+    monkeypatch.setattr(tree_module, "split", watched)
+    monkeypatch.setattr(tree_module, "WORTH", worth)
     tables, places = random_tables(np.random.default_rng([17, seed]), 12, 15, 0.2, 0.8)
-    tree = bound.Tree(tables, 1e5, tables.cost, places)
+    tree = tree_module.Tree(tables, 1e5, tables.cost, places)
     tree.run(lambda: False, nodes=100)
     assert max(of for of, _ in taken) > HEAVIEST
     assert max(rank for _, rank in taken) <= HEAVIEST

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from footwork.arrange import instance
-from footwork.arrange.spots import find_spots
+from footwork.arrange.spots.enumerate import find_spots
 from footwork.arrange.suggest import suggest
 from footwork.model.errors import UsageError
 from footwork.model.read import loads

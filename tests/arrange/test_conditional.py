@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from arrange.random_tables import every_cost
-from footwork.arrange import bound
-from footwork.arrange.bound import Tree
-from footwork.arrange.living import CLASH, PAIR
-from footwork.arrange.problem import make_problem
-from footwork.arrange.tables import Floats, Tables, assemble, floor_single
-from footwork.arrange.tree import Cover
-from footwork.arrange.visits import NO_VISITS
+from footwork.arrange.branch_and_bound import tree as tree_module
+from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.core.pairwise import Floats, Tables, assemble, floor_single
+from footwork.arrange.core.visit_variables import NO_VISITS
+from footwork.arrange.relaxation.build import make_problem
+from footwork.arrange.relaxation.model import CLASH, PAIR
+from footwork.arrange.relaxation.scaling import Cover
 
 SIDE = 4
 """Cells each way of the floor; every station has a spot on each cell."""
@@ -52,7 +52,7 @@ def tree_of(tables: Tables, places: Floats, cover: Cover, upper: float) -> Tree:
 def test_bound_with_them_is_valid_on_the_way_and_the_optimum_at_the_end(
     seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(bound, "HUB", 2.0)  # each of four has half of the flow
+    monkeypatch.setattr(tree_module, "HUB", 2.0)  # each of four has half of the flow
     tables, places, cover = on_one_floor(random_weights(seed))
     optimum = float(every_cost(tables).min())
     tree = tree_of(tables, places, cover, 1.1 * optimum)
@@ -75,7 +75,7 @@ def test_they_know_that_neighbours_cannot_share_a_cell(monkeypatch: pytest.Monke
     cost 21.1."""
     problem, rows = on_one_floor(np.ones((6, 6)) - np.eye(6)), 11.0 + 4.0 * 2**0.5 + 2.0 * 5**0.5
     with_them = root_bound(problem, rows)
-    monkeypatch.setattr(bound, "STAR_PACE", 0.0)
+    monkeypatch.setattr(tree_module, "STAR_PACE", 0.0)
     assert root_bound(problem, rows) <= 15.0 < 3.0 * (4.0 + 2**0.5) < with_them <= rows
 
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 import shapely
 
-from footwork.arrange.cover import ALIKE, MARGIN, floor_cover
-from footwork.arrange.spots import find_spots
+from footwork.arrange.spots.enumerate import find_spots
+from footwork.arrange.spots.packing_points import ALIKE, MARGIN, floor_cover
 from footwork.floor import shapes
 from footwork.model.read import load
 

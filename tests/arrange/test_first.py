@@ -9,14 +9,23 @@ import numpy as np
 import pytest
 
 from arrange.random_tables import choices, random_tables
-from footwork.arrange.complete import complete, crowding
-from footwork.arrange.first import Failures, Starter
-from footwork.arrange.pairs import PairTable
-from footwork.arrange.proposals import KINDS, NEIGHBOURS, PUSH, RELOCATE, ROW, SWAP, TOGETHER, TURN
-from footwork.arrange.search import Pool, Search
-from footwork.arrange.spots import find_spots
-from footwork.arrange.tables import Ints, Restriction, Tables
-from footwork.arrange.truth import Judge
+from footwork.arrange.core.pairwise import Ints, Restriction, Tables
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.search.construct import Failures, Starter
+from footwork.arrange.search.guided_ejection import complete, crowding
+from footwork.arrange.search.multistart import Pool, Search
+from footwork.arrange.search.neighbourhoods import (
+    KINDS,
+    NEIGHBOURS,
+    PUSH,
+    RELOCATE,
+    ROW,
+    SWAP,
+    TOGETHER,
+    TURN,
+)
+from footwork.arrange.spots.enumerate import find_spots
+from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.plan import Plan
 from footwork.model.read import loads
 from footwork.model.scenario import Layout

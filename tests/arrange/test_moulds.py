@@ -8,8 +8,8 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from footwork.arrange.clashes import blocks, clash_block, spot_shapes
-from footwork.arrange.spots import SpotList
+from footwork.arrange.spots.conflicts import blocks, clash_block, spot_shapes
+from footwork.arrange.spots.enumerate import SpotList
 from footwork.checks import faults_pair
 from footwork.checks.ground import Ground, Placed
 from footwork.floor.overlap import depth

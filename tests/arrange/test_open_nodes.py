@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from footwork.arrange import open_nodes
-from footwork.arrange.living import STEP_BITS, in_steps
-from footwork.arrange.open_nodes import QUICKLY, Node, OpenNodes, Packed, Worked
-from footwork.arrange.problem import make_problem
-from footwork.arrange.visits import NO_VISITS
+from footwork.arrange.branch_and_bound import frontier
+from footwork.arrange.branch_and_bound.frontier import QUICKLY, Node, OpenNodes, Packed, Worked
+from footwork.arrange.core.visit_variables import NO_VISITS
+from footwork.arrange.relaxation.build import make_problem
+from footwork.arrange.relaxation.model import STEP_BITS, in_steps
 
 NONE = np.zeros(0, np.int32)
 
@@ -61,7 +61,7 @@ def test_compressed_arrays_are_smaller() -> None:
 def test_nodes_are_compressed_once_there_are_many(monkeypatch: pytest.MonkeyPatch) -> None:
     nodes = OpenNodes()
     assert nodes.level == 0
-    monkeypatch.setattr(open_nodes, "ROOMY", 1)
+    monkeypatch.setattr(frontier, "ROOMY", 1)
     nodes.push(node(1, worked()))
     assert nodes.level == QUICKLY
     nodes.pop()

@@ -7,8 +7,8 @@ from itertools import product
 import numpy as np
 
 from arrange.random_shops import Asked, random_shop
-from footwork.arrange.pairs import PairTable
-from footwork.arrange.spots import find_spots
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.spots.enumerate import find_spots
 from footwork.floor.plan import Plan
 from footwork.floor.routes import stepped_out
 from footwork.floor.shapes import standing_places

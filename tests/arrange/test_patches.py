@@ -13,12 +13,12 @@ from arrange.test_bound import finish, start
 from arrange.test_small_problems import KINDS, every_bound_is_valid
 from arrange.test_visits import random_visits, walked
 from footwork import load
-from footwork.arrange import bound
-from footwork.arrange.bound import Tree
-from footwork.arrange.patches import Patches, side_by_side, where_many
-from footwork.arrange.spots import SpotList, find_spots
-from footwork.arrange.tables import Ints, Tables
-from footwork.arrange.tree import Cover
+from footwork.arrange.branch_and_bound import tree as tree_module
+from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.core.pairwise import Ints, Tables
+from footwork.arrange.relaxation.aggregation import Patches, side_by_side, where_many
+from footwork.arrange.relaxation.scaling import Cover
+from footwork.arrange.spots.enumerate import SpotList, find_spots
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
@@ -26,8 +26,8 @@ SCENARIOS = Path(__file__).parents[2] / "scenarios"
 @pytest.fixture(autouse=True, params=[1, 2])
 def patches_stay_long(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """However few spots a node has, a station keeps its patches until so many are left."""
-    monkeypatch.setattr(bound, "FINE_SPOTS", 0)
-    monkeypatch.setattr(bound, "FEW_PATCHES", request.param)
+    monkeypatch.setattr(tree_module, "FINE_SPOTS", 0)
+    monkeypatch.setattr(tree_module, "FEW_PATCHES", request.param)
 
 
 def some_groups(rng: np.random.Generator, tables: Tables) -> Ints:

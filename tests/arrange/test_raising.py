@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 
 from arrange.test_small_problems import pair_table
-from footwork.arrange import bound
-from footwork.arrange.bound import Tree
-from footwork.arrange.cover import floor_cover
-from footwork.arrange.patches import side_by_side
-from footwork.arrange.spots import find_spots
-from footwork.arrange.standing import StandingPlaces
-from footwork.arrange.ways import make_ways
+from footwork.arrange.branch_and_bound import tree as tree_module
+from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.pair_table.visit_walks import StandingPlaces
+from footwork.arrange.relaxation.aggregation import side_by_side
+from footwork.arrange.spots.enumerate import find_spots
+from footwork.arrange.spots.packing_points import floor_cover
+from footwork.arrange.tightening.collect import make_ways
 from footwork.model.read import loads
 
 PITCH = 0.25
@@ -63,8 +63,8 @@ def easternmost(raised: bool) -> float:
 
 @pytest.mark.parametrize("fine", [0, 600])
 def test_what_is_shut_off_dies_in_the_first_node(fine: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(bound, "FINE_SPOTS", fine)
-    monkeypatch.setattr(bound, "FEW_PATCHES", 1)
-    monkeypatch.setattr(bound, "LIFT_PAIRS", -1)
+    monkeypatch.setattr(tree_module, "FINE_SPOTS", fine)
+    monkeypatch.setattr(tree_module, "FEW_PATCHES", 1)
+    monkeypatch.setattr(tree_module, "LIFT_PAIRS", -1)
     assert easternmost(raised=False) > 5.0
     assert easternmost(raised=True) < 3.0

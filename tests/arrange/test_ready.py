@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from footwork.arrange import node, suggest
+from footwork.arrange import suggest
+from footwork.arrange.branch_and_bound import node
 from footwork.arrange.ready import smallest
 
 

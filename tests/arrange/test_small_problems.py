@@ -13,17 +13,17 @@ import pytest
 
 from arrange.random_shops import Asked, random_shop
 from arrange.random_tables import TableJudge, every_cost, random_tables
-from footwork.arrange import bound
-from footwork.arrange.bound import Tree
-from footwork.arrange.cover import floor_cover
-from footwork.arrange.pairs import PairTable
-from footwork.arrange.search import Pool, Search
-from footwork.arrange.spots import SpotList, find_spots
-from footwork.arrange.standing import StandingPlaces
+from footwork.arrange.branch_and_bound import tree as tree_module
+from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.core.pairwise import Floats, Ints, Restriction, Tables
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.pair_table.visit_walks import StandingPlaces
+from footwork.arrange.search.multistart import Pool, Search
+from footwork.arrange.spots.enumerate import SpotList, find_spots
+from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.suggest import suggest
-from footwork.arrange.tables import Floats, Ints, Restriction, Tables
-from footwork.arrange.truth import Judge
-from footwork.arrange.ways import make_ways
+from footwork.arrange.tightening.collect import make_ways
+from footwork.arrange.true_cost.judge import Judge
 from footwork.checks import faults_pair
 from footwork.checks.ground import Ground, Placed
 from footwork.floor.plan import Plan
@@ -104,9 +104,9 @@ def test_stopped_at_any_node_the_bound_is_valid_and_the_end_is_the_optimum(seed:
 
 @pytest.mark.parametrize("passes", [1, 2, 3, 5, 8, 12])
 def test_stopped_after_any_pass_the_bound_is_valid(passes: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(bound, "ROOT_PASSES", passes)
-    monkeypatch.setattr(bound, "NODE_PASSES", passes)
-    monkeypatch.setattr(bound, "STAR_PASSES", passes)
+    monkeypatch.setattr(tree_module, "ROOT_PASSES", passes)
+    monkeypatch.setattr(tree_module, "NODE_PASSES", passes)
+    monkeypatch.setattr(tree_module, "STAR_PASSES", passes)
     for seed in FEW:
         finish(tree_of(small(seed)), small(seed))
 
@@ -310,14 +310,14 @@ def every_bound_is_valid(
         assert tree.upper == pytest.approx(best, rel=1e-9)
 
 
-@pytest.mark.parametrize("hub", [bound.HUB, 2.0], ids=["hub", "flat"])
+@pytest.mark.parametrize("hub", [tree_module.HUB, 2.0], ids=["hub", "flat"])
 @pytest.mark.parametrize(("kind", "seed"), KINDS)
 def test_stopped_at_any_node_the_bound_of_a_workshop_is_valid(
     kind: int, seed: int, hub: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """As ``suggest`` plants the tree: with floor rents, visits as variables where they matter, lifting; as if
     the flow had no hub as well, so that there are conditional rents."""
-    monkeypatch.setattr(bound, "HUB", hub)
+    monkeypatch.setattr(tree_module, "HUB", hub)
     every_bound_is_valid(kind, seed)
 
 

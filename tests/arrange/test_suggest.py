@@ -12,11 +12,11 @@ import pytest
 
 from arrange.random_tables import choices
 from cli.run import footwork
-from footwork.arrange.pairs import PairTable
-from footwork.arrange.spots import find_spots
+from footwork.arrange.core.results import Progress, Suggestion
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.spots.enumerate import find_spots
 from footwork.arrange.suggest import suggest
-from footwork.arrange.suggestion import Progress, Suggestion
-from footwork.arrange.truth import Judge
+from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.plan import Plan
 from footwork.model.errors import NoLayoutError, UsageError
 from footwork.model.read import load

@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from footwork.arrange.pairs import PairTable
-from footwork.arrange.spots import SpotList, find_spots
-from footwork.arrange.tables import Tables
-from footwork.arrange.truth import Judge
+from footwork.arrange.core.pairwise import Tables
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.spots.enumerate import SpotList, find_spots
+from footwork.arrange.true_cost.judge import Judge
 from footwork.checks import faults_alone, faults_pair
 from footwork.checks.ground import Ground, Placed
 from footwork.floor.plan import Plan
@@ -84,7 +84,7 @@ def _least_walk(table: PairTable, i: int, j: int, a: int, b: int) -> float:
         vehicles=tuple(v for v in table.scenario.vehicles if v.name in names),
         jobs=(),
     )
-    from footwork.arrange.fleet import place_numbers, sides_of
+    from footwork.arrange.spots.stamps import place_numbers, sides_of
     from footwork.floor.routes import stepped_out
     from footwork.floor.shapes import standing_places
 

@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from arrange.test_tables_against_checks import _least_walk
-from footwork.arrange.pairs import PairTable
-from footwork.arrange.spots import SpotList, find_spots
-from footwork.arrange.tables import Tables
+from footwork.arrange.core.pairwise import Tables
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.spots.enumerate import SpotList, find_spots
 from footwork.checks import faults_alone, faults_pair
 from footwork.checks.ground import Ground, Placed
 from footwork.floor.plan import Plan

@@ -12,7 +12,7 @@ import numpy as np
 
 import footwork
 from arrange.moving import Moving
-from footwork.arrange.tables import Restriction
+from footwork.arrange.core.pairwise import Restriction
 from footwork.model.scenario import Fixture, Scenario
 from judge.known import box
 

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from arrange.random_tables import optimum, random_tables
-from footwork.arrange.bound import Tree
-from footwork.arrange.tables import Ints, Tables
-from footwork.arrange.visits import VisitLeg, Visits, VisitVariable
+from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.core.pairwise import Ints, Tables
+from footwork.arrange.core.visit_variables import VisitLeg, Visits, VisitVariable
 
 
 def _labels(tables: Tables, members: tuple[int, ...], places: tuple[int, ...]) -> list[tuple[int, int]]:

@@ -32,13 +32,13 @@ sys.path[:0] = [str(TESTS), str(TESTS / "benchmarks")]
 import rooms  # noqa: E402
 import suggest as beside  # noqa: E402
 
-from footwork.arrange.cover import floor_cover  # noqa: E402
-from footwork.arrange.first import Failures  # noqa: E402
-from footwork.arrange.pairs import PairTable  # noqa: E402
-from footwork.arrange.search import Pool, Search  # noqa: E402
-from footwork.arrange.spots import find_spots  # noqa: E402
-from footwork.arrange.tables import Ints, Restriction  # noqa: E402
-from footwork.arrange.truth import Judge  # noqa: E402
+from footwork.arrange.core.pairwise import Ints, Restriction  # noqa: E402
+from footwork.arrange.pair_table.table import PairTable  # noqa: E402
+from footwork.arrange.search.construct import Failures  # noqa: E402
+from footwork.arrange.search.multistart import Pool, Search  # noqa: E402
+from footwork.arrange.spots.enumerate import find_spots  # noqa: E402
+from footwork.arrange.spots.packing_points import floor_cover  # noqa: E402
+from footwork.arrange.true_cost.judge import Judge  # noqa: E402
 from footwork.floor.plan import Plan  # noqa: E402
 from footwork.model.read import load, loads  # noqa: E402
 from footwork.model.scenario import Layout, Scenario  # noqa: E402
@@ -81,9 +81,7 @@ class Problem:
 
     def search(self, seed: int, kind: type[Search] = Search) -> Search:
         free = Restriction(np.full(self.tables.things, -1, np.int32), self.tables.things)
-        return kind(
-            self.tables, self.table.stamps.at, self.judge, free, Pool(lambda choice: True), seed, 1
-        )
+        return kind(self.tables, self.table.stamps.at, self.judge, free, Pool(lambda choice: True), seed, 1)
 
 
 def by_eject(problem: Problem, seed: int, seconds: float) -> Found:

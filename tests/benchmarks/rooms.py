@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 import footwork
-from footwork.arrange.spots import find_spots
+from footwork.arrange.spots.enumerate import find_spots
 from footwork.floor import shapes
 from footwork.model.errors import FootworkError
 from footwork.model.read import loads

@@ -29,10 +29,10 @@ import numpy as np
 import suggest as beside
 from first_layout import Problem, clock
 
-from footwork.arrange.first import Failures
+from footwork.arrange.core.pairwise import Ints, Tables
 from footwork.arrange.run import FIRST_SHARE, MANY, WAVE_STEPS
-from footwork.arrange.search import Search
-from footwork.arrange.tables import Ints, Tables
+from footwork.arrange.search.construct import Failures
+from footwork.arrange.search.multistart import Search
 
 USUAL = ("cabinet-garage:0.5", "gate-shed:0.5", "gate-shed:0.25", "makerspace:0.5", "flat-30:0.5")
 FREED, CHEAPEST = 5, 40

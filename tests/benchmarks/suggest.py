@@ -60,13 +60,14 @@ sys.path[:0] = [str(TESTS), str(TESTS / "benchmarks")]
 import rooms  # noqa: E402
 
 import footwork  # noqa: E402
-from footwork.arrange.cover import floor_cover  # noqa: E402
-from footwork.arrange.pairs import PairTable  # noqa: E402
-from footwork.arrange.patches import side_by_side  # noqa: E402
-from footwork.arrange.spots import find_spots  # noqa: E402
-from footwork.arrange.suggestion import Progress  # noqa: E402
-from footwork.arrange.tables import Restriction, Tables  # noqa: E402
-from footwork.arrange.tree import Cover  # noqa: E402
+from footwork.arrange.core.pairwise import Restriction, Tables  # noqa: E402
+from footwork.arrange.core.results import Progress  # noqa: E402
+from footwork.arrange.pair_table.table import PairTable  # noqa: E402
+from footwork.arrange.relaxation.aggregation import side_by_side  # noqa: E402
+from footwork.arrange.relaxation.scaling import Cover  # noqa: E402
+from footwork.arrange.search import anneal_true  # noqa: E402
+from footwork.arrange.spots.enumerate import find_spots  # noqa: E402
+from footwork.arrange.spots.packing_points import floor_cover  # noqa: E402
 from footwork.floor.plan import Plan  # noqa: E402
 from footwork.model.errors import FootworkError  # noqa: E402
 from footwork.model.scenario import Layout, Scenario  # noqa: E402
@@ -132,8 +133,8 @@ def run_tree(job: Job) -> Result:
 
 def prove(job: Job) -> Result:
     from arrange.random_tables import TableJudge
-    from footwork.arrange.bound import Tree
-    from footwork.arrange.search import Pool, Search
+    from footwork.arrange.branch_and_bound.tree import Tree
+    from footwork.arrange.search.multistart import Pool, Search
 
     tables, cover, places, group = pair_problem(job)
     began = time.perf_counter()
@@ -361,10 +362,9 @@ def run_toulbar2(job: Job) -> Result:
 
 def run_growth(job: Job) -> Result:
     """``suggest`` on a shed, with the moves of the search counted and timed."""
-    from footwork.arrange import polish
 
     costed, accepted, spent = [], [], []
-    inner = polish.polish
+    inner = anneal_true.polish
 
     def counted(*arguments: Any) -> Any:
         start = time.thread_time()
@@ -375,7 +375,7 @@ def run_growth(job: Job) -> Result:
         return found
 
     footwork.suggest(scenario_of("frame-nook"), iterations=100)  # compiles what is not on disk
-    polish.polish = counted
+    anneal_true.polish = counted
     found = run_footwork(job)
     found["costed"], found["accepted"] = (sum(n) / max(sum(spent), 1e-9) for n in (costed, accepted))
     return found

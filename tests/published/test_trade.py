@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 import footwork
-from footwork.arrange.pairs import PairTable
-from footwork.arrange.spots import find_spots
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.spots.enumerate import find_spots
 from footwork.floor.plan import Plan
 from footwork.model.errors import NoLayoutError
 from footwork.model.read import loads

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from footwork.arrange.suggestion import Suggestion
+from footwork.arrange.core.results import Suggestion
 from footwork.model.read import load, loads
 from footwork.model.scenario import Scenario, Visit
 from footwork.scoring import score

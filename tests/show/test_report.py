@@ -17,7 +17,7 @@ import pytest
 
 import footwork
 from box import BOX
-from footwork.arrange.suggestion import Anywhere, Saving
+from footwork.arrange.core.results import Anywhere, Saving
 from footwork.model.read import loads
 from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import score
@@ -225,7 +225,7 @@ def test_in_a_ring_what_is_small_or_rolls_is_set_aside(box: Scenario) -> None:
     then = moved(box, bench=(5.0, 5.7, 180.0), drill=(2.0, 5.7, 180.0))
     order = steps(box, box.layouts[0], then)
     assert [(step.name, step.aside) for step in order] == [("bench", ("drill",)), ("drill", ())]
-    rolling = loads(BOX.replace('bench = { size = [1.6, 0.6]', 'bench = { castors = true, size = [1.6, 0.6]'))
+    rolling = loads(BOX.replace("bench = { size = [1.6, 0.6]", "bench = { castors = true, size = [1.6, 0.6]"))
     order = steps(rolling, rolling.layouts[0], then)
     assert [(step.name, step.aside) for step in order] == [("drill", ("bench",)), ("bench", ())]
 

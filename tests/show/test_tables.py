@@ -11,7 +11,7 @@ import pytest
 from rich.console import Console
 
 from box import BOX
-from footwork.arrange.suggestion import Saving, Suggestion
+from footwork.arrange.core.results import Saving, Suggestion
 from footwork.checks import rules
 from footwork.model.catalogue import CATALOGUE
 from footwork.model.errors import Problem

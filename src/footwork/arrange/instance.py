@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from footwork.arrange.core.options import Options
+from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS, Floats, Ints, Tables
+from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
-from footwork.arrange.options import Options
-from footwork.arrange.pairs import DETOUR_PAIRS, PairTable
-from footwork.arrange.spots import SpotList, find_spots
-from footwork.arrange.standing import ENTRIES, StandingPlaces
-from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Floats, Ints, Tables
-from footwork.arrange.truth import Judge
-from footwork.arrange.visits import Visits
+from footwork.arrange.pair_table.table import DETOUR_PAIRS, PairTable
+from footwork.arrange.pair_table.visit_walks import ENTRIES, StandingPlaces
+from footwork.arrange.spots.enumerate import SpotList, find_spots
+from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.plan import Plan
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario

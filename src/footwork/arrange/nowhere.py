@@ -8,9 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from footwork import checks
-from footwork.arrange.first import Failures
-from footwork.arrange.spots import SpotList
-from footwork.arrange.tables import Tables
+from footwork.arrange.core.pairwise import Tables
+from footwork.arrange.search.construct import Failures
+from footwork.arrange.spots.enumerate import SpotList
 from footwork.checks.ground import Ground, Placed
 from footwork.model.errors import NoLayoutError
 from footwork.model.scenario import Scenario

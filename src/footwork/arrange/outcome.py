@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from footwork.arrange.anywhere import Leaving
+from footwork.arrange.core.options import USUAL_PITCH, Options
+from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS, Ints
+from footwork.arrange.core.results import Saving, Suggestion
+from footwork.arrange.core.stop import NEVER, After, Any, Stop
+from footwork.arrange.every_position.stage import Leaving
 from footwork.arrange.instance import Instance
-from footwork.arrange.options import USUAL_PITCH, Options
 from footwork.arrange.run import Report, Run
-from footwork.arrange.stop import NEVER, After, Any, Stop
-from footwork.arrange.suggestion import Saving, Suggestion
-from footwork.arrange.tables import MEMORY_LIMIT_SPOTS, Ints
 from footwork.arrange.tidy import ALIKE, Rank, Tidier
 from footwork.scoring import Score, score
 

@@ -16,7 +16,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from footwork.arrange import node
+from footwork.arrange.branch_and_bound import node
 from footwork.model.scenario import Door, Job, Room, Scenario, Station, Visit, Wall
 
 
@@ -45,7 +45,7 @@ def is_kept(function: Any) -> bool:
         return False
 
 
-_TREE = "from footwork.arrange.assign import make_ready; make_ready()"
+_TREE = "from footwork.arrange.assignment.assign import make_ready; make_ready()"
 """Plain assignment works the same tree on a problem that needs no pair table."""
 
 

@@ -7,17 +7,17 @@ import time
 from collections import Counter
 from collections.abc import Callable
 
-from footwork.arrange.bound import Tree
-from footwork.arrange.cover import floor_cover
+from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.core.pairwise import Ints, Restriction
+from footwork.arrange.core.results import Progress, gap_between
+from footwork.arrange.core.stop import After, Any, Stop, Switch
 from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
-from footwork.arrange.patches import side_by_side
-from footwork.arrange.search import WAVE, Pool, Search
-from footwork.arrange.stop import After, Any, Stop, Switch
-from footwork.arrange.suggestion import Progress, gap_between
-from footwork.arrange.tables import Ints, Restriction
+from footwork.arrange.relaxation.aggregation import side_by_side
+from footwork.arrange.search.multistart import WAVE, Pool, Search
+from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.tidy import ALIKE
-from footwork.arrange.ways import make_ways
+from footwork.arrange.tightening.collect import make_ways
 from footwork.model.errors import NoLayoutError
 from footwork.scoring import score, sound
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from footwork import checks
+from footwork.arrange.core.pairwise import Ints
+from footwork.arrange.core.stop import Stop
 from footwork.arrange.instance import Instance
-from footwork.arrange.stop import Stop
-from footwork.arrange.tables import Ints
 from footwork.checks.ground import Ground, Placed
 from footwork.floor import shapes
 from footwork.floor.overlap import distance

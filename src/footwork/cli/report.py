@@ -24,7 +24,7 @@ from footwork.cli.options import (
 from footwork.cli.shell_names import names_in
 
 if TYPE_CHECKING:
-    from footwork.arrange.suggestion import Suggestion
+    from footwork.arrange.core.results import Suggestion
     from footwork.model.scenario import Scenario
 
 

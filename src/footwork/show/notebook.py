@@ -17,7 +17,7 @@ from rich.style import Style
 from rich.table import Table
 from rich.text import Text
 
-from footwork.arrange.suggestion import Suggestion
+from footwork.arrange.core.results import Suggestion
 from footwork.model.scenario import Layout, Scenario
 from footwork.model.units import format_length
 from footwork.scoring import Score

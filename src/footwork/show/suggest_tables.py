@@ -14,7 +14,7 @@ from footwork.show.places import facing_words, point_words, units_of
 from footwork.show.text import figures, words
 
 if TYPE_CHECKING:
-    from footwork.arrange.suggestion import Suggestion
+    from footwork.arrange.core.results import Suggestion
 
 _SAME = 5e-4  # metres, or degrees, within which a station has not moved
 

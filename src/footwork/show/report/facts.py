@@ -7,7 +7,7 @@ import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from footwork.arrange.suggestion import Suggestion
+from footwork.arrange.core.results import Suggestion
 from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import JobScore, Score
 from footwork.show import text

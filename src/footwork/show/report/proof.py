@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from footwork.arrange.suggestion import Suggestion
+from footwork.arrange.core.results import Suggestion
 from footwork.show import text
 from footwork.show.suggest_tables import anywhere_words, bound_words
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import jinja2
 from markupsafe import Markup
 
-from footwork.arrange.suggestion import Suggestion
+from footwork.arrange.core.results import Suggestion
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import find_layout

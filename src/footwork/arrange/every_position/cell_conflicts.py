@@ -1,0 +1,271 @@
+"""What holds for every position of a cell: that the building refuses it, that two things always clash.
+
+Two convex rings overlap wherever their cells let them stand when their least overlap in the middle of the
+cells, over the normals of both (separating axes), is more than what the cells move them along that normal
+and what turning moves their corners.  So a cell is refused, or a pair of cells, only when every position
+in them is: the predicate is that of the checks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+
+import numpy as np
+
+from footwork.arrange.core.pairwise import Bools, Floats, Longs
+from footwork.arrange.every_position.cells import Cells
+from footwork.arrange.spots.alone import CLAIMS, Thing, is_must, layers
+from footwork.arrange.spots.conflicts import blocks, least_gap
+from footwork.checks.ground import Body, Ground, Placed
+from footwork.checks.standing import PLACING, WITHIN, nearest_named, wall_body
+from footwork.floor import shapes
+from footwork.floor.overlap import distance
+from footwork.floor.shapes import DRIVE_MARGIN, FloatArray
+from footwork.model.scenario import TOLERANCE, Door, Placement, Station, Vehicle, Window
+
+BODY, HARD, STOCK, WAY = range(4)
+"""Layers, as in ``clashes``."""
+
+
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """Cells of one thing that differ in where they lie alone.
+
+    ``cells`` are their numbers, ``at`` (cells, 2) their middles, ``half`` (2, 2) and ``turn`` as in
+    ``Cells``; ``rings`` the convex rings by layer about the origin.
+    """
+
+    thing: Thing
+    cells: Longs
+    at: Floats
+    facing: float
+    half: Floats
+    turn: float
+    rings: tuple[tuple[FloatArray, ...], ...]
+
+    @cached_property
+    def spread(self) -> float:
+        """Metres from the middle of a cell to its furthest corner."""
+        return float(max(np.hypot(*(self.half[0] + s * self.half[1])) for s in (1.0, -1.0)))
+
+    def swing(self, ring: FloatArray) -> float:
+        """Metres that turning moves a corner of a ring at most."""
+        return float(np.hypot(*ring.T).max() * 2.0 * np.sin(0.5 * self.turn))
+
+
+def kinds(ground: Ground, cells: Cells, strict: bool) -> list[Kind]:
+    """The cells sorted by what they have in common."""
+    thing = cells.thing
+    rows = np.column_stack((cells.facing, cells.half.reshape(-1, 4), cells.turn))
+    unlike, which = np.unique(rows.round(9), axis=0, return_inverse=True)
+    found = []
+    for k in range(len(unlike)):
+        mine = np.nonzero(which.ravel() == k)[0]
+        first = int(mine[0])
+        rings = _rings(ground, thing, float(cells.facing[first]), strict)
+        whole = Kind(
+            thing,
+            mine,
+            cells.at[mine],
+            float(cells.facing[first]),
+            cells.half[first],
+            float(cells.turn[first]),
+            rings,
+        )
+        passes = _may_pass(ground, whole)
+        for part, stock in ((~passes, rings[STOCK]), (passes, ())):
+            if part.any():
+                new = (rings[BODY], rings[HARD], stock)
+                found.append(replace(whole, cells=mine[part], at=whole.at[part], rings=new))
+    return found
+
+
+def _rings(ground: Ground, thing: Thing, facing: float, strict: bool) -> tuple[tuple[FloatArray, ...], ...]:
+    """Rings by layer about the origin; the way in of a vehicle is not among them, it depends on the place."""
+    hard = {layer for layer, check in CLAIMS.items() if is_must(ground.scenario, check, strict)}
+    if isinstance(thing, Vehicle) and thing.name not in ground.visited:
+        hard.discard("around")
+    parts = layers(thing, Placement(0.0, 0.0, facing))
+    return (
+        tuple(ring for layer, ring in parts if layer == "body"),
+        tuple(ring for layer, ring in parts if layer in hard),
+        tuple(ring for layer, ring in parts if layer == "stock"),
+    )
+
+
+def least_overlap(
+    one: FloatArray, two: FloatArray, dx: Floats, dy: Floats, halves: Sequence[FloatArray], swing: float
+) -> Floats:
+    """What two rings overlap at least, wherever they stand; negative where they may be apart.
+
+    dx, dy  where the second lies from the first, in the middle; any shape, which the result has
+    halves  half vectors of the cells of both;  ``swing`` what turning moves the corners of both, in all
+    """
+    least: Floats = np.full(np.broadcast(dx, dy).shape, np.inf)
+    for ring, other, sign in ((one, two, 1.0), (two, one, -1.0)):
+        normals = _normals(ring.tobytes())
+        reach = (ring @ normals.T).max(axis=0) - (other @ normals.T).min(axis=0)
+        for half in halves:
+            reach = reach - np.abs(half @ normals.T).sum(axis=0)
+        for (x, y), most in zip((sign * normals).tolist(), reach.tolist(), strict=True):
+            np.minimum(least, most - (x * dx + y * dy), out=least)
+    return least - swing
+
+
+@lru_cache(maxsize=4096)
+def _normals(ring: bytes) -> FloatArray:
+    """Outward unit normals of a ring (its corners as bytes); both of a segment's."""
+    corners = np.frombuffer(ring, np.float64).reshape(-1, 2)
+    edges = np.roll(corners, -1, axis=0) - corners
+    lengths = np.hypot(*edges.T)
+    found: FloatArray = (np.column_stack((edges[:, 1], -edges[:, 0])) / lengths[:, None])[lengths > 0.0]
+    return found
+
+
+# --- one cell and the building
+
+
+def possible(ground: Ground, cells: Cells, strict: bool) -> Bools:
+    """Which cells the building does not refuse altogether."""
+    keep = np.ones(len(cells), np.bool_)
+    for kind in kinds(ground, cells, strict):
+        if kind.spread == 0.0 and kind.turn == 0.0:
+            continue  # a placement of the list of spots: checked already, or kept whatever it is
+        refused = np.zeros(len(kind.cells), np.bool_)
+        for rings, bodies in _refusing(ground, kind, strict):
+            for body in bodies:
+                refused |= _always_in(kind, rings, body)
+        refused |= _too_far(ground, kind, strict)
+        keep[kind.cells[refused]] = False
+    return keep
+
+
+def _always_in(kind: Kind, rings: Iterable[FloatArray], body: Body) -> Bools:
+    x, y = -kind.at[:, 0], -kind.at[:, 1]
+    found = np.zeros(len(kind.at), np.bool_)
+    for ring in rings:
+        for piece in body.pieces:
+            found |= least_overlap(ring, piece, x, y, (kind.half,), kind.swing(ring)) > TOLERANCE
+    return found
+
+
+def _refusing(
+    ground: Ground, kind: Kind, strict: bool
+) -> Iterator[tuple[Sequence[FloatArray], Sequence[Body]]]:
+    """Rings of a thing and what of the building they must not overlap."""
+    scenario, thing = ground.scenario, kind.thing
+    indoors = isinstance(thing, Station) and not thing.outdoors
+    walls = [] if indoors else list(ground.segments)
+    body = {
+        "in-room": [ground.around_room if indoors else ground.around_all, *walls],
+        "no-overlap": ground.fixtures,
+        "door-swing": ground.swings,
+        "keep-clear": ground.clear,
+    }
+    for check, bodies in body.items():
+        if is_must(scenario, check, strict):
+            yield kind.rings[BODY], bodies
+    yield kind.rings[HARD], [*ground.segments, ground.around_all, *ground.fixtures]
+    if isinstance(thing, Station):
+        yield kind.rings[HARD], ground.swings
+
+
+def _too_far(ground: Ground, kind: Kind, strict: bool) -> Bools:
+    """Cells wholly out of reach of what the thing is tied to, or an island's too near a wall."""
+    thing, scenario = kind.thing, ground.scenario
+    found = np.zeros(len(kind.at), np.bool_)
+    if not isinstance(thing, Station):
+        return found
+    slack = kind.spread + max(kind.swing(ring) for ring in kind.rings[BODY]) + TOLERANCE
+    island = thing.placing == "island" and is_must(scenario, PLACING.id, strict)
+    within = thing.within if is_must(scenario, WITHIN.id, strict) else ()
+    if not island and not within:
+        return found
+    walls = [wall_body(w).pieces for w in ground.room.walls]
+    for k, (x, y) in enumerate(kind.at.tolist()):
+        placed = Placed(thing, Placement(x, y, kind.facing))
+        found[k] = any(nearest_named(ground, placed, name) > longest + slack for name, longest in within)
+        if island and not found[k]:
+            gap = min(distance(placed.body.pieces, wall) for wall in walls)
+            found[k] = gap + slack < scenario.walker.width
+    return found
+
+
+# --- two cells
+
+
+def always_apart(ground: Ground, one: Kind, two: Kind, strict: bool) -> Bools:
+    """Which cells, (cells of one, cells of two), clash wherever in them the two things stand, by what
+    depends on where both are: the way in of a vehicle, and hazards that must keep a distance.
+    """
+    found: Bools = np.zeros((len(one.cells), len(two.cells)), np.bool_)
+    if blocks(ground, one.thing, two.thing, strict)[WAY]:
+        _in_the_way(ground, one, two, found)
+    if blocks(ground, two.thing, one.thing, strict)[WAY]:
+        _in_the_way(ground, two, one, found.T)
+    gap = least_gap(ground, one.thing, two.thing, strict)
+    if gap > 0.0:
+        dx, dy = (two.at[None, :, k] - one.at[:, None, k] for k in (0, 1))
+        found |= _nearer_than(gap, one, two, dx, dy)
+    return found
+
+
+def _may_pass(ground: Ground, kind: Kind) -> Bools:
+    """Cells in which long stock may leave the room by a door or window: there the checks cut it off."""
+    both: tuple[Door | Window, ...] = (*ground.room.doors, *ground.room.windows)
+    openings = [np.array([o.start, o.end]) for o in both]
+    found = np.zeros(len(kind.at), np.bool_)
+    x, y = -kind.at[:, 0], -kind.at[:, 1]
+    for ring in kind.rings[STOCK]:
+        for opening in openings:
+            near = least_overlap(ring, opening, x, y, (), 0.0)
+            # Negative, it is less than the gap; the rest is all that can bring the two together.
+            found |= near > -(kind.spread + kind.swing(ring) + 0.02)
+    return found
+
+
+def _in_the_way(ground: Ground, one: Kind, vehicle: Kind, found: Bools) -> None:
+    """Set ``found`` where a thing always stands in the way in of a vehicle."""
+    thing = vehicle.thing
+    assert isinstance(thing, Vehicle)
+    door = ground.room.door(thing.door)
+    along = np.subtract(door.end, door.start) / door.width
+    inward = np.array(door.inward)
+    body = shapes.footprint(thing, Placement(0.0, 0.0, vehicle.facing))
+    swing = vehicle.swing(body)
+    less = float(np.abs(vehicle.half @ along).sum()) + swing
+    short = float(np.abs(vehicle.half @ inward).sum()) + swing
+    low, high = float((body @ along).min()), float((body @ along).max())
+    deep = float((body @ inward).max())
+    for k, at in enumerate(vehicle.at - np.array(door.start)):
+        across, into = float(at @ along), float(at @ inward)
+        start, end = across + low - DRIVE_MARGIN + less, across + high + DRIVE_MARGIN - less
+        far = into + deep - short
+        if end - start <= TOLERANCE or far <= TOLERANCE:
+            continue
+        corners = np.array([(start, 0.0), (end, 0.0), (end, far), (start, far)])
+        lane = corners @ np.array([along, inward]) + np.array(door.start)
+        if shapes.signed_area(lane) < 0:
+            lane = lane[::-1]
+        for ring in one.rings[BODY]:
+            x, y = -one.at[:, 0], -one.at[:, 1]
+            found[:, k] |= least_overlap(ring, lane, x, y, (one.half,), one.swing(ring)) > TOLERANCE
+
+
+def _nearer_than(gap: float, one: Kind, two: Kind, dx: Floats, dy: Floats) -> Bools:
+    """Cells whose footprints are always nearer than ``gap``, by their corners and the middles of sides."""
+    nearest: Floats = np.full(dx.shape, np.inf)
+    marks = []
+    for kind in (one, two):
+        corners = np.concatenate(kind.rings[BODY])
+        middles = [0.5 * (ring + np.roll(ring, -1, axis=0)) for ring in kind.rings[BODY]]
+        marks.append(np.concatenate([corners, *middles]))
+    for px, py in marks[0]:
+        for qx, qy in marks[1]:
+            np.minimum(nearest, np.hypot(dx + qx - px, dy + qy - py), out=nearest)
+    slack = one.spread + two.spread
+    slack += sum(max(kind.swing(ring) for ring in kind.rings[BODY]) for kind in (one, two))
+    found: Bools = nearest + slack < gap - TOLERANCE
+    return found

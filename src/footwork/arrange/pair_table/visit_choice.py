@@ -1,0 +1,134 @@
+"""Which visits of the jobs become variables of the bound, and what their legs are.
+
+A visit matters when the station has several standing places (or several alike stations may serve it)
+and the legs before and after lead to different ends: between legs from and to the same end the nearest
+place serves both.  Visits that matter and follow one another make a run; runs of the same stops between
+the same ends cost the same in every layout, and are counted together.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+from footwork.arrange.pair_table.legs import End, PairLeg
+from footwork.model.scenario import Scenario, Side
+
+Stop = tuple[tuple[str, ...], Side | None]
+"""The things (or the door) that may serve a visit, and the side its route names."""
+Way = tuple[Stop, float]
+"""A stop and the clear width that the leg to it needs."""
+
+
+@dataclass(frozen=True)
+class ContextLeg:
+    """A leg of ``visit``: to another visit's number, or to a stop that is no variable, at a clear width."""
+
+    visit: int
+    other: int | None
+    stop: Stop
+    width: float
+    weight: float
+
+
+@dataclass(frozen=True)
+class Contexts:
+    """Visits by their stops, and their legs."""
+
+    stops: tuple[Stop, ...] = ()
+    legs: tuple[ContextLeg, ...] = ()
+
+    def replaced(self) -> dict[PairLeg, float]:
+        """Legs of the pair table that are counted here instead (their own weight left 0): times a year."""
+        found: dict[PairLeg, float] = defaultdict(float)
+        for leg in self.legs:
+            if len(self.stops[leg.visit][0]) == len(leg.stop[0]) == 1:
+                found[plain_leg(self.stops[leg.visit], leg.stop, leg.width)] += leg.weight
+        return dict(found)
+
+
+def plain_leg(one: Stop, two: Stop, width: float) -> PairLeg:
+    """The pair table's leg between two stops of one thing each, its weight left 0."""
+    ends: list[End] = sorted(((m[0], side) for m, side in (one, two)), key=lambda e: (e[0], e[1] or ""))
+    return PairLeg(ends[0], ends[1], width, 0.0)
+
+
+@dataclass(frozen=True)
+class _Visit:
+    """A visit of an unrolled route with the ways before and after it, None where nothing is walked."""
+
+    stop: Stop
+    before: Way | None
+    after: Way | None
+
+    @property
+    def ways(self) -> list[Way]:
+        return [way for way in (self.before, self.after) if way is not None]
+
+
+def _visits(scenario: Scenario) -> Iterator[tuple[float, list[_Visit]]]:
+    """Times a year and the visits of each job."""
+    for job in scenario.jobs:
+        ways: list[tuple[Way | None, Way | None]] = []
+        for a, b in pairwise(job.route):
+            width = job.width_between(a, b, scenario.walker.width)
+            # Between a thing's own sides nothing depends on where others stand.
+            apart = a.members != b.members
+            ways.append(
+                (((a.members, a.side), width), ((b.members, b.side), width)) if apart else (None, None)
+            )
+        stops = [(v.members, v.side) for v in job.route]
+        yield (
+            job.times_per_year,
+            [
+                _Visit(stop, ways[k - 1][0] if k else None, ways[k][1] if k < len(ways) else None)
+                for k, stop in enumerate(stops)
+            ],
+        )
+
+
+def candidates(scenario: Scenario, places: Callable[[Stop], int]) -> dict[_Visit, float]:
+    """Visits that matter, and their times a year; ``places`` is how many standing places a stop has."""
+    found: dict[_Visit, float] = defaultdict(float)
+    for times, visits in _visits(scenario):
+        for visit in visits:
+            differ = len(visit.ways) == 2 and visit.before != visit.after
+            if (differ and places(visit.stop) > 1) or (visit.ways and len(visit.stop[0]) > 1):
+                found[visit] += times
+    return dict(found)
+
+
+def make_contexts(scenario: Scenario, chosen: set[_Visit]) -> Contexts:
+    """Variables and legs for the ``chosen`` candidates."""
+    runs: dict[tuple[Way | None, tuple[_Visit, ...], Way | None], float] = defaultdict(float)
+    for times, visits in _visits(scenario):
+        for run in _runs(visits, chosen):
+            runs[run[0].before, tuple(run), run[-1].after] += times
+    stops: list[Stop] = []
+    legs: list[ContextLeg] = []
+    for (before, inner, after), times in runs.items():
+        base = len(stops)
+        stops += [visit.stop for visit in inner]
+        for k, visit in enumerate(inner[:-1]):
+            assert visit.after is not None
+            legs.append(ContextLeg(base + k, base + k + 1, inner[k + 1].stop, visit.after[1], times))
+        for way, k in ((before, 0), (after, len(inner) - 1)):
+            # A stop of alike stations that is no variable itself counts nothing.
+            if way is not None and len(way[0][0]) == 1:
+                legs.append(ContextLeg(base + k, None, way[0], way[1], times))
+    return Contexts(tuple(stops), tuple(legs))
+
+
+def _runs(visits: list[_Visit], chosen: set[_Visit]) -> Iterator[list[_Visit]]:
+    """The longest stretches of chosen visits with a walk between each two."""
+    run: list[_Visit] = []
+    for visit in visits:
+        if run and (visit not in chosen or visit.before is None):
+            yield run
+            run = []
+        if visit in chosen:
+            run.append(visit)
+    if run:
+        yield run

@@ -1,0 +1,169 @@
+"""Integer form of a pair-table problem, as its branch and bound takes it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import reduce
+from itertools import pairwise
+
+import numpy as np
+
+from footwork.arrange.core.pairwise import ROWS, Floats, Ints, Longs, Tables
+from footwork.arrange.core.visit_variables import NO_VISITS, Visits
+from footwork.arrange.relaxation.aggregation import Folds, Patches
+from footwork.arrange.relaxation.build import make_problem
+from footwork.arrange.relaxation.model import Problem
+
+UNIT = 1 << 23
+"""The upper bound in integer prices.  Prices are floored: a sum of some hundred loses at most 1e-5 of it,
+always on the safe side; greater units made messages overflow."""
+
+
+@dataclass(frozen=True)
+class Cover:
+    """What at most so many spots of a choice may share, in CSR form over spots.
+
+    ``points[start[s]:start[s + 1]]`` are the things spot s has a share in: points of the floor its
+    footprint covers (``capacity`` 1), or the count of stations moved from a base (capacity K).
+    """
+
+    start: Ints
+    points: Ints
+    capacity: Longs
+
+    @staticmethod
+    def none(spots: int) -> Cover:
+        return Cover(np.zeros(spots + 1, np.int32), np.zeros(0, np.int32), np.zeros(0, np.int64))
+
+    def reordered(self, order: Ints) -> Cover:
+        """The same for spots renumbered so that new spot k is old spot ``order[k]``."""
+        lengths = np.diff(self.start)[order]
+        start = np.concatenate(([0], np.cumsum(lengths))).astype(np.int32)
+        parts = [self.points[self.start[s] : self.start[s + 1]] for s in order]
+        points = np.concatenate(parts) if parts else self.points
+        return Cover(start, points.astype(np.int32), self.capacity)
+
+    def folded(self, folds: Folds) -> Cover:
+        """The same for patches of spots: a patch shares what all of its spots share."""
+        parts: list[Ints] = []
+        for low, high in pairwise(folds.start.tolist()):
+            own = [self.points[self.start[s] : self.start[s + 1]] for s in folds.picks[low:high]]
+            parts.append(reduce(np.intersect1d, own))
+        start = np.cumsum([0, *map(len, parts)]).astype(np.int32)
+        return Cover(start, np.concatenate(parts).astype(np.int32), self.capacity)
+
+    def with_moved(self, base: Ints, moves: int) -> Cover:
+        """One more shared thing: every spot but the base's counts against ``moves``."""
+        extra = len(self.capacity)
+        is_base = np.zeros(len(self.start) - 1, bool)
+        is_base[base[base >= 0]] = True
+        parts: list[Ints] = []
+        for s in range(len(is_base)):
+            own = self.points[self.start[s] : self.start[s + 1]]
+            parts.append(own if is_base[s] else np.append(own, np.int32(extra)))
+        start = np.concatenate(([0], np.cumsum([len(p) for p in parts]))).astype(np.int32)
+        return Cover(start, np.concatenate(parts).astype(np.int32), np.append(self.capacity, np.int64(moves)))
+
+
+@dataclass(frozen=True)
+class Scaled:
+    """The problem in integers, the hub's spots last.
+
+    ``order`` (spots,) gives the table's number of each spot here; ``things`` the table's number of
+    each station here.  price = (integer + ``offset``) / ``scale``, rounded down.
+    """
+
+    problem: Problem
+    order: Ints
+    things: Ints
+    scale: float
+    offset: float
+    patches: Patches
+
+    def metres(self, integer: float) -> float:
+        return self.offset + integer / self.scale
+
+    def numbers(self, choice: Ints) -> Ints:
+        """Spots by station here of spots by thing in the table; -1 stays."""
+        where = np.empty(len(self.patches.spots), np.int32)
+        where[self.order[self.patches.spots]] = self.patches.spots
+        mine = choice[self.things]
+        return np.where(mine >= 0, where[mine], -1).astype(np.int32)
+
+    def limit(self, upper: float) -> int:
+        """Least integer price that is of no use when a layout costing ``upper`` is known."""
+        return min(math.ceil((upper - self.offset) * self.scale), UNIT)
+
+
+def weights(tables: Tables) -> Floats:
+    """(things,) what each thing's pairs weigh, in parts of what all weigh; a pair weighs the spread of its
+    prices."""
+    weight = np.zeros(tables.things)
+    for i in range(tables.things):
+        for j in range(i):
+            block = tables.pair[tables.first[i] : tables.first[i + 1], tables.first[j] : tables.first[j + 1]]
+            finite = block[block < tables.clash]
+            if finite.size:
+                spread = float(finite.mean() - finite.min())
+                weight[i] += spread
+                weight[j] += spread
+    return weight / max(0.5 * float(weight.sum()), 1e-300)
+
+
+def scaled(
+    tables: Tables, upper: float, things: Ints, visits: Visits = NO_VISITS, group: Ints | None = None
+) -> Scaled:
+    """Integer prices with ``upper`` (metres a year, finite) at ``UNIT``, stations in the order ``things``.
+
+    ``group`` (spots,) says which spots of a thing make a patch: those with the same number.
+    """
+    spots = [np.arange(tables.first[i], tables.first[i + 1]) for i in things]
+    order = np.concatenate(spots).astype(np.int32)
+    first = np.concatenate(([0], np.cumsum([len(s) for s in spots]))).astype(np.int32)
+    unary = (tables.unary - visits.spot_share(tables.size))[order]
+    offset = tables.constant
+    for i in range(len(things)):
+        if first[i] < first[i + 1]:
+            least = float(unary[first[i] : first[i + 1]].min())
+            unary[first[i] : first[i + 1]] -= least
+            offset += least
+    # A hair of slack for the rounding of these doubles: downwards, so that bounds stay bounds.
+    offset -= 1e-9 * abs(offset)
+    scale = UNIT / max(upper - offset, 1e-9)
+    pair = _integers(tables, order, scale)
+    _leave_out(pair, first, things, visits, scale)
+    own = np.minimum(np.floor(unary * scale), UNIT).astype(np.int64)
+    patches = Patches.make(first, order if group is None else group[order])
+    if not patches.none:
+        pair, own, first = patches.pairs(pair), patches.folds.least(own), patches.first
+        visits = patches.visits(visits, things)
+        order = order[patches.folds.picks[patches.folds.start[:-1]]]
+    problem = make_problem(pair, own, first, things, visits, scale)
+    return Scaled(problem, order, things, scale, offset, patches)
+
+
+def _integers(tables: Tables, order: Ints, scale: float) -> Ints:
+    """int32 prices row by row; a price that alone reaches the upper bound is a clash as well."""
+    n = len(order)
+    pair = np.empty((n, n), np.int32)
+    for k in range(0, n, ROWS):
+        rows = tables.pair[order[k : k + ROWS]].take(order, 1).astype(np.float64)
+        rows *= scale
+        rows[rows >= UNIT] = 1 << 29
+        pair[k : k + ROWS] = rows  # rounded down
+    return pair
+
+
+def _leave_out(pair: Ints, first: Ints, things: Ints, visits: Visits, scale: float) -> None:
+    """Take the walks that the visits count themselves out of the pairs of stations."""
+    place = {int(thing): k for k, thing in enumerate(things)}
+    for (i, j), metres in visits.pair_share.items():
+        a, b = slice(*first[place[i] : place[i] + 2]), slice(*first[place[j] : place[j] + 2])
+        # One more unit and a hair for rounding: what stays may be too little, never too much.
+        finite = np.where(np.isfinite(metres), metres, 0.0)
+        share = np.floor(finite * (scale * (1.0 - 1e-6))).astype(np.int64) + 1
+        block = pair[a, b]
+        less = np.where(block >= UNIT, block, np.maximum(block - share, 0)).astype(np.int32)
+        pair[a, b] = less
+        pair[b, a] = less.T

@@ -1,0 +1,143 @@
+"""Message passing on a pair-table problem, compiled: the work inside one node of the tree.
+
+The problem (``relaxation/model.py``) is kept as a reparametrisation.  ``theta[x]`` is what a label costs by
+itself, an edge costs ``cost[x, y] - message(x) - message(y)``, and ``constant`` is what every choice
+pays.  Whatever the messages hold, each choice keeps its total.  When all thetas and edges are at least
+0 the constant is a lower bound, and at a variable whose edges have all been collected
+``constant + theta[x]`` bounds every choice that uses label x.
+
+A pass visits the variables in order and then in reverse order (TRW-S; Kolmogorov 2006, "Convergent
+tree-reweighted message passing for energy minimization", IEEE TPAMI 28(10), in its collect-and-hand-on
+form).  ``relaxation/packing_multipliers.py`` and ``relaxation/rlt_multipliers.py`` have what is paid on top
+of it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from footwork.arrange.core.pairwise import Ints, Longs
+from footwork.arrange.relaxation.edge_minima import collect
+from footwork.arrange.relaxation.model import CAP, CLASH, Living, Problem, Scratch, State, Whole
+from footwork.arrange.relaxation.packing_multipliers import FloorPoints, settle, soft_cover
+from footwork.arrange.relaxation.rlt_multipliers import Room, Stars, dues, move_star, note_places
+from footwork.floor.compiled import bare, inner
+
+
+@bare
+def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool, unit: Longs) -> None:
+    """Share a variable's thetas among its edges to the variables still to come, as those draw.
+
+    What the edges to come draw is divided by what those behind draw when that is more (TRW-S gives each
+    later edge 1 / max(earlier, later); here edges count as often as they draw).
+    """
+    begin, end = problem.near[v], problem.near[v + 1]
+    later, earlier = np.int64(0), np.int64(0)
+    for k in range(begin, end):
+        if problem.ends[problem.edge[k], 1 - problem.side[k]] > v:
+            later += live.draw[problem.edge[k]]
+        else:
+            earlier += live.draw[problem.edge[k]]
+    if (later if forward else earlier) == 0:
+        return
+    a, b = live.label[v], live.label[v + 1]
+    parts = max(earlier, later)
+    for x in range(b - a):
+        unit[x] = state.theta[a + x] // parts if state.alive[a + x] else 0
+    for k in range(begin, end):
+        e, side = problem.edge[k], problem.side[k]
+        if live.draw[e] > 0 and (problem.ends[e, 1 - side] > v) == forward:
+            mine, draw = live.at[e, side], live.draw[e]
+            theta, messages = state.theta[a:b], state.messages[mine : mine + b - a]
+            for x in range(b - a):
+                part = min(draw * unit[x], np.int64(messages[x]) + CAP)
+                messages[x] -= np.int32(part)
+                theta[x] -= part
+
+
+@bare
+def sweep(
+    problem: Problem,
+    live: Living,
+    state: State,
+    forward: bool,
+    every: bool,
+    constant: Whole,
+    limit: Whole,
+    floor: FloorPoints,
+    stars: Stars,
+    room: Room,
+    scratch: Scratch,
+) -> Whole:
+    """One direction of a pass over all variables; returns the constant, ``limit`` when none is left.
+
+    ``every`` collects all edges (the first sweep of a node, whose messages come from elsewhere, and
+    which therefore fixes nothing); otherwise only those from the variables just visited can have
+    changed.  ``floor`` is (heat, start, points, cover) for the rents' soft cover.  Conditional rents move as
+    ``stars`` says, in a backward direction: the forward one after it tells stations what visits gain by that.
+    """
+    n = len(problem.station)
+    heat, start, points, cover = floor
+    for step in range(n):
+        v = step if forward else n - 1 - step
+        for k in range(problem.near[v], problem.near[v + 1]):
+            e, side = problem.edge[k], problem.side[k]
+            if live.draw[e] > 0 and (every or (problem.ends[e, 1 - side] < v) == forward):
+                collect(problem, live, state, e, side, scratch.least)
+        a, b = live.label[v], live.label[v + 1]
+        least = settle(state.alive[a:b], state.theta[a:b])
+        if least >= CLASH:
+            return limit
+        constant += least
+        if not every:
+            for x in range(a, b):
+                if state.alive[x]:
+                    state.marginal[x] = max(state.marginal[x], constant + state.theta[x])
+                    state.alive[x] = state.marginal[x] < limit
+        s = problem.station[v]
+        if stars[0] > 0.0 and s < 0 and forward:
+            note_places(problem, live, state, v, room)
+        elif stars[0] > 0.0 and s >= 0 and not forward and not every:
+            constant = move_star(problem, live, state, v, constant, limit, stars, room, scratch)
+            if constant >= limit:
+                return limit
+        if heat > 0.0 and s >= 0:
+            spots = live.spots[live.first[s] : live.first[s + 1]]
+            soft_cover(state.alive[a:b], state.theta[a:b], problem.origin, spots, heat, start, points, cover)
+        hand_on(problem, live, state, v, forward, scratch.unit)
+    return constant
+
+
+@inner
+def decode(problem: Problem, live: Living, state: State, order: Longs) -> tuple[Ints, Longs]:
+    """A choice read off the stations' thetas, one by one in ``order``, and what each paid above 0.
+
+    Returns (place in the node's spots by station, reduced cost by station, what a spot is handed back for its
+    conditional rents added: no choice gets that).
+    """
+    n = len(live.first) - 1
+    label = np.zeros(n, np.int64)
+    for v in range(len(problem.station)):
+        if problem.station[v] >= 0:
+            label[problem.station[v]] = live.label[v]
+    chosen = np.full(n, -1, np.int32)
+    paid = np.zeros(n, np.int64)
+    for i in order:
+        best = np.int64(1) << 40
+        for x in range(live.first[i], live.first[i + 1]):
+            local = x - live.first[i]
+            if not state.alive[label[i] + local]:
+                continue
+            price = state.theta[label[i] + local]
+            for j in range(n):
+                y, e = chosen[j], problem.joined[i, j]
+                if y >= 0 and e >= 0:
+                    mine = 0 if problem.station[problem.ends[e, 0]] == i else 1
+                    there = live.at[e, 1 - mine] + y - live.first[j]
+                    price += np.int64(problem.pair[live.spots[y], live.spots[x]])
+                    price -= state.messages[live.at[e, mine] + local] + state.messages[there]
+            if price < best:
+                best = price
+                chosen[i] = x
+        paid[i] = best + (dues(state.conditional, chosen[i]) if chosen[i] >= 0 else 0)
+    return chosen, paid

@@ -1,0 +1,157 @@
+"""Annealing on the true cost, compiled; the pair table refuses hopeless moves before they are costed.
+
+The threshold that a move must meet is drawn first.  The pair table never exceeds the true cost, so a
+move whose table price is above the threshold is refused without computing the true one: exact, and
+cheap.  The true cost itself stops as soon as it passes the threshold.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from footwork.arrange.core.pairwise import Floats, Ints, Longs, Seeds, Singles
+from footwork.arrange.search.anneal_table import energy, fill_field
+from footwork.arrange.search.neighbourhoods import MOST_OUT, draw, propose, settle_move
+from footwork.arrange.true_cost.distance_cache import (
+    KNOWN,
+    Floor,
+    Log,
+    Memory,
+    begin,
+    disturb,
+    forget,
+    put,
+    undo,
+)
+from footwork.arrange.true_cost.evaluate import Work, promise, true_cost
+from footwork.floor.compiled import entry
+
+
+@entry
+def afresh(
+    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, work: Work, limit: float
+) -> float:
+    """True cost of a state with nothing remembered; infinite as soon as it exceeds ``limit``."""
+    begin(log)
+    memory.fact[:, KNOWN] = 0
+    memory.settled[:] = False
+    for i in range(len(state)):
+        put(floor, memory, i, state[i])
+    for e in range(len(memory.fact)):
+        promise(floor, memory, e)
+    return true_cost(floor, memory, saved, log, state, work, limit)
+
+
+@entry
+def try_move(
+    floor: Floor,
+    memory: Memory,
+    saved: Memory,
+    log: Log,
+    state: Ints,
+    after: Ints,
+    out: Ints,
+    count: int,
+    limit: float,
+    work: Work,
+) -> float:
+    """True cost of ``after``, which differs from ``state`` in the things ``out``; infinite above ``limit``.
+
+    The memory is that of ``after`` from now on; ``take_back`` makes it that of ``state`` again, which is
+    needed where the cost came out infinite because of the limit.
+    """
+    begin(log)
+    for k in range(count):
+        if after[out[k]] != state[out[k]]:
+            forget(floor, memory, saved, log, out[k])
+    for k in range(count):
+        if after[out[k]] != state[out[k]]:
+            put(floor, memory, out[k], after[out[k]])
+            disturb(floor, memory, saved, log, out[k])
+    return true_cost(floor, memory, saved, log, after, work, limit)
+
+
+@entry
+def take_back(
+    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, out: Ints, count: int
+) -> None:
+    """Undo ``try_move``."""
+    undo(memory, saved, log)
+    for k in range(count):
+        put(floor, memory, out[k], state[out[k]])
+
+
+@entry
+def polish(
+    unary: Floats,
+    pair: Singles,
+    constant: float,
+    clash: float,
+    first: Ints,
+    places: Floats,
+    movable: Ints,
+    base: Ints,
+    moves: int,
+    floor: Floor,
+    memory: Memory,
+    saved: Memory,
+    log: Log,
+    work: Work,
+    state: Ints,
+    steps: int,
+    hot: float,
+    cold: float,
+    seed: Seeds,
+    best: Ints,
+    tally: Longs,
+) -> tuple[float, int, int]:
+    """Anneal on the true cost from ``state``, which must be free of clashes.
+
+    While it cannot be walked (infinite cost) every move is taken that the table's heat bath proposes.
+
+    Arguments as in ``anneal.anneal``, the floor, a memory and what undoes its changes, and scratch for
+    the routes.  ``best`` gets the best state; ``tally`` (kinds, 2) counts moves costed and accepted by kind.
+    Returns (the best state's true cost, moves costed, moves accepted).
+    """
+    field = np.empty(len(unary))
+    fill_field(unary, pair, state, field)
+    paired = constant + energy(unary, pair, state)
+    now = afresh(floor, memory, saved, log, state, work, math.inf)
+    least = now
+    best[:] = state
+    after = state.copy()
+    out, new = np.zeros(MOST_OUT, np.int32), np.zeros(MOST_OUT, np.int32)
+    prices, window = np.empty(np.max(first[1:] - first[:-1])), np.zeros((MOST_OUT, 3))
+    costed, accepted = 0, 0
+    for step in range(steps):
+        heat = hot * (cold / hot) ** (step / steps)
+        count, change, kind = propose(
+            state, new, out, first, unary, pair, clash, field, places, movable, heat, base, moves,
+            window, prices, seed,
+        )  # fmt: skip
+        limit = now - heat * math.log(1.0 - draw(seed))
+        if paired + change > limit + 1e-6:
+            continue
+        for k in range(count):
+            after[out[k]] = new[k]
+        if np.array_equal(after, state):
+            continue
+        costed += 1
+        tally[kind, 0] += 1
+        found = try_move(floor, memory, saved, log, state, after, out, count, limit, work)
+        if found <= limit:
+            accepted += 1
+            tally[kind, 1] += 1
+            settle_move(out, count, new, state, pair, field)
+            now = found
+            paired += change
+            if now < least - 1e-9:
+                least = now
+                best[:] = state
+        else:
+            take_back(floor, memory, saved, log, state, out, count)
+            for k in range(count):
+                after[out[k]] = state[out[k]]
+    return least, costed, accepted

@@ -1,0 +1,199 @@
+"""The room alone: what refuses a spot before any other station stands.
+
+The checks themselves decide (``checks.run.faults_alone``); compiled overlap tests over all positions of
+one facing at once go first, refuse what surely fails, and leave to the checks what is in doubt: stock
+that may pass an opening, the sliding space before a panel, whatever is no plain overlap.
+
+Layers of a thing: ``body`` its footprint; ``strip`` and ``service`` floor beside it; ``around`` the working
+space round a visited vehicle; ``stock`` space that only lower things may enter.  ``strip rooted`` and the
+like are the same begun a little inside the thing, as the checks do where walls are concerned.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from footwork import checks
+from footwork.arrange.core.pairwise import Bools, Longs
+from footwork.checks.doors import door_spaces, leaves, panel_spaces
+from footwork.checks.ground import Body, Ground, Placed
+from footwork.checks.run import ALONE
+from footwork.checks.standing import named
+from footwork.floor import shapes
+from footwork.floor.compiled import entry
+from footwork.floor.overlap import Flat, flatten
+from footwork.floor.shapes import FloatArray
+from footwork.floor.solid import overlapping
+from footwork.model.scenario import TOLERANCE, Door, Placement, Scenario, Station, Vehicle, Window
+
+Thing = Station | Vehicle
+
+SURE = frozenset(("in-room", "no-overlap", "keep-clear", "strips-clear", "service-clear"))
+"""Checks of a station against the building that the compiled tests decide for good."""
+CLAIMS = {"strip": "strips-clear", "service": "service-clear", "around": "vehicle-around"}
+"""The check that keeps each layer of floor free."""
+
+
+def is_must(scenario: Scenario, check: str, strict: bool) -> bool:
+    """Whether a check that is a `must` by itself still is one in this file."""
+    setting = scenario.checks.get(check)
+    return strict or setting is None or setting.severity != "should"
+
+
+def layers(thing: Thing, placement: Placement) -> list[tuple[str, FloatArray]]:
+    """The convex rings of a thing by layer."""
+    found = [("body", ring) for ring in shapes.pieces(thing, placement)]
+    placed = Placed(thing, placement)
+    if isinstance(thing, Vehicle):
+        groups = [("around", placed.strips)]
+    else:
+        groups = [("strip", placed.strips), ("service", placed.service), ("stock", placed.stock)]
+    for kind, claims in groups:
+        for claim in claims:
+            found += [(kind, ring) for ring in claim.body.pieces]
+            found += [(f"{kind} rooted", ring) for ring in claim.rooted.pieces]
+    return found
+
+
+@entry
+def _hit_at(
+    ax: FloatArray,
+    ay: FloatArray,
+    astart: Longs,
+    shifts: FloatArray,
+    bx: FloatArray,
+    by: FloatArray,
+    bstart: Longs,
+    out: Bools,
+) -> None:
+    """For each shift of shape a: whether it overlaps shape b."""
+    x, y = np.empty_like(ax), np.empty_like(ay)
+    for k in range(len(shifts)):
+        for v in range(len(ax)):
+            x[v] = ax[v] + shifts[k, 0]
+            y[v] = ay[v] + shifts[k, 1]
+        out[k] = overlapping(x, y, astart, bx, by, bstart)
+
+
+@dataclass(frozen=True)
+class Sieve:
+    """Refuses the positions of a thing that the building alone forbids."""
+
+    scenario: Scenario
+    strict: bool
+    ground: Ground = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "ground", Ground(self.scenario))
+
+    def refusals(self, thing: Thing, facing: float, at: FloatArray) -> list[str]:
+        """For each position (n, 2) of a thing in one facing the check that refuses it, or ""."""
+        parts = layers(thing, Placement(0.0, 0.0, facing))
+        names = [""] * len(at)
+        for check, layer, against in self._sure(thing):
+            if not is_must(self.scenario, check, self.strict):
+                continue
+            for k in np.nonzero(self._hits(parts, layer, at, against))[0]:
+                names[k] = names[k] or check
+        through = self._hits(parts, "stock rooted", at, openings(self.ground))
+        if is_must(self.scenario, "stock-clear", self.strict):
+            hard = _flat([*self.ground.building(), *self.ground.swings])
+            for k in np.nonzero(self._hits(parts, "stock rooted", at, hard) & ~through)[0]:
+                names[k] = names[k] or "stock-clear"
+        if isinstance(thing, Station) and is_must(self.scenario, "within", self.strict):
+            for k in np.nonzero(self._out_of_reach(thing, facing, at))[0]:
+                names[k] = names[k] or "within"
+        doubt = through | self._doubtful(thing, parts, at)
+        for number, (x, y) in enumerate(at.tolist()):
+            if not names[number] and doubt[number]:
+                placed = Placed(thing, Placement(x, y, facing))
+                names[number] = self._in_doubt(placed, bool(through[number]))
+        return names
+
+    def _out_of_reach(self, station: Station, facing: float, at: FloatArray) -> Bools:
+        """Positions from which a lead is surely too long: too far even from box to box."""
+        far = np.zeros(len(at), np.bool_)
+        ring = shapes.footprint(station, Placement(0.0, 0.0, facing))
+        low, high = at + ring.min(axis=0), at + ring.max(axis=0)
+        for name, longest in station.within:
+            near = np.zeros(len(at), np.bool_)
+            for target in named(self.ground, name):
+                corners = np.concatenate(target)
+                gap = np.maximum(0.0, np.maximum(low - corners.max(axis=0), corners.min(axis=0) - high))
+                near |= np.hypot(gap[:, 0], gap[:, 1]) <= longest + TOLERANCE
+            far |= ~near
+        return far
+
+    def _in_doubt(self, placed: Placed, through: bool) -> str:
+        """The check that refuses a placement which the sure tests have passed, or ""."""
+        settled = SURE if isinstance(placed.thing, Station) else frozenset[str]()
+        for rule, alone in ALONE:
+            if rule.id in settled or (rule.id == "stock-clear" and settled and not through):
+                continue
+            must = self.strict or self.ground.under(rule).severity == "must"
+            if must and any(alone(self.ground, placed)):
+                return rule.id
+        return ""
+
+    def accepts(self, thing: Thing, placement: Placement) -> bool:
+        """Whether no check against the building refuses a placement."""
+        fault = next(checks.faults_alone(self.ground, Placed(thing, placement), self.strict), None)
+        return fault is None
+
+    def _sure(self, thing: Thing) -> list[tuple[str, str, Flat]]:
+        """(check, layer, what it may not meet) of the plain overlaps."""
+        ground = self.ground
+        indoors = isinstance(thing, Station) and not thing.outdoors
+        edge = ground.around_room if indoors else ground.around_all
+        tests = [("in-room", "body", edge.flat)]
+        if not indoors:
+            tests.append(("in-room", "body", _flat(ground.segments)))
+        tests += [
+            ("no-overlap", "body", _flat(ground.fixtures)),
+            ("door-swing", "body", _flat(ground.swings)),
+            ("keep-clear", "body", _flat(ground.clear)),
+        ]
+        for layer, check in CLAIMS.items():
+            if layer == "around" and thing.name not in ground.visited:
+                continue
+            tests.append((check, f"{layer} rooted", _flat(ground.segments)))
+            tests.append((check, layer, _flat([ground.around_all, *ground.fixtures])))
+            if layer != "around":
+                tests.append((check, layer, _flat(ground.swings)))
+        return tests
+
+    def _doubtful(self, thing: Thing, parts: Sequence[tuple[str, FloatArray]], at: FloatArray) -> Bools:
+        """Positions that the checks themselves must look at."""
+        ground = self.ground
+        doubt = np.zeros(len(at), np.bool_)
+        if isinstance(thing, Vehicle) or thing.within or thing.placing != "any":
+            doubt[:] = True
+        if ground.scenario.walker.profile == "wheelchair":
+            doubt[:] = True
+        if isinstance(thing, Station) and thing.ignition_height is not None:
+            doubt[:] = True
+        special = [space.sweep for space in (*panel_spaces(ground), *door_spaces(ground))]
+        special += [floor for _, floor in leaves(ground)]
+        return doubt | self._hits(parts, "body", at, _flat(special))
+
+    def _hits(
+        self, parts: Sequence[tuple[str, FloatArray]], layer: str, at: FloatArray, against: Flat
+    ) -> Bools:
+        rings = tuple(ring for kind, ring in parts if kind == layer)
+        hit = np.zeros(len(at), np.bool_)
+        if rings and len(against[0]):
+            _hit_at(*flatten(rings), at, *against, hit)
+        return hit
+
+
+def openings(ground: Ground) -> Flat:
+    """Doors and windows as segments: what long stock may pass."""
+    openings: list[Door | Window] = [*ground.room.doors, *ground.room.windows]
+    return flatten(tuple(np.array([o.start, o.end], dtype=np.float64) for o in openings))
+
+
+def _flat(bodies: Iterable[Body]) -> Flat:
+    return flatten(tuple(piece for body in bodies for piece in body.pieces))

@@ -1,0 +1,201 @@
+"""Spots: every position and facing at which a thing may stand as far as the room alone decides.
+
+Wall stations stand with their back against each wall, every pitch along it and flush with both its
+ends; others every pitch over the floor, from flush with one side of the room's box to flush with
+the other, in every allowed facing.  What fails a check against the room alone is dropped and counted
+by the check that refused it, so that a station without a spot can say why.  Metres, room frame.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from footwork.arrange.spots.alone import Sieve, layers
+from footwork.floor import shapes
+from footwork.floor.walls import limits
+from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario, Station, Vehicle
+
+Thing = Station | Vehicle
+BLAMED = 3
+"""Checks that a line on spots names."""
+
+
+@dataclass(frozen=True)
+class SpotList:
+    """The spots of one thing.  ``refused`` counts what each check took away; ``tried`` is all."""
+
+    thing: Thing
+    placements: tuple[Placement, ...]
+    refused: Counter[str] = field(default_factory=Counter)
+    tried: int = 0
+
+    def why(self) -> str:
+        """In words, the check that refuses most spots, with figures."""
+        if not self.tried:
+            return "the pitch leaves it no position to try"
+        if not self.refused:
+            return f"of {self.tried} positions tried, none fails a check by itself"
+        (check, count), *others = self.refused.most_common(BLAMED)
+        more = "".join(f", {n} {other}" for other, n in others)
+        return f"of {self.tried} positions tried, {count} fail {check}{more}"
+
+
+def find_spots(
+    scenario: Scenario,
+    pitch: float,
+    facings: int,
+    base: Layout | None,
+    held: Iterable[str] = (),
+    strict: bool = False,
+) -> tuple[SpotList, ...]:
+    """Spots of every thing of ``scenario``, stations first, in the file's order.
+
+    ``held`` stations and those that the file fixes have one spot.  The base's placements are spots
+    too where the room allows them.
+    """
+    sieve = Sieve(scenario, strict)
+    keep = set(held)
+    found = []
+    for thing in scenario.things:
+        here = base.placements.get(thing.name) if base else None
+        fixed = thing.fixed if isinstance(thing, Station) else None
+        if fixed is not None or (here is not None and thing.name in keep):
+            found.append(SpotList(thing, (fixed or here,), Counter(), 1))  # type: ignore[arg-type]
+            continue
+        own = _own_spots(scenario, thing)
+        tried = own or _unique(_candidates(scenario, thing, pitch, facings))
+        kept, refused = sift(thing, tried, sieve)
+        if here is not None and here not in kept and sieve.accepts(thing, here):
+            kept = [*kept, here]
+        found.append(SpotList(thing, tuple(kept), refused, len(tried)))
+    return tuple(found)
+
+
+def _own_spots(scenario: Scenario, thing: Thing) -> list[Placement]:
+    """The user's own spots for a thing, if any."""
+    if isinstance(thing, Vehicle):
+        return list(thing.spots)
+    return [s.placement for s in scenario.spots if thing.name in s.takes or thing.group in s.takes]
+
+
+def _candidates(scenario: Scenario, thing: Thing, pitch: float, facings: int) -> Iterator[Placement]:
+    if isinstance(thing, Vehicle):
+        yield from _drive_positions(scenario, thing, pitch)
+        return
+    if thing.placing != "island":
+        yield from _along_walls(scenario, thing, pitch)
+    if thing.placing != "wall":
+        yield from _over_floor(scenario, thing, pitch, facings)
+
+
+def bearing(x: float, y: float) -> float:
+    """Bearing of a direction, degrees clockwise from north, in [0, 360)."""
+    return round(math.degrees(math.atan2(x, y)), 9) % 360.0
+
+
+def steps(low: float, high: float, pitch: float) -> list[float]:
+    """Every ``pitch`` from ``low``, and ``high`` itself; empty when there is no room."""
+    if high < low - TOLERANCE:
+        return []
+    count = int((high - low) / pitch + 1e-9)
+    found = [low + k * pitch for k in range(count + 1)]
+    if high - found[-1] > TOLERANCE:
+        found.append(high)
+    return found
+
+
+def _along_walls(scenario: Scenario, station: Station, pitch: float) -> Iterator[Placement]:
+    """Back against each wall, from flush with one end to flush with the other.
+
+    A station that needs room for service behind it stands that far out; `placing` says how far is too far.
+    """
+    left, _, right, back = shapes.box(station)
+    back += dict(station.service).get("back", 0.0)
+    for wall in scenario.room.walls:
+        (ax, ay), (bx, by) = wall.start, wall.end
+        length = math.dist(wall.start, wall.end)
+        dx, dy = (bx - ax) / length, (by - ay) / length
+        nx, ny = wall.inward
+        facing = bearing(nx, ny)
+        u = shapes.front_axes(facing)[0]
+        low, high = (left, right) if u[0] * dx + u[1] * dy > 0 else (-right, -left)
+        for t in steps(-low, length - high, pitch):
+            yield Placement(ax + t * dx + back * nx, ay + t * dy + back * ny, facing)
+
+
+def _over_floor(scenario: Scenario, station: Station, pitch: float, facings: int) -> Iterator[Placement]:
+    """Every pitch over the box around the room (and yards, for a station that may stand outdoors)."""
+    x0, y0, x1, y1 = limits(scenario.room, not station.outdoors)
+    for facing in different_facings(scenario, station, facings):
+        ring = shapes.footprint(station, Placement(0.0, 0.0, facing))
+        (lx, ly), (hx, hy) = ring.min(axis=0).tolist(), ring.max(axis=0).tolist()
+        for x in steps(x0 - lx, x1 - hx, pitch):
+            for y in steps(y0 - ly, y1 - hy, pitch):
+                yield Placement(x, y, facing)
+
+
+def different_facings(scenario: Scenario, station: Station, facings: int) -> list[float]:
+    """Facings that differ in anything: a table worked from both long sides is the same turned round."""
+    named = any(v.side for job in scenario.jobs for v in job.route if station.name in v.members)
+    seen: set[object] = set()
+    kept = []
+    for k in range(facings):
+        facing = 360.0 * k / facings
+        at = Placement(0.0, 0.0, facing)
+        rings = [
+            frozenset((layer, frozenset(_rounded(ring))) for layer, ring in layers(station, at)),
+            frozenset(
+                (place.side if named else None, *_rounded([place.at])[0])
+                for place in shapes.standing_places(station, at, scenario.walker.width)
+            ),
+        ]
+        key = tuple(rings)
+        if key not in seen:
+            seen.add(key)
+            kept.append(facing)
+    return kept
+
+
+def _rounded(points: Iterable[Sequence[float]]) -> list[tuple[float, float]]:
+    return [(round(float(p[0]), 6) + 0.0, round(float(p[1]), 6) + 0.0) for p in points]
+
+
+def _drive_positions(scenario: Scenario, vehicle: Vehicle, pitch: float) -> Iterator[Placement]:
+    """Straight in through its door, nose or tail first, at every pitch deep and across the opening."""
+    door = scenario.room.door(vehicle.door)
+    width, length = vehicle.size
+    (sx, sy), (nx, ny) = door.start, door.inward
+    dx, dy = (door.end[0] - sx) / door.width, (door.end[1] - sy) / door.width
+    x0, y0, x1, y1 = limits(scenario.room, True)
+    reach = abs(nx) * (x1 - x0) + abs(ny) * (y1 - y0)
+    for facing in (bearing(nx, ny), bearing(-nx, -ny)):
+        for deep in steps(length / 2, reach - length / 2, pitch):
+            for across in steps(width / 2, door.width - width / 2, pitch):
+                yield Placement(sx + across * dx + deep * nx, sy + across * dy + deep * ny, facing)
+
+
+def _unique(placements: Iterable[Placement]) -> list[Placement]:
+    """In order, those that differ by more than a hair."""
+    seen: dict[tuple[float, float, float], Placement] = {}
+    for p in placements:
+        seen.setdefault((round(p.x, 5), round(p.y, 5), round(p.facing % 360.0, 3)), p)
+    return list(seen.values())
+
+
+def sift(thing: Thing, tried: list[Placement], sieve: Sieve) -> tuple[list[Placement], Counter[str]]:
+    """Those that no check against the room refuses, and how many each check refused."""
+    by_facing: dict[float, list[int]] = {}
+    for number, placement in enumerate(tried):
+        by_facing.setdefault(placement.facing, []).append(number)
+    names = [""] * len(tried)
+    for facing, numbers in by_facing.items():
+        at = np.array([tried[k].at for k in numbers])
+        for k, name in zip(numbers, sieve.refusals(thing, facing, at), strict=True):
+            names[k] = name
+    refused = Counter(name for name in names if name)
+    return [p for p, name in zip(tried, names, strict=True) if not name], refused

@@ -1,0 +1,195 @@
+"""The jobs of a scenario as flat arrays, for the compiled true cost (``evaluate``)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from footwork.arrange.core.pairwise import Bools, Longs
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.spots.stamps import sides_of
+from footwork.floor import shapes
+from footwork.floor.routes import vehicle_states
+from footwork.floor.shapes import FloatArray, door_place
+from footwork.floor.wishes import wish_terms
+from footwork.model.scenario import Placement, Scenario, Vehicle, Visit
+
+
+class Routes(NamedTuple):
+    """All routes of all jobs in all states, flat.
+
+    Slots are standing places: ``thing`` (-1: a door) and which of its places; a door's is ``door_at``,
+    ``door_out`` at its own slot.  A block is a table of distances between the slots of two visits in one
+    state at one width: entries ``block[l]`` onwards, ``rows[l]`` x ``columns[l]``.  Entry e is from slot
+    ``start[e]`` to ``end[e]``.  Task t walks steps ``task[t]:task[t + 1]``; step k uses block ``step[k]``,
+    turned round where ``turned[k]``; a metre of it weighs ``weight[t]``.  Block l belongs to state
+    ``block_state[l]`` and is used by tasks ``used_by[user[l]:user[l + 1]]``; thing i's places are ends of
+    entries ``own[owned[i]:owned[i + 1]]``.
+    """
+
+    slot_thing: Longs
+    slot_place: Longs
+    door_at: FloatArray
+    door_out: FloatArray
+    thing_slot: Longs
+    block: Longs
+    rows: Longs
+    columns: Longs
+    block_width: FloatArray
+    block_state: Longs
+    user: Longs
+    used_by: Longs
+    start: Longs
+    end: Longs
+    entry_block: Longs
+    owned: Longs
+    own: Longs
+    task: Longs
+    step: Longs
+    turned: Bools
+    weight: FloatArray
+    task_state: Longs
+    inside: Bools
+    is_vehicle: Bools
+    walker: float
+
+
+class Wishes(NamedTuple):
+    """Wishes between things: subject, the others (CSR), near or apart_from, by, weight."""
+
+    subject: Longs
+    other: Longs
+    start: Longs
+    near: Bools
+    by: FloatArray
+    weight: FloatArray
+
+
+def make_routes(table: PairTable) -> Routes:
+    """Flatten the jobs of a table's scenario."""
+    return _Flattener(table).routes()
+
+
+class _Flattener:
+    """Collects slots, blocks and tasks; see ``Routes``."""
+
+    def __init__(self, table: PairTable) -> None:
+        self.scenario: Scenario = table.scenario
+        self.things = [spots.thing for spots in table.lists]
+        self.slots: dict[tuple[str, str | None, int], int] = {}
+        self.slot_rows: list[tuple[int, int, float, float, float, float]] = []
+        self.thing_slot = [0]
+        origin = Placement(0.0, 0.0, 0.0)
+        walker = self.scenario.walker.width
+        for number, thing in enumerate(self.things):
+            found = shapes.standing_places(thing, origin, walker, sides_of(self.scenario, thing))
+            for k, place in enumerate(found):
+                self.slots[thing.name, place.side, k] = len(self.slot_rows)
+                self.slot_rows.append((number, k, 0.0, 0.0, 0.0, 0.0))
+            self.thing_slot.append(len(self.slot_rows))
+        self.blocks: dict[tuple[int, Longs | tuple[int, ...], tuple[int, ...], float], int] = {}
+
+    def members(self, visit: Visit) -> tuple[int, ...]:
+        """Slots that may serve a visit."""
+        found: list[int] = []
+        for name in visit.members:
+            if visit.kind == "door":
+                key = (name, None, -1)
+                if key not in self.slots:
+                    place = door_place(self.scenario.room.door(name), self.scenario.walker.width)
+                    self.slots[key] = len(self.slot_rows)
+                    self.slot_rows.append((-1, 0, *place.at, *place.outward))
+                found.append(self.slots[key])
+                continue
+            sides = self.scenario.thing(name).stand if visit.side is None else (visit.side,)
+            found += [s for (owner, side, _), s in self.slots.items() if owner == name and side in sides]
+        return tuple(found)
+
+    def routes(self) -> Routes:
+        scenario = self.scenario
+        states: dict[frozenset[str], int] = {}
+        tasks: list[tuple[int, float, list[tuple[int, bool]]]] = []
+        for job in scenario.jobs:
+            ends = [self.members(v) for v in job.route]
+            widths = [job.width_between(a, b, scenario.walker.width) for a, b in pairwise(job.route)]
+            for state, share in vehicle_states(scenario, job):
+                number = states.setdefault(state, len(states))
+                legs = [self.leg(number, a, b, w) for (a, b), w in zip(pairwise(ends), widths, strict=True)]
+                tasks.append((number, share * job.times_per_year, legs))
+        names = [t.name for t in self.things]
+        inside = np.array([[n in state for n in names] for state in states], bool).reshape(
+            len(states), len(names)
+        )
+        return self._flat(tasks, inside)
+
+    def leg(self, state: int, a: tuple[int, ...], b: tuple[int, ...], width: float) -> tuple[int, bool]:
+        """The block of a leg, and whether the leg runs from its columns to its rows."""
+        if (state, b, a, width) in self.blocks:
+            return self.blocks[state, b, a, width], True
+        return self.blocks.setdefault((state, a, b, width), len(self.blocks)), False
+
+    def _flat(self, tasks: Sequence[tuple[int, float, list[tuple[int, bool]]]], inside: Bools) -> Routes:
+        blocks = list(self.blocks)
+        sizes = [len(a) * len(b) for _, a, b, _ in blocks]
+        entries = [(p, q) for _, a, b, _ in blocks for p in a for q in b]
+        steps = [step for _, _, legs in tasks for step in legs]
+        rows = np.array(self.slot_rows, dtype=np.float64).reshape(-1, 6)
+        things = [{int(rows[p, 0]), int(rows[q, 0])} for p, q in entries]
+        own = [[e for e, ends in enumerate(things) if i in ends] for i in range(len(self.things))]
+        users = [
+            [t for t, (_, _, legs) in enumerate(tasks) if any(step == k for step, _ in legs)]
+            for k in range(len(blocks))
+        ]
+        return Routes(
+            rows[:, 0].astype(np.int64),
+            rows[:, 1].astype(np.int64),
+            np.ascontiguousarray(rows[:, 2:4]),
+            np.ascontiguousarray(rows[:, 4:6]),
+            np.array(self.thing_slot),
+            np.cumsum([0, *sizes]),
+            np.array([len(a) for _, a, _, _ in blocks], np.int64),
+            np.array([len(b) for _, _, b, _ in blocks], np.int64),
+            np.array([w for *_, w in blocks], np.float64),
+            np.array([state for state, *_ in blocks], np.int64),
+            *_csr(users),
+            np.array([p for p, _ in entries], np.int64),
+            np.array([q for _, q in entries], np.int64),
+            np.repeat(np.arange(len(blocks)), sizes).astype(np.int64),
+            *_csr(own),
+            np.cumsum([0, *(len(legs) for _, _, legs in tasks)]),
+            np.array([s for s, _ in steps], np.int64),
+            np.array([t for _, t in steps], np.bool_),
+            np.array([w for _, w, _ in tasks], np.float64),
+            np.array([s for s, _, _ in tasks], np.int64),
+            inside,
+            np.array([isinstance(t, Vehicle) for t in self.things], np.bool_),
+            self.scenario.walker.width,
+        )
+
+
+def _csr(lists: Sequence[Sequence[int]]) -> tuple[Longs, Longs]:
+    """Where each list begins, and all of them in one."""
+    starts = np.cumsum([0, *map(len, lists)])
+    return starts, np.array([x for one in lists for x in one], np.int64)
+
+
+def make_wishes(table: PairTable) -> Wishes:
+    """Flatten the wishes between things."""
+    scenario = table.scenario
+    terms = [
+        (w, table.number[name], [table.number[o] for o in others])
+        for w in scenario.prefer
+        for name, others in wish_terms(scenario, w)
+        if others
+    ]
+    return Wishes(
+        np.array([s for _, s, _ in terms], np.int64),
+        np.array([o for *_, os in terms for o in os], np.int64),
+        np.cumsum([0, *(len(os) for *_, os in terms)]),
+        np.array([w.near is not None for w, *_ in terms], np.bool_),
+        np.array([w.by for w, *_ in terms], np.float64),
+        np.array([w.weight for w, *_ in terms], np.float64),
+    )
