@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 import footwork
-from footwork.arrange.core.pairwise import Ints
+from footwork.arrange.core.arrays import Ints
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.search.anneal_true import afresh, take_back, try_move
 from footwork.arrange.spots.enumerate import find_spots

@@ -8,16 +8,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import (
-    Floats,
-    Ints,
-    Longs,
-    Restriction,
-    Seeds,
-    Tables,
-    assemble,
-    floor_single,
-)
+from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
+from footwork.arrange.core.pairwise import Restriction, Tables, assemble, floor_single
 from footwork.arrange.search.anneal_table import anneal
 
 

@@ -8,7 +8,8 @@ import pytest
 from arrange.random_tables import optimum, random_tables
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import HUB, Tree
-from footwork.arrange.core.pairwise import Ints, Tables
+from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.relaxation.scaling import Cover
 
 

@@ -8,7 +8,8 @@ import pytest
 from arrange.random_tables import every_cost
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import Tree
-from footwork.arrange.core.pairwise import Floats, Tables, assemble, floor_single
+from footwork.arrange.core.arrays import Floats
+from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.visit_variables import NO_VISITS
 from footwork.arrange.relaxation.build import make_problem
 from footwork.arrange.relaxation.model import CLASH, PAIR

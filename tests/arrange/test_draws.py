@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from footwork.arrange.branch_and_bound.node import opened
-from footwork.arrange.core.pairwise import Ints
+from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.visit_variables import NO_VISITS
 from footwork.arrange.relaxation.build import make_problem
 from footwork.arrange.relaxation.model import APART, CLASH, LARGEST, PAIR, Living, Problem

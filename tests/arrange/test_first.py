@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from arrange.random_tables import choices, random_tables
-from footwork.arrange.core.pairwise import Ints, Restriction, Tables
+from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.search.construct import Failures, Starter
 from footwork.arrange.search.guided_ejection import complete, crowding

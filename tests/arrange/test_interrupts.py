@@ -13,7 +13,7 @@ from arrange.every_layout import every_score, least_cost
 from arrange.random_shops import Asked, random_shop
 from cli.run import footwork
 from footwork.arrange import outcome, run
-from footwork.arrange.core.pairwise import Ints
+from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.results import Progress, Suggestion
 from footwork.arrange.suggest import suggest
 from footwork.cli.progress import ProgressLine

@@ -15,7 +15,8 @@ from arrange.test_visits import random_visits, walked
 from footwork import load
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import Tree
-from footwork.arrange.core.pairwise import Ints, Tables
+from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.relaxation.aggregation import Patches, side_by_side, where_many
 from footwork.arrange.relaxation.scaling import Cover
 from footwork.arrange.spots.enumerate import SpotList, find_spots

@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from arrange.random_tables import TableJudge, random_tables
-from footwork.arrange.core.pairwise import Ints, Restriction, Tables
+from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.search.multistart import COOLER, WAVE, Pool, Search
 
 

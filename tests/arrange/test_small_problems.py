@@ -15,7 +15,8 @@ from arrange.random_shops import Asked, random_shop
 from arrange.random_tables import TableJudge, every_cost, random_tables
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import Tree
-from footwork.arrange.core.pairwise import Floats, Ints, Restriction, Tables
+from footwork.arrange.core.arrays import Floats, Ints
+from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.pair_table.visit_walks import StandingPlaces
 from footwork.arrange.search.multistart import Pool, Search

@@ -9,7 +9,8 @@ import pytest
 
 from arrange.random_tables import optimum, random_tables
 from footwork.arrange.branch_and_bound.tree import Tree
-from footwork.arrange.core.pairwise import Ints, Tables
+from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.visit_variables import VisitLeg, Visits, VisitVariable
 
 

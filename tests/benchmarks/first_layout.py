@@ -32,7 +32,8 @@ sys.path[:0] = [str(TESTS), str(TESTS / "benchmarks")]
 import rooms  # noqa: E402
 import suggest as beside  # noqa: E402
 
-from footwork.arrange.core.pairwise import Ints, Restriction  # noqa: E402
+from footwork.arrange.core.arrays import Ints  # noqa: E402
+from footwork.arrange.core.pairwise import Restriction  # noqa: E402
 from footwork.arrange.pair_table.table import PairTable  # noqa: E402
 from footwork.arrange.search.construct import Failures  # noqa: E402
 from footwork.arrange.search.multistart import Pool, Search  # noqa: E402

@@ -29,7 +29,8 @@ import numpy as np
 import suggest as beside
 from first_layout import Problem, clock
 
-from footwork.arrange.core.pairwise import Ints, Tables
+from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.run import FIRST_SHARE, MANY, WAVE_STEPS
 from footwork.arrange.search.construct import Failures
 from footwork.arrange.search.multistart import Search

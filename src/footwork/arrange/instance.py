@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.options import Options
-from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS, Floats, Ints, Tables
+from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS, Tables
 from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
 from footwork.arrange.pair_table.table import DETOUR_PAIRS, PairTable

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.options import USUAL_PITCH, Options
-from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS, Ints
+from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS
 from footwork.arrange.core.results import Saving, Suggestion
 from footwork.arrange.core.stop import NEVER, After, Any, Stop
 from footwork.arrange.every_position.stage import Leaving

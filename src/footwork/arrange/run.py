@@ -8,7 +8,8 @@ from collections import Counter
 from collections.abc import Callable
 
 from footwork.arrange.branch_and_bound.tree import Tree
-from footwork.arrange.core.pairwise import Ints, Restriction
+from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.pairwise import Restriction
 from footwork.arrange.core.results import Progress, gap_between
 from footwork.arrange.core.stop import After, Any, Stop, Switch
 from footwork.arrange.instance import Instance

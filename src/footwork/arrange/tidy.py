@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from footwork import checks
-from footwork.arrange.core.pairwise import Ints
+from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.stop import Stop
 from footwork.arrange.instance import Instance
 from footwork.checks.ground import Ground, Placed

@@ -22,7 +22,7 @@ from footwork.arrange.assignment.hahn_grant import raised_tables
 from footwork.arrange.assignment.memetic import WAVE, Population
 from footwork.arrange.assignment.problem import Assignment, Problem, problem_of, some_assignment
 from footwork.arrange.branch_and_bound.tree import Tree
-from footwork.arrange.core.pairwise import Floats, Ints
+from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.results import Progress
 from footwork.arrange.core.stop import After, Any, Stop, Switch
 from footwork.arrange.relaxation.scaling import Cover

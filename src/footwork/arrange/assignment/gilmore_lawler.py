@@ -11,7 +11,7 @@ import numpy as np
 
 from footwork.arrange.assignment.hahn_grant import reduce_by_assignment
 from footwork.arrange.assignment.problem import Problem
-from footwork.arrange.core.pairwise import Floats
+from footwork.arrange.core.arrays import Floats
 
 
 def gilmore_lawler(problem: Problem) -> float:

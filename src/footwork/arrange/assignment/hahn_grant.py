@@ -19,7 +19,8 @@ from __future__ import annotations
 import numpy as np
 
 from footwork.arrange.assignment.problem import Problem
-from footwork.arrange.core.pairwise import Bools, Floats, Ints, Tables, assemble, floor_single
+from footwork.arrange.core.arrays import Bools, Floats, Ints
+from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.stop import Stop
 from footwork.floor.compiled import entry, inner
 

@@ -21,7 +21,7 @@ import numpy as np
 
 from footwork.arrange.assignment.problem import Problem
 from footwork.arrange.assignment.tabu import taboo
-from footwork.arrange.core.pairwise import Floats, Ints
+from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.stop import Stop
 
 WAVE = 4

@@ -10,7 +10,8 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.core.pairwise import Bools, Floats, Ints, Longs, Tables, assemble, floor_single
+from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs
+from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.results import Status, gap_between, status_of
 from footwork.model.errors import NoLayoutError, UsageError
 

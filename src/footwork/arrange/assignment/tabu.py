@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats, Ints, Longs, Seeds
+from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
 from footwork.arrange.search.neighbourhoods import draw
 from footwork.floor.compiled import entry, inner
 

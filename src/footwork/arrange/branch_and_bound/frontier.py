@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.core.pairwise import Bools, Ints, Longs, Shorts
+from footwork.arrange.core.arrays import Bools, Ints, Longs, Shorts
 from footwork.arrange.relaxation.model import Problem
 
 QUICKLY = 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Ints, Longs, Shorts
+from footwork.arrange.core.arrays import Bools, Ints, Longs, Shorts
 from footwork.arrange.relaxation.edge_weights import forget_free_edges, free_edges
 from footwork.arrange.relaxation.model import (
     LEG,

@@ -17,7 +17,7 @@ from __future__ import annotations
 import numpy as np
 
 from footwork.arrange.branch_and_bound.node import there_and_back
-from footwork.arrange.core.pairwise import Bytes, Floats, Ints, Longs
+from footwork.arrange.core.arrays import Bytes, Floats, Ints, Longs
 from footwork.arrange.relaxation.edge_weights import free_edges
 from footwork.arrange.relaxation.model import Living, Problem, Scratch, State, Whole, scratch_for
 from footwork.arrange.relaxation.packing_multipliers import FloorPoints, Shared

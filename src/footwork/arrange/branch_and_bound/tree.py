@@ -21,7 +21,8 @@ from footwork.arrange.branch_and_bound.cutoffs import Aims
 from footwork.arrange.branch_and_bound.frontier import Node, OpenNodes, Worked
 from footwork.arrange.branch_and_bound.node import End, Found, opened, work
 from footwork.arrange.branch_and_bound.strong_branching import split
-from footwork.arrange.core.pairwise import Floats, Ints, Longs, Tables
+from footwork.arrange.core.arrays import Floats, Ints, Longs
+from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.visit_variables import NO_VISITS, Visits
 from footwork.arrange.relaxation.aggregation import where_many
 from footwork.arrange.relaxation.model import Problem, labels_begin, messages_begin

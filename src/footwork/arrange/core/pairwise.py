@@ -11,16 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
-Singles = npt.NDArray[np.float32]
-Ints = npt.NDArray[np.int32]
-Shorts = npt.NDArray[np.int16]
-Bytes = npt.NDArray[np.uint8]
-Longs = npt.NDArray[np.int64]
-Bools = npt.NDArray[np.bool_]
-Seeds = npt.NDArray[np.uint64]
+from footwork.arrange.core.arrays import Floats, Ints, Singles
 
 MEMORY_LIMIT_SPOTS = 14_000
 """Spots in all beyond which a table (4 bytes a pair of spots: 784 MB here) is refused."""

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats, Singles
+from footwork.arrange.core.arrays import Floats, Singles
 
 Pair = tuple[int, int]
 

@@ -14,7 +14,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Floats, Longs
+from footwork.arrange.core.arrays import Bools, Floats, Longs
 from footwork.arrange.every_position.cells import Cells
 from footwork.arrange.spots.alone import CLAIMS, Thing, is_must, layers
 from footwork.arrange.spots.conflicts import blocks, least_gap

@@ -13,7 +13,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Floats, Longs, Singles, Tables, assemble, floor_single
+from footwork.arrange.core.arrays import Bools, Floats, Longs, Singles
+from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.every_position.cell_conflicts import BODY, Kind, always_apart, kinds
 from footwork.arrange.every_position.cells import Cells
 from footwork.arrange.every_position.difference_grid import Relative, Walk

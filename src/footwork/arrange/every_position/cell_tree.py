@@ -18,7 +18,7 @@ import numpy as np
 
 from footwork.arrange.branch_and_bound.frontier import Node
 from footwork.arrange.branch_and_bound.tree import Tree
-from footwork.arrange.core.pairwise import Bools, Ints
+from footwork.arrange.core.arrays import Bools, Ints
 from footwork.arrange.core.stop import Stop
 from footwork.arrange.every_position.cell_table import CellPlaces, CellTable, cell_cover
 from footwork.arrange.every_position.cells import Cells

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Floats
+from footwork.arrange.core.arrays import Bools, Floats
 from footwork.arrange.spots.alone import Thing, is_must, layers
 from footwork.arrange.spots.enumerate import SpotList, bearing, different_facings
 from footwork.checks.ground import Ground

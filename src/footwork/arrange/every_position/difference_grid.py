@@ -14,7 +14,7 @@ from itertools import product
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Floats
+from footwork.arrange.core.arrays import Bools, Floats
 from footwork.arrange.every_position.cell_conflicts import BODY, HARD, STOCK, Kind, least_overlap
 from footwork.arrange.spots.conflicts import blocks
 from footwork.checks.ground import Ground

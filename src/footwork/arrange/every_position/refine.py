@@ -16,7 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats, Ints, Restriction
+from footwork.arrange.core.arrays import Floats, Ints
+from footwork.arrange.core.pairwise import Restriction
 from footwork.arrange.core.stop import After, Stop
 from footwork.arrange.every_position.cells import TURN, Cells
 from footwork.arrange.pair_table.table import PairTable

@@ -18,7 +18,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats
+from footwork.arrange.core.arrays import Floats
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.floor.wishes import to_building, wish_distance, wish_terms
 from footwork.model.scenario import Prefer, Scenario, Side, Visit

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from footwork.arrange.core.pairwise import Longs
+from footwork.arrange.core.arrays import Longs
 from footwork.floor.compiled import inner
 from footwork.floor.contact import Arrays, segment_blocker
 from footwork.floor.desk import Desk

@@ -15,7 +15,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats, Ints, Longs, Singles, Tables, assemble, floor_single
+from footwork.arrange.core.arrays import Floats, Ints, Longs, Singles
+from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.stop import Switch, in_parts, in_threads
 from footwork.arrange.pair_table.legs import End, PairLeg, pair_legs, wish_prices
 from footwork.arrange.pair_table.walks import fixed_walks, straight_block, walk_block

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Floats, Ints, Longs, Singles, Tables
+from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
+from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.stop import Switch, in_parts, in_threads
 from footwork.arrange.core.visit_variables import VisitLeg, Visits, VisitVariable
 from footwork.arrange.pair_table.place_walk import place_walk

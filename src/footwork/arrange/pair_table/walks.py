@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Ints, Longs
+from footwork.arrange.core.arrays import Bools, Ints, Longs
 from footwork.arrange.pair_table.place_walk import stuck
 from footwork.arrange.spots.stamps import Places, Slots, Stamps, stamp
 from footwork.floor.compiled import bare_entry, entry, inner

@@ -17,7 +17,8 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.core.pairwise import ROWS, Ints, Longs
+from footwork.arrange.core.arrays import Ints, Longs
+from footwork.arrange.core.pairwise import ROWS
 from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.spots.enumerate import SpotList
 

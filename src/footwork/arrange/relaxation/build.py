@@ -6,7 +6,7 @@ from itertools import permutations
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Ints, Longs, Singles
+from footwork.arrange.core.arrays import Ints, Longs, Singles
 from footwork.arrange.core.visit_variables import VisitLeg, Visits
 from footwork.arrange.relaxation.model import APART, CLASH, LARGEST, LEG, PAIR, SAME, Problem
 

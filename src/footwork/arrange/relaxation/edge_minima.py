@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Ints
+from footwork.arrange.core.arrays import Bools, Ints
 from footwork.arrange.relaxation.model import (
     APART,
     CAP,

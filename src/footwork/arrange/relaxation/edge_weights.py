@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Ints
+from footwork.arrange.core.arrays import Ints
 from footwork.arrange.relaxation.model import Living, Problem, State, Whole
 from footwork.floor.compiled import bare
 

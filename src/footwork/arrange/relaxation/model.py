@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Bytes, Ints, Longs, Shorts, Singles
+from footwork.arrange.core.arrays import Bools, Bytes, Ints, Longs, Shorts, Singles
 from footwork.floor.compiled import bare, entry, inner
 
 Whole = int | np.int64

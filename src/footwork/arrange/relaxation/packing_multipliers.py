@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Floats, Ints, Longs
+from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs
 from footwork.arrange.relaxation.model import CLASH, Living, Problem, State, Whole
 from footwork.floor.compiled import bare, inner
 

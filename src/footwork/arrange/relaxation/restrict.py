@@ -11,7 +11,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Ints, Longs, Singles
+from footwork.arrange.core.arrays import Bools, Ints, Longs, Singles
 from footwork.arrange.relaxation.model import (
     APART,
     CLASH,

@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Ints, Longs
+from footwork.arrange.core.arrays import Ints, Longs
 from footwork.arrange.relaxation.edge_minima import collect
 from footwork.arrange.relaxation.model import (
     CLASH,

@@ -9,7 +9,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import ROWS, Floats, Ints, Longs, Tables
+from footwork.arrange.core.arrays import Floats, Ints, Longs
+from footwork.arrange.core.pairwise import ROWS, Tables
 from footwork.arrange.core.visit_variables import NO_VISITS, Visits
 from footwork.arrange.relaxation.aggregation import Folds, Patches
 from footwork.arrange.relaxation.build import make_problem

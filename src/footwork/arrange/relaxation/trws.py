@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Ints, Longs
+from footwork.arrange.core.arrays import Ints, Longs
 from footwork.arrange.relaxation.edge_minima import collect
 from footwork.arrange.relaxation.model import CAP, CLASH, Living, Problem, Scratch, State, Whole
 from footwork.arrange.relaxation.packing_multipliers import FloorPoints, settle, soft_cover

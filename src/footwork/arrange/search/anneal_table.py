@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats, Ints, Seeds, Singles
+from footwork.arrange.core.arrays import Floats, Ints, Seeds, Singles
 from footwork.arrange.search.neighbourhoods import MOST_OUT, draw, propose, settle_move
 from footwork.floor.compiled import entry, inner
 

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats, Ints, Longs, Seeds, Singles
+from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds, Singles
 from footwork.arrange.search.anneal_table import energy, fill_field
 from footwork.arrange.search.neighbourhoods import MOST_OUT, draw, propose, settle_move
 from footwork.arrange.true_cost.distance_cache import (

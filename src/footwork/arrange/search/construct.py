@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats, Ints, Longs, Seeds, Tables
+from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
+from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.stop import Stop
 from footwork.arrange.true_cost.judge import Judge
 

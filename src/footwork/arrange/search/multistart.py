@@ -14,7 +14,8 @@ from threading import RLock
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats, Ints, Longs, Restriction, Seeds, Tables
+from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
+from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.core.stop import Any, Stop, Switch
 from footwork.arrange.search.construct import Failures, Starter
 from footwork.arrange.true_cost.judge import Judge

@@ -15,7 +15,7 @@ import math
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Floats, Ints, Seeds, Singles
+from footwork.arrange.core.arrays import Floats, Ints, Seeds, Singles
 from footwork.floor.compiled import inner
 
 MOST_OUT = 4

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from footwork import checks
-from footwork.arrange.core.pairwise import Bools, Longs
+from footwork.arrange.core.arrays import Bools, Longs
 from footwork.checks.doors import door_spaces, leaves, panel_spaces
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.run import ALONE

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.core.pairwise import Bools, Singles
+from footwork.arrange.core.arrays import Bools, Singles
 from footwork.arrange.spots.alone import CLAIMS, Thing, is_must, layers, openings
 from footwork.arrange.spots.difference_planes import (
     CLEAR,

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Longs
+from footwork.arrange.core.arrays import Bools, Longs
 from footwork.floor.compiled import bare, inner
 from footwork.floor.overlap import flatten
 from footwork.floor.shapes import FloatArray

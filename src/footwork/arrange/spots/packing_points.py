@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Ints
+from footwork.arrange.core.arrays import Ints
 from footwork.arrange.relaxation.scaling import Cover
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.floor import shapes

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Longs
+from footwork.arrange.core.arrays import Longs
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.floor import shapes
 from footwork.floor.compiled import bare, entry

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Floats, Longs, Singles
+from footwork.arrange.core.arrays import Bools, Floats, Longs, Singles
 from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.pair_table.legs import PairLeg
 from footwork.arrange.pair_table.table import PairTable

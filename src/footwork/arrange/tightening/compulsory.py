@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Floats, Ints, Longs, Singles
+from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
 from footwork.arrange.relaxation.model import Living
 from footwork.arrange.spots.stamps import FAR, Places, Slots, Stamps, lift, stamp
 from footwork.floor.compiled import bare, inner

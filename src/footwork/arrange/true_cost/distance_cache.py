@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Longs
+from footwork.arrange.core.arrays import Bools, Longs
 from footwork.arrange.spots.stamps import Places, Slots, Stamps, stamp
 from footwork.arrange.true_cost.routes import Routes, Wishes
 from footwork.floor.compiled import bare

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from footwork.arrange.core.pairwise import Ints, Longs
+from footwork.arrange.core.arrays import Ints, Longs
 from footwork.arrange.spots.stamps import lift, stamp
 from footwork.arrange.true_cost.distance_cache import (
     HIGH_X,

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from footwork.arrange.core.pairwise import Floats, Ints, Longs, Restriction, Tables
+from footwork.arrange.core.arrays import Floats, Ints, Longs
+from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.pair_table.legs import wish_prices
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.search.neighbourhoods import KINDS

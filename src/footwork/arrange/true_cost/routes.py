@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.pairwise import Bools, Longs
+from footwork.arrange.core.arrays import Bools, Longs
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.stamps import sides_of
 from footwork.floor import shapes
