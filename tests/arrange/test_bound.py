@@ -9,8 +9,8 @@ from arrange.random_tables import optimum, random_tables
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import HUB, Tree
 from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import Tables
-from footwork.arrange.relaxation.scaling import Cover
 
 
 def start(tables: Tables, best: float) -> float:
@@ -60,7 +60,7 @@ def test_floor_rents_stay_valid(seed: int, hub: float, monkeypatch: pytest.Monke
     shared = (cell[:, None] == cell[None]) & (owner[:, None] != owner[None])
     tables.pair[shared] = tables.clash
     begin = np.arange(tables.size + 1, dtype=np.int32)
-    cover = Cover(begin, cell.astype(np.int32), np.ones(9, np.int64))
+    cover = Packing(begin, cell.astype(np.int32), np.ones(9, np.int64))
     best = optimum(tables)
     finish(Tree(tables, start(tables, best), tables.cost, places, cover), best)
 

@@ -9,17 +9,17 @@ from arrange.random_tables import every_cost
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.core.arrays import Floats
+from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.visit_variables import NO_VISITS
 from footwork.arrange.relaxation.build import make_problem
 from footwork.arrange.relaxation.model import CLASH, PAIR
-from footwork.arrange.relaxation.scaling import Cover
 
 SIDE = 4
 """Cells each way of the floor; every station has a spot on each cell."""
 
 
-def on_one_floor(weights: Floats) -> tuple[Tables, Floats, Cover]:
+def on_one_floor(weights: Floats) -> tuple[Tables, Floats, Packing]:
     """Stations that each cover one cell of a square floor, with these weights of the walks between them."""
     things, cells = len(weights), SIDE * SIDE
     places = np.array([(x, y) for x in range(SIDE) for y in range(SIDE)], np.float64)
@@ -36,7 +36,7 @@ def on_one_floor(weights: Floats) -> tuple[Tables, Floats, Cover]:
     tables = assemble(names, first, np.zeros(things * cells), floor_single(pair), 0.0)
     start = np.arange(things * cells + 1, dtype=np.int32)
     points = np.tile(np.arange(cells, dtype=np.int32), things)
-    return tables, np.tile(places, (things, 1)), Cover(start, points, np.ones(cells, np.int64))
+    return tables, np.tile(places, (things, 1)), Packing(start, points, np.ones(cells, np.int64))
 
 
 def random_weights(seed: int) -> Floats:
@@ -45,7 +45,7 @@ def random_weights(seed: int) -> Floats:
     return (upper + upper.T).astype(np.float64)
 
 
-def tree_of(tables: Tables, places: Floats, cover: Cover, upper: float) -> Tree:
+def tree_of(tables: Tables, places: Floats, cover: Packing, upper: float) -> Tree:
     return Tree(tables, upper, tables.cost, places, cover, staged=False)
 
 
@@ -64,7 +64,7 @@ def test_bound_with_them_is_valid_on_the_way_and_the_optimum_at_the_end(
     assert tree.upper == pytest.approx(optimum, rel=1e-6)
 
 
-def root_bound(problem: tuple[Tables, Floats, Cover], upper: float) -> float:
+def root_bound(problem: tuple[Tables, Floats, Packing], upper: float) -> float:
     tree = tree_of(*problem, upper)
     tree.run(lambda: False, nodes=1)
     return tree.bound

@@ -16,9 +16,9 @@ from footwork import load
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.relaxation.aggregation import Patches, side_by_side, where_many
-from footwork.arrange.relaxation.scaling import Cover
 from footwork.arrange.spots.enumerate import SpotList, find_spots
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -67,7 +67,7 @@ def test_with_floor_rents(seed: int) -> None:
     owner = tables.owner()
     shared = (cell[:, None] == cell[None]) & (owner[:, None] != owner[None])
     tables.pair[shared] = tables.clash
-    cover = Cover(np.arange(tables.size + 1, dtype=np.int32), cell.astype(np.int32), np.ones(9, np.int64))
+    cover = Packing(np.arange(tables.size + 1, dtype=np.int32), cell.astype(np.int32), np.ones(9, np.int64))
     best = optimum(tables)
     group = (owner * 9 + np.where(rng.random(tables.size) < 0.7, cell, 0)).astype(np.int32)
     finish(Tree(tables, start(tables, best), tables.cost, places, cover, group=group), best)

@@ -60,11 +60,11 @@ sys.path[:0] = [str(TESTS), str(TESTS / "benchmarks")]
 import rooms  # noqa: E402
 
 import footwork  # noqa: E402
+from footwork.arrange.core.packing import Packing  # noqa: E402
 from footwork.arrange.core.pairwise import Restriction, Tables  # noqa: E402
 from footwork.arrange.core.results import Progress  # noqa: E402
 from footwork.arrange.pair_table.table import PairTable  # noqa: E402
 from footwork.arrange.relaxation.aggregation import side_by_side  # noqa: E402
-from footwork.arrange.relaxation.scaling import Cover  # noqa: E402
 from footwork.arrange.search import anneal_true  # noqa: E402
 from footwork.arrange.spots.enumerate import find_spots  # noqa: E402
 from footwork.arrange.spots.packing_points import floor_cover  # noqa: E402
@@ -116,7 +116,7 @@ def run_footwork(job: Job) -> Result:
     return {"trace": trace, "spots": found.spots, "proven": found.seconds if proven else None}
 
 
-def pair_problem(job: Job) -> tuple[Tables, Cover, np.ndarray, np.ndarray]:
+def pair_problem(job: Job) -> tuple[Tables, Packing, np.ndarray, np.ndarray]:
     """Pair table, what spots share, where they are, and which are neighbours."""
     scenario = scenario_of(job["room"])
     lists = find_spots(scenario, job["pitch"], 4, None)
@@ -215,7 +215,7 @@ def run_cp_sat(job: Job) -> Result:
     return solve_cp_sat(model, spots, tables, job, began)
 
 
-def share_the_floor(model: Any, spots: Sequence[Any], cover: Cover) -> list[frozenset[int]]:
+def share_the_floor(model: Any, spots: Sequence[Any], cover: Packing) -> list[frozenset[int]]:
     """At most one spot over each point; the points of each spot."""
     over: list[list[Any]] = [[] for _ in cover.capacity]
     cells = []

@@ -23,9 +23,9 @@ from footwork.arrange.assignment.memetic import WAVE, Population
 from footwork.arrange.assignment.problem import Assignment, Problem, problem_of, some_assignment
 from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.core.arrays import Floats, Ints
+from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.results import Progress
 from footwork.arrange.core.stop import After, Any, Stop, Switch
-from footwork.arrange.relaxation.scaling import Cover
 
 Observer = Callable[[Progress], None]
 
@@ -213,7 +213,7 @@ class _Run:
             else:
                 tables = self.problem.tables()
             spots = np.arange(tables.size + 1, dtype=np.int32)
-            cover = Cover(spots, self.place_of_spot, np.ones(self.problem.places, np.int64))
+            cover = Packing(spots, self.place_of_spot, np.ones(self.problem.places, np.int64))
             where = _drawn(self.problem.distance)[self.place_of_spot]
             upper = self.population.best - self.slack
             self.tree = Tree(tables, upper, self._leaf, where, cover)

@@ -22,11 +22,12 @@ from footwork.arrange.branch_and_bound.frontier import Node, OpenNodes, Worked
 from footwork.arrange.branch_and_bound.node import End, Found, opened, work
 from footwork.arrange.branch_and_bound.strong_branching import split
 from footwork.arrange.core.arrays import Floats, Ints, Longs
+from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.visit_variables import NO_VISITS, Visits
-from footwork.arrange.relaxation.aggregation import where_many
+from footwork.arrange.relaxation.aggregation import folded, where_many
 from footwork.arrange.relaxation.model import Problem, labels_begin, messages_begin
-from footwork.arrange.relaxation.scaling import UNIT, Cover, Scaled, scaled, weights
+from footwork.arrange.relaxation.scaling import UNIT, Scaled, scaled, weights
 from footwork.arrange.tightening.compulsory import Ways
 
 ROOT_PASSES = 100
@@ -62,7 +63,7 @@ class Tree:
     true    gives the true cost of a choice (spots by thing), infinite when it may not be used;
             called from worker threads one at a time
     places  (spots, 2) where each spot stands, to group them
-    cover   what spots share (floor rents), see ``Cover``
+    cover   what spots share (floor rents), see ``Packing``
     base    spot of each thing in the base layout and ``moves`` how many things may leave theirs
     visits  visits that are variables of their own (``core/visit_variables.py``)
     lifting makes what small nodes are lifted with (``tightening/tighten.py``) from the problem in integers
@@ -78,7 +79,7 @@ class Tree:
         upper: float,
         true: Callable[[Ints], float],
         places: Floats,
-        cover: Cover | None = None,
+        cover: Packing | None = None,
         base: Ints | None = None,
         moves: int | None = None,
         visits: Visits = NO_VISITS,
@@ -88,7 +89,7 @@ class Tree:
     ) -> None:
         self._tables = tables
         self._true = true
-        cover = cover or Cover.none(tables.size)
+        cover = cover or Packing.none(tables.size)
         if base is not None and moves is not None:
             cover, group = cover.with_moved(base, moves), None  # whether a patch has moved is not known
         if group is not None:
@@ -99,7 +100,7 @@ class Tree:
         self._scaled: Scaled = scaled(tables, upper, things, visits, group)
         self._ways = None if lifting is None else lifting(self._scaled)
         patches = self._scaled.patches
-        cover = cover.reordered(self._scaled.order[patches.spots]).folded(patches.folds)
+        cover = folded(cover.reordered(self._scaled.order[patches.spots]), patches.folds)
         self._shared = (cover.start, cover.points, cover.capacity)
         self._places = places[self._scaled.order]
         self._moves = moves

@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Floats, Longs, Singles
+from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.every_position.cell_conflicts import BODY, Kind, always_apart, kinds
 from footwork.arrange.every_position.cells import Cells
@@ -22,7 +23,6 @@ from footwork.arrange.pair_table.legs import PairLeg
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.pair_table.visit_choice import ContextLeg, Stop
 from footwork.arrange.pair_table.visit_walks import StandingPlaces, _Block
-from footwork.arrange.relaxation.scaling import Cover
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.arrange.spots.stamps import obstacle, sides_of
 from footwork.floor.scene import Obstacle, Scene
@@ -297,7 +297,7 @@ class CellPlaces(StandingPlaces):
         return metres
 
 
-def cell_cover(table: CellTable) -> Cover:
+def cell_cover(table: CellTable) -> Packing:
     """Which points of the floor the footprint of each cell's thing covers wherever in the cell it stands."""
     several = sum(isinstance(c.thing, Vehicle) for c in table.cells) > 1
     found: list[list[tuple[int, int]]] = [[] for _ in range(int(table.first[-1]))]
@@ -310,7 +310,7 @@ def cell_cover(table: CellTable) -> Cover:
     numbers = {point: k for k, point in enumerate(sorted({q for points in found for q in points}))}
     start = np.cumsum([0, *map(len, found)]).astype(np.int32)
     flat = np.array([numbers[q] for points in found for q in points], np.int32)
-    return Cover(start, flat, np.ones(len(numbers), np.int64))
+    return Packing(start, flat, np.ones(len(numbers), np.int64))
 
 
 def _covered(kind: Kind, at: Floats) -> list[tuple[int, int]]:

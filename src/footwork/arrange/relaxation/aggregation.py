@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
 from itertools import pairwise
 from typing import TypeVar
 
@@ -18,6 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from footwork.arrange.core.arrays import Ints, Longs
+from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import ROWS
 from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.spots.enumerate import SpotList
@@ -72,6 +73,16 @@ class Folds:
             here = (slice(None),) * axis + (more,)
             found[here] = np.minimum(found[here], values.take(self.picks[self.start[more] + k], axis))
         return found
+
+
+def folded(packing: Packing, folds: Folds) -> Packing:
+    """What patches of spots share: each what all of its spots share."""
+    parts: list[Ints] = []
+    for low, high in pairwise(folds.start.tolist()):
+        own = [packing.points[packing.start[s] : packing.start[s + 1]] for s in folds.picks[low:high]]
+        parts.append(reduce(np.intersect1d, own))
+    start = np.cumsum([0, *map(len, parts)]).astype(np.int32)
+    return Packing(start, np.concatenate(parts).astype(np.int32), packing.capacity)
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from footwork.floor.compiled import bare, inner
 FloorPoints = tuple[float, Ints, Ints, Floats]
 """(heat, start, points, cover) for the rents' soft cover; see ``soft_cover``."""
 Shared = tuple[Ints, Ints, Longs]
-"""start, points, capacity: what spots share, as in ``tree.Cover``."""
+"""start, points, capacity: what spots share, as in ``core/packing.py``."""
 
 
 @bare

@@ -4,67 +4,19 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import reduce
-from itertools import pairwise
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Floats, Ints, Longs
+from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.pairwise import ROWS, Tables
 from footwork.arrange.core.visit_variables import NO_VISITS, Visits
-from footwork.arrange.relaxation.aggregation import Folds, Patches
+from footwork.arrange.relaxation.aggregation import Patches
 from footwork.arrange.relaxation.build import make_problem
 from footwork.arrange.relaxation.model import Problem
 
 UNIT = 1 << 23
 """The upper bound in integer prices.  Prices are floored: a sum of some hundred loses at most 1e-5 of it,
 always on the safe side; greater units made messages overflow."""
-
-
-@dataclass(frozen=True)
-class Cover:
-    """What at most so many spots of a choice may share, in CSR form over spots.
-
-    ``points[start[s]:start[s + 1]]`` are the things spot s has a share in: points of the floor its
-    footprint covers (``capacity`` 1), or the count of stations moved from a base (capacity K).
-    """
-
-    start: Ints
-    points: Ints
-    capacity: Longs
-
-    @staticmethod
-    def none(spots: int) -> Cover:
-        return Cover(np.zeros(spots + 1, np.int32), np.zeros(0, np.int32), np.zeros(0, np.int64))
-
-    def reordered(self, order: Ints) -> Cover:
-        """The same for spots renumbered so that new spot k is old spot ``order[k]``."""
-        lengths = np.diff(self.start)[order]
-        start = np.concatenate(([0], np.cumsum(lengths))).astype(np.int32)
-        parts = [self.points[self.start[s] : self.start[s + 1]] for s in order]
-        points = np.concatenate(parts) if parts else self.points
-        return Cover(start, points.astype(np.int32), self.capacity)
-
-    def folded(self, folds: Folds) -> Cover:
-        """The same for patches of spots: a patch shares what all of its spots share."""
-        parts: list[Ints] = []
-        for low, high in pairwise(folds.start.tolist()):
-            own = [self.points[self.start[s] : self.start[s + 1]] for s in folds.picks[low:high]]
-            parts.append(reduce(np.intersect1d, own))
-        start = np.cumsum([0, *map(len, parts)]).astype(np.int32)
-        return Cover(start, np.concatenate(parts).astype(np.int32), self.capacity)
-
-    def with_moved(self, base: Ints, moves: int) -> Cover:
-        """One more shared thing: every spot but the base's counts against ``moves``."""
-        extra = len(self.capacity)
-        is_base = np.zeros(len(self.start) - 1, bool)
-        is_base[base[base >= 0]] = True
-        parts: list[Ints] = []
-        for s in range(len(is_base)):
-            own = self.points[self.start[s] : self.start[s + 1]]
-            parts.append(own if is_base[s] else np.append(own, np.int32(extra)))
-        start = np.concatenate(([0], np.cumsum([len(p) for p in parts]))).astype(np.int32)
-        return Cover(start, np.concatenate(parts).astype(np.int32), np.append(self.capacity, np.int64(moves)))
 
 
 @dataclass(frozen=True)

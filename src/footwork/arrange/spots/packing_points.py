@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from footwork.arrange.core.arrays import Ints
-from footwork.arrange.relaxation.scaling import Cover
+from footwork.arrange.core.packing import Packing
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.floor import shapes
 from footwork.floor.shapes import FloatArray
@@ -25,7 +25,7 @@ ALIKE = 0.03
 """Metres within which lines through points are one: the last serves all but overlaps narrower than this."""
 
 
-def floor_cover(lists: Sequence[SpotList]) -> Cover:
+def floor_cover(lists: Sequence[SpotList]) -> Packing:
     """Which points each spot's footprint covers, of those that no other point makes needless.
 
     Vehicles are left out when there are several: two that are never in at once may share the floor.
@@ -33,7 +33,7 @@ def floor_cover(lists: Sequence[SpotList]) -> Cover:
     spots = sum(len(of.placements) for of in lists)
     pieces = list(_pieces(lists))
     if not pieces:
-        return Cover.none(spots)
+        return Packing.none(spots)
     low = np.concatenate([ring.min(axis=0) + at for _, at, ring in pieces])
     xs, ys = _lines(low[:, 0]), _lines(low[:, 1])
     inside = [_inside(ring, at, xs, ys) for _, at, ring in pieces]
@@ -44,7 +44,7 @@ def floor_cover(lists: Sequence[SpotList]) -> Cover:
     spot, point = spot[kept[point]], number[point[kept[point]]]
     both = np.unique(np.column_stack((spot, point)), axis=0)
     start = np.concatenate(([0], np.cumsum(np.bincount(both[:, 0], minlength=spots)))).astype(np.int32)
-    return Cover(start, both[:, 1].astype(np.int32), np.ones(int(kept.sum()), np.int64))
+    return Packing(start, both[:, 1].astype(np.int32), np.ones(int(kept.sum()), np.int64))
 
 
 def _pieces(lists: Sequence[SpotList]) -> Iterator[tuple[Ints, FloatArray, FloatArray]]:
