@@ -21,9 +21,10 @@ from itertools import permutations
 import pytest
 
 from arrange.every_layout import every_score, wishes_failed
+from footwork.arrange.core.options import ALIKE
 from footwork.arrange.core.results import Suggestion
 from footwork.arrange.suggest import suggest
-from footwork.arrange.tidy import ALIKE, slivers
+from footwork.arrange.tidy import slivers
 from footwork.model.read import loads
 from footwork.model.scenario import Layout, Placement, Scenario
 

@@ -6,14 +6,14 @@ import math
 from dataclasses import replace
 
 from footwork.arrange.core.arrays import Ints
-from footwork.arrange.core.options import USUAL_PITCH, Options
+from footwork.arrange.core.options import ALIKE, USUAL_PITCH, Options
 from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS
 from footwork.arrange.core.results import Saving, Suggestion
 from footwork.arrange.core.stop import NEVER, After, Any, Stop
 from footwork.arrange.every_position.stage import Leaving
 from footwork.arrange.instance import Instance
 from footwork.arrange.run import Report, Run
-from footwork.arrange.tidy import ALIKE, Rank, Tidier
+from footwork.arrange.tidy import Rank, Tidier
 from footwork.scoring import Score, score
 
 Ranked = list[tuple[float, Ints]]

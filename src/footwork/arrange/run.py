@@ -9,6 +9,7 @@ from collections.abc import Callable
 
 from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.options import ALIKE
 from footwork.arrange.core.pairwise import Restriction
 from footwork.arrange.core.results import Progress, gap_between
 from footwork.arrange.core.stop import After, Any, Stop, Switch
@@ -17,7 +18,6 @@ from footwork.arrange.nowhere import why_none
 from footwork.arrange.relaxation.aggregation import side_by_side
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.packing_points import floor_cover
-from footwork.arrange.tidy import ALIKE
 from footwork.arrange.tightening.collect import make_ways
 from footwork.model.errors import NoLayoutError
 from footwork.scoring import score, sound

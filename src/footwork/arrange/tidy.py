@@ -19,8 +19,6 @@ from footwork.floor.walls import wall_segments
 from footwork.model.scenario import Placement, Scenario, Station, Vehicle
 from footwork.scoring import failures
 
-ALIKE = 1e-3
-"""Relative difference in cost within which the tidier layout is preferred."""
 FLUSH, SLIVER = 0.005, 0.30
 """Metres: gaps up to the first count as flush; from there to the second they are slivers,
 too narrow to use."""

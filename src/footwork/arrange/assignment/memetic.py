@@ -22,6 +22,7 @@ import numpy as np
 from footwork.arrange.assignment.problem import Problem
 from footwork.arrange.assignment.tabu import taboo
 from footwork.arrange.core.arrays import Floats, Ints
+from footwork.arrange.core.random import seeded
 from footwork.arrange.core.stop import Stop
 
 WAVE = 4
@@ -134,7 +135,7 @@ class Population:
     def _climb(self, number: int, state: Ints, steps: int) -> Ints:
         """The best that tabu search finds from ``state``; runs in any thread."""
         rng = np.random.default_rng([self._seed, number, 1])
-        seed = np.array([rng.integers(0, 2**63)], np.uint64)
+        seed = seeded(rng)
         best, m = state.copy(), self._matrices
         taboo(m.flow, m.distance, m.linear, m.two, state, steps, seed, best)
         return best

@@ -17,7 +17,7 @@ from __future__ import annotations
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
-from footwork.arrange.search.neighbourhoods import draw
+from footwork.arrange.core.random import draw
 from footwork.floor.compiled import entry, inner
 
 LANES = 32

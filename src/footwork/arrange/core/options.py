@@ -11,6 +11,8 @@ from footwork.model.scenario import Layout, Scenario
 
 USUAL_PITCH = 0.25
 """Metres between spots where nobody says."""
+ALIKE = 1e-3
+"""Relative difference in cost within which the tidier layout is preferred."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from footwork.arrange.core.options import Options
+from footwork.arrange.core.options import ALIKE, Options
 from footwork.arrange.core.results import Anywhere, Progress, Saving, Suggestion
 from footwork.arrange.core.stop import After
 from footwork.arrange.every_position.cell_conflicts import possible
@@ -22,7 +22,6 @@ from footwork.arrange.every_position.cell_tree import Everywhere, covering
 from footwork.arrange.every_position.cells import Cells, joined, make_cells, points
 from footwork.arrange.every_position.refine import Refinement
 from footwork.arrange.spots.enumerate import SpotList
-from footwork.arrange.tidy import ALIKE
 from footwork.checks.ground import Ground
 from footwork.floor.plan import Plan
 from footwork.model.scenario import Layout, Placement, Scenario

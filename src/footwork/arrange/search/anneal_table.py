@@ -11,7 +11,8 @@ import math
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Seeds, Singles
-from footwork.arrange.search.neighbourhoods import MOST_OUT, draw, propose, settle_move
+from footwork.arrange.core.random import draw
+from footwork.arrange.search.neighbourhoods import MOST_OUT, propose, settle_move
 from footwork.floor.compiled import entry, inner
 
 

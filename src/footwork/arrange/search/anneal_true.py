@@ -12,8 +12,9 @@ import math
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds, Singles
+from footwork.arrange.core.random import draw
 from footwork.arrange.search.anneal_table import energy, fill_field
-from footwork.arrange.search.neighbourhoods import MOST_OUT, draw, propose, settle_move
+from footwork.arrange.search.neighbourhoods import MOST_OUT, propose, settle_move
 from footwork.arrange.true_cost.distance_cache import (
     KNOWN,
     Floor,

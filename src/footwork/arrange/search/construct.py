@@ -13,6 +13,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
 from footwork.arrange.core.pairwise import Tables
+from footwork.arrange.core.random import seeded
 from footwork.arrange.core.stop import Stop
 from footwork.arrange.true_cost.judge import Judge
 
@@ -91,7 +92,7 @@ class Starter:
 
         ``state``: spots to keep where that can be, -1 for things without.
         """
-        seed = np.array([rng.integers(0, 2**63)], np.uint64)
+        seed = seeded(rng)
         weight = np.ones(self.tables.things)
         state = self.empty() if state is None else state.copy()
         opened, begun = 0, 0

@@ -16,6 +16,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
 from footwork.arrange.core.pairwise import Restriction, Tables
+from footwork.arrange.core.random import seeded
 from footwork.arrange.core.stop import Any, Stop, Switch
 from footwork.arrange.search.construct import Failures, Starter
 from footwork.arrange.true_cost.judge import Judge
@@ -207,7 +208,7 @@ class Search:
     ) -> Found:
         """Anneal from ``given``, or from what the table finds; where nobody could walk that and it can't be
         mended, from one of the ``known``."""
-        seed = np.array([rng.integers(0, 2**63)], np.uint64)
+        seed = seeded(rng)
         hot = self._heat()
         if given is None:
             best = self._on_table(self.random_state(rng), hot, seed, stop, share)

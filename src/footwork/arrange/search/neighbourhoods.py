@@ -16,6 +16,7 @@ import math
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Seeds, Singles
+from footwork.arrange.core.random import draw
 from footwork.floor.compiled import inner
 
 MOST_OUT = 4
@@ -29,17 +30,6 @@ UP_TO = (0.40, 0.48, 0.54, 0.62, 0.68, 0.80)
 PUSH_WARM = 3.0
 """How much hotter than the rest the spot is drawn where others are pushed aside: its price leaves out what
 they will pay."""
-
-
-@inner
-def draw(seed: Seeds) -> float:
-    """The next number in [0, 1) of the generator whose state is ``seed[0]`` (splitmix64)."""
-    seed[0] += np.uint64(0x9E3779B97F4A7C15)
-    z = seed[0]
-    z = (z ^ (z >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-    z = (z ^ (z >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-    z = z ^ (z >> np.uint64(31))
-    return np.float64(z >> np.uint64(11)) / 9007199254740992.0
 
 
 @inner
