@@ -18,8 +18,8 @@ from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import Tables
-from footwork.arrange.relaxation.aggregation import Patches, side_by_side, where_many
-from footwork.arrange.spots.enumerate import SpotList, find_spots
+from footwork.arrange.relaxation.aggregation import Patches, where_many
+from footwork.arrange.spots.enumerate import SpotList, find_spots, side_by_side
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 

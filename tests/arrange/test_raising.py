@@ -11,8 +11,7 @@ from arrange.test_small_problems import pair_table
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.pair_table.visit_walks import StandingPlaces
-from footwork.arrange.relaxation.aggregation import side_by_side
-from footwork.arrange.spots.enumerate import find_spots
+from footwork.arrange.spots.enumerate import find_spots, side_by_side
 from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.tightening.collect import make_ways
 from footwork.model.read import loads

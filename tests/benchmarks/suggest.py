@@ -64,9 +64,8 @@ from footwork.arrange.core.packing import Packing  # noqa: E402
 from footwork.arrange.core.pairwise import Restriction, Tables  # noqa: E402
 from footwork.arrange.core.results import Progress  # noqa: E402
 from footwork.arrange.pair_table.table import PairTable  # noqa: E402
-from footwork.arrange.relaxation.aggregation import side_by_side  # noqa: E402
 from footwork.arrange.search import anneal_true  # noqa: E402
-from footwork.arrange.spots.enumerate import find_spots  # noqa: E402
+from footwork.arrange.spots.enumerate import find_spots, side_by_side  # noqa: E402
 from footwork.arrange.spots.packing_points import floor_cover  # noqa: E402
 from footwork.floor.plan import Plan  # noqa: E402
 from footwork.model.errors import FootworkError  # noqa: E402

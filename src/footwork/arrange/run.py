@@ -15,8 +15,8 @@ from footwork.arrange.core.results import Progress, gap_between
 from footwork.arrange.core.stop import After, Any, Stop, Switch
 from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
-from footwork.arrange.relaxation.aggregation import side_by_side
 from footwork.arrange.search.multistart import WAVE, Pool, Search
+from footwork.arrange.spots.enumerate import side_by_side
 from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.tightening.collect import make_ways
 from footwork.model.errors import NoLayoutError

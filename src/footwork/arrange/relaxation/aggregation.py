@@ -21,25 +21,8 @@ from footwork.arrange.core.arrays import Ints, Longs
 from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import ROWS
 from footwork.arrange.core.visit_variables import Visits
-from footwork.arrange.spots.enumerate import SpotList
 
 Some = TypeVar("Some", np.int32, np.int64, np.float32, np.float64)
-
-ACROSS = 2
-"""Steps of the pitch that a patch measures each way."""
-
-
-def side_by_side(lists: Sequence[SpotList], pitch: float) -> Ints:
-    """(spots,) numbers: the same for spots of one thing that face one way and stand in one square."""
-    found: list[Ints] = []
-    begin = 0
-    for of in lists:
-        at = np.array([(*p.at, p.facing % 360.0) for p in of.placements]).reshape(-1, 3)
-        square = np.floor((at[:, :2] - at[:, :2].min(axis=0, initial=0.0)) / (ACROSS * pitch) + 1e-6)
-        _, number = np.unique(np.column_stack((square, at[:, 2].round(3))), axis=0, return_inverse=True)
-        found.append((begin + np.ravel(number)).astype(np.int32))
-        begin += len(at)
-    return np.concatenate(found)
 
 
 def where_many(group: Ints, first: Ints, few: int) -> Ints:

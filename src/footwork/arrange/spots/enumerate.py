@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from footwork.arrange.core.arrays import Ints
 from footwork.arrange.spots.alone import Sieve, layers
 from footwork.floor import shapes
 from footwork.floor.walls import limits
@@ -23,6 +24,8 @@ from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario, Stat
 Thing = Station | Vehicle
 BLAMED = 3
 """Checks that a line on spots names."""
+ACROSS = 2
+"""Steps of the pitch that a patch measures each way."""
 
 
 @dataclass(frozen=True)
@@ -199,3 +202,16 @@ def sift(thing: Thing, tried: list[Placement], sieve: Sieve) -> tuple[list[Place
             names[k] = name
     refused = Counter(name for name in names if name)
     return [p for p, name in zip(tried, names, strict=True) if not name], refused
+
+
+def side_by_side(lists: Sequence[SpotList], pitch: float) -> Ints:
+    """(spots,) numbers: the same for spots of one thing that face one way and stand in one square."""
+    found: list[Ints] = []
+    begin = 0
+    for of in lists:
+        at = np.array([(*p.at, p.facing % 360.0) for p in of.placements]).reshape(-1, 3)
+        square = np.floor((at[:, :2] - at[:, :2].min(axis=0, initial=0.0)) / (ACROSS * pitch) + 1e-6)
+        _, number = np.unique(np.column_stack((square, at[:, 2].round(3))), axis=0, return_inverse=True)
+        found.append((begin + np.ravel(number)).astype(np.int32))
+        begin += len(at)
+    return np.concatenate(found)
