@@ -34,10 +34,10 @@ from footwork.arrange.relaxation.rlt_multipliers import (
     room_for,
     unpacked,
 )
-from footwork.arrange.relaxation.trws import decode, sweep
+from footwork.arrange.relaxation.rounding import decode
+from footwork.arrange.relaxation.trws import sweep
 from footwork.arrange.tightening.compulsory import Ways
-from footwork.arrange.tightening.raising import raise_labels
-from footwork.arrange.tightening.tighten import lift
+from footwork.arrange.tightening.tighten import lift, raise_labels
 from footwork.floor.compiled import NO, YES, bare, entry, inner
 
 QUICK_PASSES = 2

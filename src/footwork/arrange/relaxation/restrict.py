@@ -1,8 +1,7 @@
 """What a node of the tree works on, compiled: the prices of its living spots, gathered from a problem's.
 
 Rows and columns of the pair table and blocks of metres are copied in runs, so that most of the work is
-copying; gathered once more on fewer spots when some have died.  What an edge is handed (``Living.draw``)
-depends on the prices that live.
+copying; gathered once more on fewer spots when some have died.
 """
 
 from __future__ import annotations
@@ -12,19 +11,16 @@ from typing import TypeVar
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Ints, Longs, Singles
+from footwork.arrange.relaxation.edge_weights import draws
 from footwork.arrange.relaxation.model import (
-    APART,
     CLASH,
-    LARGEST,
     LEG,
     PAIR,
-    SAME,
     Conditional,
     Living,
     Problem,
     State,
     Whole,
-    clashes,
     fewer_labels,
     fewer_messages,
     labels_begin,
@@ -134,62 +130,6 @@ def runs_of(numbers: Longs) -> Longs:
             runs[count, 0], runs[count, 1] = numbers[k], 1
             count += 1
     return runs[:count]
-
-
-@bare
-def clash_count(problem: Problem, spots: Ints, first: Ints, e: int) -> Whole:
-    """How many pairs of an edge's spots clash."""
-    i, j = problem.station[problem.ends[e, 0]], problem.station[problem.ends[e, 1]]
-    count: Whole = np.int64(0)
-    for x in range(first[i], first[i + 1]):
-        for y in range(first[j], first[j + 1]):
-            count += int(clashes(problem.clash, spots[x], spots[y]))
-    return count
-
-
-@bare
-def drawn(spread: float, clashing: float) -> Whole:
-    """The draw of an edge: by the root of its prices' spread and the share of its pairs that clash."""
-    return np.int64(max(1.0, 128.0 * spread**0.5 + 48.0 * clashing + 0.5))
-
-
-@bare
-def drawn_by_prices(prices: Ints) -> Whole:
-    """The draw of an edge with these prices."""
-    total, least, count = np.int64(0), CLASH, 0
-    for price in prices:
-        if price < CLASH:
-            total += price
-            least = min(least, price)
-            count += 1
-    spread = (total / count - least) / LARGEST if count > 0 else 0.0
-    return drawn(spread, 1.0 - count / max(len(prices), 1))
-
-
-@inner
-def draws(problem: Problem, spots: Ints, first: Ints, prices: Ints, prices_at: Longs) -> Longs:
-    """``Living.draw``: an edge draws by what its messages can tell.
-
-    That of a visit and a station that serves it draws like the visit's legs.
-    """
-    draw = np.zeros(len(problem.kind), np.int64)
-    of_visit = np.ones(len(problem.station), np.int64)
-    for e in range(len(problem.kind)):
-        u, v = problem.ends[e]
-        if problem.kind[e] == APART:
-            count = clash_count(problem, spots, first, e)
-            i, j = problem.station[u], problem.station[v]
-            pairs = (first[i + 1] - first[i]) * (first[j + 1] - first[j])
-            if count > 0:
-                draw[e] = drawn(0.0, count / pairs)
-        elif problem.kind[e] != SAME:
-            draw[e] = drawn_by_prices(prices[prices_at[e] : prices_at[e + 1]])
-        if problem.kind[e] == LEG:
-            of_visit[u], of_visit[v] = max(of_visit[u], draw[e]), max(of_visit[v], draw[e])
-    for e in range(len(problem.kind)):
-        if problem.kind[e] == SAME:
-            draw[e] = of_visit[problem.ends[e, problem.rows[e]]]
-    return draw
 
 
 @inner

@@ -1,9 +1,16 @@
-"""Lifting: in a small node, walks also lead round what is certain to stand in the way, compiled.
+"""Tightening: in a node, walks also lead round what is certain to stand in the way, compiled.
 
 The pair table lets a walk go through everything but its own two things.  Where a node has settled a
 third thing on one spot, or on spots that all cover some floor, no layout of the node walks through
-that floor.  The node's prices are searched anew with those floors as obstacles, for the pairs that can
-still be part of a better layout, and handed to its children.
+that floor.
+
+Lifting is for small nodes.  The node's prices are searched anew with those floors as obstacles, for the
+pairs that can still be part of a better layout, and handed to its children.
+
+Raising is done in large nodes too, after a few passes, where lifting would take too long.  A walk to a door
+has a length for each label of its station.  What it is longer by joins the price of that label, and a label
+from which nobody could walk to the door dies.  That takes no copy of the prices and about as many walks as
+the node has spots.
 """
 
 from __future__ import annotations
@@ -30,13 +37,14 @@ from footwork.arrange.spots.stamps import copied, stamp
 from footwork.arrange.tightening.compulsory import (
     BETWEEN_STATIONS,
     BLOCK,
+    OF_STATION,
     OF_VISIT,
     Ways,
     may_meet,
     settle_floor,
     take_floor,
 )
-from footwork.floor.compiled import bare, inner
+from footwork.floor.compiled import bare, entry, inner
 from footwork.floor.contact import Arrays
 from footwork.floor.desk import Desk, new_desk
 from footwork.model.scenario import TOLERANCE
@@ -305,3 +313,27 @@ def lift(
         problem.star,
         problem.ray,
     )
+
+
+@entry
+def raise_labels(root: Problem, live: Living, state: State, ways: Ways) -> None:
+    """Charge a node's labels for what is certain to stand in the way to a door."""
+    scene = copied(ways.scene)
+    n = len(ways.absent)
+    around = np.empty((n, 4))
+    for s in range(n):
+        settle_floor(ways, scene, live, live.spots, s, around)
+    numbers = ways.origin.astype(np.int64)
+    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
+    for w in range(len(ways.a)):
+        if ways.target[w] in (OF_STATION, OF_VISIT):
+            # The station stands on the spot in question instead.
+            take_floor(scene, ways.slots, n + ways.a[w])
+            label = own_labels(root, live, ways, w)
+            for more in longer_own(live, ways, scene, around, live.spots, w, numbers, joined, desk):
+                if more == math.inf:
+                    state.alive[label] = False
+                else:
+                    state.theta[label] += charge(ways.weight[w], more)
+                label += 1
+            settle_floor(ways, scene, live, live.spots, ways.a[w], around)
