@@ -8,16 +8,14 @@ line and the pair's least walk: never above the true walk.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
+from footwork.arrange.core.arrays import Floats, Longs, Singles
 from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.stop import Switch, in_parts, in_threads
 from footwork.arrange.core.visit_variables import VisitLeg, Visits, VisitVariable
-from footwork.arrange.pair_table.place_walk import place_walk
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.pair_table.visit_choice import (
     ContextLeg,
@@ -27,100 +25,15 @@ from footwork.arrange.pair_table.visit_choice import (
     make_contexts,
     plain_leg,
 )
-from footwork.arrange.spots.stamps import Places, Slots, Stamps, copied, make_scene, stamp
-from footwork.floor.compiled import entry
-from footwork.floor.contact import Arrays
-from footwork.floor.desk import new_desk
-from footwork.floor.shapes import FloatArray, door_place
+from footwork.arrange.pair_table.walks import door_column, place_block
+from footwork.arrange.spots.stamps import copied, make_scene
+from footwork.floor.shapes import door_place
 
 ENTRIES = 15_000_000
 """Entries of all blocks, 4 bytes each, that visits may take at most: more of them bound better, but slower.
 Of 2, 8, 20 and 60 million 20 was best for gate-shed at pitch 0.25, 8 about as good."""
 APART = 0.6
 """Metres between two standing places along a side, about: what a visit may gain a time."""
-
-
-@entry
-def place_block(
-    scene: Arrays,
-    slots: Slots,
-    stamps: Stamps,
-    places: Places,
-    span_a: Ints,
-    ka: Longs,
-    span_b: Ints,
-    kb: Longs,
-    width: float,
-    walker: float,
-    clash: Bools,
-    least: Singles,
-    exact: bool,
-    nearest: bool,
-    out: Singles,
-) -> None:
-    """Fill a block: rows (spot of a, place in ``ka``), columns (spot of b, place in ``kb``).
-
-    ``clash`` and ``least`` (spots of a, spots of b): what cannot be together, and metres that no walk
-    between the two undercuts.  ``exact``: search ways round; ``nearest``: one column a spot of b.
-    """
-    step = 0.5 * (width - walker)
-    radius = 0.5 * width
-    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
-    for a in range(span_a[1] - span_a[0]):
-        stamp(scene, slots, 0, stamps, span_a[0] + a)
-        for b in range(span_b[1] - span_b[0]):
-            rows = slice(a * len(ka), (a + 1) * len(ka))
-            if clash[a, b]:
-                if nearest:
-                    out[rows, b] = np.inf
-                else:
-                    out[rows, b * len(kb) : (b + 1) * len(kb)] = np.inf
-                continue
-            if exact:
-                stamp(scene, slots, 1, stamps, span_b[0] + b)
-            for i in range(len(ka)):
-                p = places.start[span_a[0] + a] + ka[i]
-                px, py = places.at[p, 0] + step * places.out[p, 0], places.at[p, 1] + step * places.out[p, 1]
-                best = np.inf
-                for j in range(len(kb)):
-                    q = places.start[span_b[0] + b] + kb[j]
-                    qx = places.at[q, 0] + step * places.out[q, 0]
-                    qy = places.at[q, 1] + step * places.out[q, 1]
-                    metres = math.hypot(px - qx, py - qy)
-                    if exact and metres < best:
-                        metres = place_walk(scene, px, py, qx, qy, radius, joined, desk)
-                    metres = max(metres + 2.0 * step, np.float64(least[a, b])) * (1.0 - 2e-7)
-                    if nearest:
-                        best = min(best, metres)
-                    else:
-                        out[a * len(ka) + i, b * len(kb) + j] = metres
-                if nearest:
-                    out[a * len(ka) + i, b] = best
-
-
-@entry
-def door_column(
-    scene: Arrays,
-    slots: Slots,
-    stamps: Stamps,
-    places: Places,
-    span: Ints,
-    ka: Longs,
-    door: FloatArray,
-    width: float,
-    walker: float,
-    out: Floats,
-) -> None:
-    """Metres from each spot's places ``ka`` to a door: ``door`` is (x, y, outward x, outward y)."""
-    step = 0.5 * (width - walker)
-    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
-    qx, qy = door[0] + step * door[2], door[1] + step * door[3]
-    for a in range(span[1] - span[0]):
-        stamp(scene, slots, 0, stamps, span[0] + a)
-        for i in range(len(ka)):
-            p = places.start[span[0] + a] + ka[i]
-            px, py = places.at[p, 0] + step * places.out[p, 0], places.at[p, 1] + step * places.out[p, 1]
-            out[a * len(ka) + i] = place_walk(scene, px, py, qx, qy, 0.5 * width, joined, desk) + 2.0 * step
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""The walks of two things on two spots for the pair table, compiled."""
+"""The walks of two things on two spots, for the pair table and for visits that are variables, compiled."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ import math
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Bools, Ints, Longs
-from footwork.arrange.pair_table.place_walk import stuck
+from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
 from footwork.arrange.spots.stamps import Places, Slots, Stamps, stamp
 from footwork.floor.compiled import bare_entry, entry, inner
 from footwork.floor.contact import Arrays, segment_blocker
@@ -18,6 +17,28 @@ from footwork.model.scenario import TOLERANCE
 
 Ends = tuple[FloatArray, FloatArray]
 """Places and outward vectors, each (n, 2)."""
+
+
+@inner
+def stuck(scene: Arrays, x: float, y: float, radius: float) -> bool:
+    """Whether a disc cannot even stand at a point."""
+    return segment_blocker(scene, x, y, x, y, radius, TOLERANCE) >= 0
+
+
+@inner
+def place_walk(
+    scene: Arrays, px: float, py: float, qx: float, qy: float, radius: float, joined: Longs, desk: Desk
+) -> float:
+    """Least walk between two points; infinite where an end cannot be stood at.
+
+    ``joined`` (one for each obstacle) and ``desk`` are scratch.
+    """
+    if segment_blocker(scene, px, py, qx, qy, radius, TOLERANCE) < 0:
+        return math.hypot(px - qx, py - qy)
+    if stuck(scene, px, py, radius) or stuck(scene, qx, qy, radius):
+        return math.inf
+    joined[:] = 0
+    return float(explore(scene, px, py, qx, qy, radius, TOLERANCE, math.inf, joined, desk, False)[0])
 
 
 @inner
@@ -149,3 +170,86 @@ def fixed_walks(
         if len(q) == 0:
             q, qo = p, po
         out[a - span[0]] += least_walk(scene, p, po, ka, q, qo, kb, width, walker, joined, tried, desk)
+
+
+@entry
+def place_block(
+    scene: Arrays,
+    slots: Slots,
+    stamps: Stamps,
+    places: Places,
+    span_a: Ints,
+    ka: Longs,
+    span_b: Ints,
+    kb: Longs,
+    width: float,
+    walker: float,
+    clash: Bools,
+    least: Singles,
+    exact: bool,
+    nearest: bool,
+    out: Singles,
+) -> None:
+    """Fill a block: rows (spot of a, place in ``ka``), columns (spot of b, place in ``kb``).
+
+    ``clash`` and ``least`` (spots of a, spots of b): what cannot be together, and metres that no walk
+    between the two undercuts.  ``exact``: search ways round; ``nearest``: one column a spot of b.
+    """
+    step = 0.5 * (width - walker)
+    radius = 0.5 * width
+    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
+    for a in range(span_a[1] - span_a[0]):
+        stamp(scene, slots, 0, stamps, span_a[0] + a)
+        for b in range(span_b[1] - span_b[0]):
+            rows = slice(a * len(ka), (a + 1) * len(ka))
+            if clash[a, b]:
+                if nearest:
+                    out[rows, b] = np.inf
+                else:
+                    out[rows, b * len(kb) : (b + 1) * len(kb)] = np.inf
+                continue
+            if exact:
+                stamp(scene, slots, 1, stamps, span_b[0] + b)
+            for i in range(len(ka)):
+                p = places.start[span_a[0] + a] + ka[i]
+                px, py = places.at[p, 0] + step * places.out[p, 0], places.at[p, 1] + step * places.out[p, 1]
+                best = np.inf
+                for j in range(len(kb)):
+                    q = places.start[span_b[0] + b] + kb[j]
+                    qx = places.at[q, 0] + step * places.out[q, 0]
+                    qy = places.at[q, 1] + step * places.out[q, 1]
+                    metres = math.hypot(px - qx, py - qy)
+                    if exact and metres < best:
+                        metres = place_walk(scene, px, py, qx, qy, radius, joined, desk)
+                    metres = max(metres + 2.0 * step, np.float64(least[a, b])) * (1.0 - 2e-7)
+                    if nearest:
+                        best = min(best, metres)
+                    else:
+                        out[a * len(ka) + i, b * len(kb) + j] = metres
+                if nearest:
+                    out[a * len(ka) + i, b] = best
+
+
+@entry
+def door_column(
+    scene: Arrays,
+    slots: Slots,
+    stamps: Stamps,
+    places: Places,
+    span: Ints,
+    ka: Longs,
+    door: FloatArray,
+    width: float,
+    walker: float,
+    out: Floats,
+) -> None:
+    """Metres from each spot's places ``ka`` to a door: ``door`` is (x, y, outward x, outward y)."""
+    step = 0.5 * (width - walker)
+    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
+    qx, qy = door[0] + step * door[2], door[1] + step * door[3]
+    for a in range(span[1] - span[0]):
+        stamp(scene, slots, 0, stamps, span[0] + a)
+        for i in range(len(ka)):
+            p = places.start[span[0] + a] + ka[i]
+            px, py = places.at[p, 0] + step * places.out[p, 0], places.at[p, 1] + step * places.out[p, 1]
+            out[a * len(ka) + i] = place_walk(scene, px, py, qx, qy, 0.5 * width, joined, desk) + 2.0 * step

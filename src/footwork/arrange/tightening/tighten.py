@@ -20,7 +20,7 @@ import math
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Singles
-from footwork.arrange.pair_table.place_walk import place_walk
+from footwork.arrange.pair_table.walks import place_walk
 from footwork.arrange.relaxation.model import (
     APART,
     CLASH,
