@@ -9,8 +9,8 @@ import numpy as np
 import footwork
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.pair_table.table import PairTable
-from footwork.arrange.search.anneal_true import afresh, take_back, try_move
 from footwork.arrange.spots.enumerate import find_spots
+from footwork.arrange.true_cost.evaluate import afresh, take_back, try_move
 from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.plan import Plan
 from footwork.floor.routes import Walks

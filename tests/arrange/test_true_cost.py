@@ -13,6 +13,7 @@ import numpy as np
 import footwork
 from arrange.moving import Moving
 from footwork.arrange.core.pairwise import Restriction
+from footwork.arrange.search.anneal_true import Polisher
 from footwork.model.scenario import Fixture, Scenario
 from judge.known import box
 
@@ -93,7 +94,7 @@ def test_a_search_follows_as_it_computes_anew() -> None:
     """The annealing on the true cost: what it says its best state costs is what that state costs."""
     moving = Moving.of(GATE_SHED)
     state, best = moving.state.copy(), moving.state.copy()
-    cost = moving.judge.polish(
+    cost = Polisher(moving.judge)(
         moving.tables, moving.table.stamps.at, moving.movable.astype(np.int32),
         Restriction(moving.state.copy(), len(state)), state, 2000, 200.0, 5.0,
         np.array([7], np.uint64), best,

@@ -40,8 +40,7 @@ sys.path.insert(0, str(TESTS))
 import footwork  # noqa: E402
 from arrange.moving import Moving  # noqa: E402
 from engine import scene  # noqa: E402
-from footwork.arrange.search.anneal_true import afresh, take_back, try_move  # noqa: E402
-from footwork.arrange.true_cost.evaluate import bring_in, find_out  # noqa: E402
+from footwork.arrange.true_cost.evaluate import afresh, bring_in, find_out, take_back, try_move  # noqa: E402  # noqa: E402
 from footwork.floor.plan import Plan  # noqa: E402
 from judge.scenes import Drawn, as_ring, draw  # noqa: E402
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.assignment.hahn_grant import reduce_by_assignment
+from footwork.arrange.assignment.hungarian import reduce_by_assignment
 from footwork.arrange.assignment.problem import Problem
 from footwork.arrange.core.arrays import Floats
 

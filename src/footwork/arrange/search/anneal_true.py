@@ -12,76 +12,18 @@ import math
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds, Singles
+from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.core.random import draw
 from footwork.arrange.search.anneal_table import energy, fill_field
-from footwork.arrange.search.neighbourhoods import MOST_OUT, propose, settle_move
+from footwork.arrange.search.neighbourhoods import KINDS, MOST_OUT, propose, settle_move
 from footwork.arrange.true_cost.distance_cache import (
-    KNOWN,
     Floor,
     Log,
     Memory,
-    begin,
-    disturb,
-    forget,
-    put,
-    undo,
 )
-from footwork.arrange.true_cost.evaluate import Work, promise, true_cost
+from footwork.arrange.true_cost.evaluate import Work, afresh, take_back, try_move
+from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.compiled import entry
-
-
-@entry
-def afresh(
-    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, work: Work, limit: float
-) -> float:
-    """True cost of a state with nothing remembered; infinite as soon as it exceeds ``limit``."""
-    begin(log)
-    memory.fact[:, KNOWN] = 0
-    memory.settled[:] = False
-    for i in range(len(state)):
-        put(floor, memory, i, state[i])
-    for e in range(len(memory.fact)):
-        promise(floor, memory, e)
-    return true_cost(floor, memory, saved, log, state, work, limit)
-
-
-@entry
-def try_move(
-    floor: Floor,
-    memory: Memory,
-    saved: Memory,
-    log: Log,
-    state: Ints,
-    after: Ints,
-    out: Ints,
-    count: int,
-    limit: float,
-    work: Work,
-) -> float:
-    """True cost of ``after``, which differs from ``state`` in the things ``out``; infinite above ``limit``.
-
-    The memory is that of ``after`` from now on; ``take_back`` makes it that of ``state`` again, which is
-    needed where the cost came out infinite because of the limit.
-    """
-    begin(log)
-    for k in range(count):
-        if after[out[k]] != state[out[k]]:
-            forget(floor, memory, saved, log, out[k])
-    for k in range(count):
-        if after[out[k]] != state[out[k]]:
-            put(floor, memory, out[k], after[out[k]])
-            disturb(floor, memory, saved, log, out[k])
-    return true_cost(floor, memory, saved, log, after, work, limit)
-
-
-@entry
-def take_back(
-    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, out: Ints, count: int
-) -> None:
-    """Undo ``try_move``."""
-    undo(memory, saved, log)
-    for k in range(count):
-        put(floor, memory, out[k], state[out[k]])
 
 
 @entry
@@ -112,7 +54,7 @@ def polish(
 
     While it cannot be walked (infinite cost) every move is taken that the table's heat bath proposes.
 
-    Arguments as in ``anneal.anneal``, the floor, a memory and what undoes its changes, and scratch for
+    Arguments as in ``anneal_table.anneal``, the floor, a memory and what undoes its changes, and scratch for
     the routes.  ``best`` gets the best state; ``tally`` (kinds, 2) counts moves costed and accepted by kind.
     Returns (the best state's true cost, moves costed, moves accepted).
     """
@@ -156,3 +98,52 @@ def polish(
             for k in range(count):
                 after[out[k]] = state[out[k]]
     return least, costed, accepted
+
+
+class Polisher:
+    """Anneals on the true cost with a judge of its own, so one thread at a time."""
+
+    def __init__(self, judge: Judge) -> None:
+        self.judge = judge
+        self.tally: Longs = np.zeros((KINDS, 2), np.int64)
+        """Moves costed and accepted, by kind."""
+
+    def __call__(
+        self,
+        tables: Tables,
+        places: Floats,
+        movable: Ints,
+        restriction: Restriction,
+        state: Ints,
+        steps: int,
+        hot: float,
+        cold: float,
+        seed: Seeds,
+        best: Ints,
+    ) -> float:
+        """``polish``: changes ``state``, fills ``best``, returns its cost."""
+        judge = self.judge
+        cost, _, _ = polish(
+            tables.unary,
+            tables.pair,
+            tables.constant,
+            tables.clash,
+            tables.first,
+            places,
+            movable,
+            restriction.base,
+            restriction.moves,
+            judge.floor,
+            judge.memory,
+            judge.saved,
+            judge.log,
+            judge.work,
+            state,
+            steps,
+            hot,
+            cold,
+            seed,
+            best,
+            self.tally,
+        )
+        return float(cost)

@@ -15,6 +15,7 @@ from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
 from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.random import seeded
 from footwork.arrange.core.stop import Stop
+from footwork.arrange.search.guided_ejection import complete, crowding
 from footwork.arrange.true_cost.judge import Judge
 
 EJECTIONS = 20_000
@@ -30,9 +31,9 @@ NEIGHBOURS = 4
 class Failures:
     """What kept layouts from being whole: evidence for ``nowhere``.
 
-    ``partial`` is the fullest layout met, spots by thing, ``complete.WAITS`` for those without; ``waited``
-    and ``cut_off`` count how often each thing found no spot, or could not be walked to; ``tried`` is how
-    many layouts were begun.
+    ``partial`` is the fullest layout met, spots by thing, ``WAITS`` for those without; ``waited`` and
+    ``cut_off`` count how often each thing found no spot, or could not be walked to; ``tried`` is how many
+    layouts were begun.
     """
 
     waited: Longs
@@ -60,7 +61,7 @@ class Failures:
 
 @dataclass(frozen=True)
 class Starter:
-    """Completes layouts of one problem; ``base`` and ``moves`` as in ``search.Restriction``."""
+    """Completes layouts of one problem; ``base`` and ``moves`` as in ``Restriction``."""
 
     tables: Tables
     places: Floats
@@ -69,8 +70,6 @@ class Starter:
     crowds: Floats = field(init=False)
 
     def __post_init__(self) -> None:
-        from footwork.arrange.search.guided_ejection import crowding
-
         tables = self.tables
         object.__setattr__(self, "crowds", crowding(tables.pair, tables.clash, tables.first))
 
@@ -121,8 +120,6 @@ class Starter:
         return None
 
     def _complete(self, state: Ints, weight: Floats, seed: Seeds, failures: Failures) -> bool:
-        from footwork.arrange.search.guided_ejection import complete
-
         tables = self.tables
         for i, j in tables.clashes(np.where(state < 0, 0, state)):
             if state[i] >= 0 and state[j] >= 0:

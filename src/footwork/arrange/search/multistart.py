@@ -18,6 +18,8 @@ from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
 from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.core.random import seeded
 from footwork.arrange.core.stop import Any, Stop, Switch
+from footwork.arrange.search.anneal_table import anneal
+from footwork.arrange.search.anneal_true import Polisher
 from footwork.arrange.search.construct import Failures, Starter
 from footwork.arrange.true_cost.judge import Judge
 
@@ -98,10 +100,10 @@ class Search:
         self.restriction, self.watch = restriction, watch
         self.movable = np.array([i for i in range(tables.things) if np.diff(tables.first)[i] > 1], np.int32)
         self.processes = processes
-        self._all = [judge.twin() for _ in range(processes)]
-        self._judges: SimpleQueue[Judge] = SimpleQueue()
+        self._all = [Polisher(judge.twin()) for _ in range(processes)]
+        self._idle: SimpleQueue[Polisher] = SimpleQueue()
         for one in self._all:
-            self._judges.put(one)
+            self._idle.put(one)
         self.starts = 0
         self.starter = Starter(tables, places, restriction.base, restriction.moves)
         self.failures = Failures.none(tables.things)
@@ -112,10 +114,10 @@ class Search:
         return max(1.0, self.tables.things / USUAL)
 
     def tally(self) -> Longs:
-        """Moves on the true cost that were costed and accepted, by kind (``proposals.KINDS``): (kinds, 2)."""
+        """Moves on the true cost that were costed and accepted, by kind (``KINDS``): (kinds, 2)."""
         total = np.zeros_like(self._all[0].tally)
-        for judge in self._all:
-            total += judge.tally
+        for one in self._all:
+            total += one.tally
         return total
 
     def first(self, stop: Stop, tries: int) -> None:
@@ -126,8 +128,8 @@ class Search:
 
         rule = Any(stop, found_one)
 
-        def start(rng: np.random.Generator, judge: Judge, halt: Stop, given: Ints | None) -> Found:
-            return self._sound(rng, judge, halt, tries, given)
+        def start(rng: np.random.Generator, polish: Polisher, halt: Stop, given: Ints | None) -> Found:
+            return self._sound(rng, polish.judge, halt, tries, given)
 
         self._run(start, rule, ())
 
@@ -138,14 +140,14 @@ class Search:
         """
         known = [choice for _, choice in self.pool.ranked()[:WAVE]]
 
-        def start(rng: np.random.Generator, judge: Judge, halt: Stop, given: Ints | None) -> Found:
-            return self._climb(rng, judge, steps, halt, given, known, share)
+        def start(rng: np.random.Generator, polish: Polisher, halt: Stop, given: Ints | None) -> Found:
+            return self._climb(rng, polish, steps, halt, given, known, share)
 
         self._run(start, stop, seeds)
 
     def _run(
         self,
-        start: Callable[[np.random.Generator, Judge, Stop, Ints | None], Found],
+        start: Callable[[np.random.Generator, Polisher, Stop, Ints | None], Found],
         stop: Stop,
         seeds: Iterable[Ints],
     ) -> None:
@@ -158,12 +160,12 @@ class Search:
 
         def one(number: int) -> Found:
             rng = np.random.default_rng([self.seed, number])
-            judge = self._judges.get()
+            polish = self._idle.get()
             try:
                 k = number - numbers[0]
-                return start(rng, judge, rule, given[k] if k < len(given) else None)
+                return start(rng, polish, rule, given[k] if k < len(given) else None)
             finally:
-                self._judges.put(judge)
+                self._idle.put(polish)
 
         with ThreadPoolExecutor(self.processes) as threads:
             jobs = [threads.submit(one, number) for number in numbers]
@@ -199,7 +201,7 @@ class Search:
     def _climb(
         self,
         rng: np.random.Generator,
-        judge: Judge,
+        polish: Polisher,
         steps: int,
         stop: Stop,
         given: Ints | None,
@@ -216,8 +218,8 @@ class Search:
             best, hot = given.copy(), hot / COOLER ** rng.random()
         warm = hot / 3
         found: Found = []
-        if self.tables.clashes(best) or not np.isfinite(judge(best)):
-            found = self._sound(rng, judge, stop, MENDS, best)
+        if self.tables.clashes(best) or not np.isfinite(polish.judge(best)):
+            found = self._sound(rng, polish.judge, stop, MENDS, best)
             if not found and not known:
                 return []
             best = (found[0][1] if found else known[int(rng.integers(len(known)))]).copy()
@@ -228,15 +230,13 @@ class Search:
             if stop():
                 break
             high, low = (warm * 0.01 ** (k / total) for k in (done, min(done + CHUNK, total)))
-            cost = judge.polish(
+            cost = polish(
                 self.tables, self.places, self.movable, self.restriction, state, CHUNK, high, low, seed, best
             )
             found += self._tell([(cost, best.copy())])
         return found
 
     def _on_table(self, state: Ints, hot: float, seed: Seeds, stop: Stop, share: float) -> Ints:
-        from footwork.arrange.search.anneal_table import anneal
-
         tables, best = self.tables, state.copy()
         steps = int(TABLE_STEPS * share * self.size())
         parts = max(8, steps // PART)

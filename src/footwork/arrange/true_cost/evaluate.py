@@ -25,9 +25,14 @@ from footwork.arrange.true_cost.distance_cache import (
     Floor,
     Log,
     Memory,
+    begin,
+    disturb,
+    forget,
     keep_path,
     keep_rests,
+    put,
     save,
+    undo,
     unsettle,
 )
 from footwork.floor.compiled import bare, bare_entry, entry, inner
@@ -241,3 +246,57 @@ def true_cost(
             if total > limit or (total == math.inf and limit < math.inf):
                 return math.inf
     return total_of(floor, memory, wishes)
+
+
+@entry
+def afresh(
+    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, work: Work, limit: float
+) -> float:
+    """True cost of a state with nothing remembered; infinite as soon as it exceeds ``limit``."""
+    begin(log)
+    memory.fact[:, KNOWN] = 0
+    memory.settled[:] = False
+    for i in range(len(state)):
+        put(floor, memory, i, state[i])
+    for e in range(len(memory.fact)):
+        promise(floor, memory, e)
+    return true_cost(floor, memory, saved, log, state, work, limit)
+
+
+@entry
+def try_move(
+    floor: Floor,
+    memory: Memory,
+    saved: Memory,
+    log: Log,
+    state: Ints,
+    after: Ints,
+    out: Ints,
+    count: int,
+    limit: float,
+    work: Work,
+) -> float:
+    """True cost of ``after``, which differs from ``state`` in the things ``out``; infinite above ``limit``.
+
+    The memory is that of ``after`` from now on; ``take_back`` makes it that of ``state`` again, which is
+    needed where the cost came out infinite because of the limit.
+    """
+    begin(log)
+    for k in range(count):
+        if after[out[k]] != state[out[k]]:
+            forget(floor, memory, saved, log, out[k])
+    for k in range(count):
+        if after[out[k]] != state[out[k]]:
+            put(floor, memory, out[k], after[out[k]])
+            disturb(floor, memory, saved, log, out[k])
+    return true_cost(floor, memory, saved, log, after, work, limit)
+
+
+@entry
+def take_back(
+    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, out: Ints, count: int
+) -> None:
+    """Undo ``try_move``."""
+    undo(memory, saved, log)
+    for k in range(count):
+        put(floor, memory, out[k], state[out[k]])

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs
-from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.pair_table.legs import wish_prices
 from footwork.arrange.pair_table.table import PairTable
-from footwork.arrange.search.neighbourhoods import KINDS
 from footwork.arrange.spots.stamps import copied, make_scene
 from footwork.arrange.true_cost.distance_cache import KNOWN, METRES, Floor, new_log, new_memory
-from footwork.arrange.true_cost.evaluate import Work
+from footwork.arrange.true_cost.evaluate import Work, afresh
 from footwork.arrange.true_cost.routes import make_routes, make_wishes
 from footwork.floor.desk import new_desk
 
@@ -49,16 +46,12 @@ class Judge:
         self.memory, self.saved, self.log = new_memory(routes), new_memory(routes), new_log(routes)
         most = max([1, *routes.rows.tolist(), *routes.columns.tolist()])
         longest = max([1, *np.diff(routes.task).tolist()])
-        self.tally: Longs = np.zeros((KINDS, 2), np.int64)
-        """Moves costed and accepted, by kind."""
         self.work = Work(
             np.zeros(most), np.zeros(most), np.zeros((longest, most), np.int64), np.zeros(1, np.int64)
         )
 
     def __call__(self, choice: Ints, limit: float = np.inf) -> float:
         """Metres a year, infinite above ``limit`` or when a job cannot be walked."""
-        from footwork.arrange.search.anneal_true import afresh
-
         spots = np.asarray(choice)
         return float(afresh(self.floor, self.memory, self.saved, self.log, spots, self.work, limit))
 
@@ -76,47 +69,6 @@ class Judge:
     def twin(self) -> Judge:
         """Another judge of the same table, for another thread."""
         return Judge(self._table, self)
-
-    def polish(
-        self,
-        tables: Tables,
-        places: Floats,
-        movable: Ints,
-        restriction: Restriction,
-        state: Ints,
-        steps: int,
-        hot: float,
-        cold: float,
-        seed: npt.NDArray[np.uint64],
-        best: Ints,
-    ) -> float:
-        """Anneal on the true cost (``polish``); changes ``state``, fills ``best``, returns its cost."""
-        from footwork.arrange.search.anneal_true import polish
-
-        cost, _, _ = polish(
-            tables.unary,
-            tables.pair,
-            tables.constant,
-            tables.clash,
-            tables.first,
-            places,
-            movable,
-            restriction.base,
-            restriction.moves,
-            self.floor,
-            self.memory,
-            self.saved,
-            self.log,
-            self.work,
-            state,
-            steps,
-            hot,
-            cold,
-            seed,
-            best,
-            self.tally,
-        )
-        return float(cost)
 
 
 def _wishes_to_building(table: PairTable) -> Floats:
