@@ -18,6 +18,7 @@ import shapely
 from footwork.floor.plan import Plan
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE, Layout, Point, Room, Scenario, Station, Wall
+from footwork.model.showing import Shown
 from footwork.scoring import find_layout
 
 AT_WALL = 0.10
@@ -96,17 +97,12 @@ class Mark:
 
 
 @dataclass(frozen=True)
-class MarkList:
+class MarkList(Shown):
     """All footprints of a layout in the order to mark them out."""
 
     scenario: Scenario
     layout: Layout
     marks: tuple[Mark, ...]
-
-    def _repr_html_(self) -> str:
-        from footwork.show.notebook import mark_html  # here: it loads every table
-
-        return mark_html(self)
 
     @property
     def groups(self) -> tuple[tuple[str, tuple[Mark, ...]], ...]:

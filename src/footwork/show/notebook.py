@@ -1,6 +1,6 @@
 """Results in a notebook: the tables of the command as HTML, plans as SVG, and conversions.
 
-``html`` is what the results of other rooms show themselves by; see ``model/showing.py``.
+``html`` is what results show themselves by; see ``model/showing.py``.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ import html as markup
 import io
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from rich.console import Console
 from rich.padding import Padding
@@ -22,11 +22,10 @@ from footwork.model.scenario import Layout, Scenario
 from footwork.model.units import format_length
 from footwork.scoring import Score
 from footwork.show import tables, text
+from footwork.show.mark_out import MarkList
+from footwork.show.mark_tables import marking_list
 from footwork.show.text import figures, words
 from footwork.whatif import Change, Session
-
-if TYPE_CHECKING:
-    from footwork.show.mark_out import MarkList
 
 _WIDE = 100_000
 """Columns of a page: no table is ever cut or wrapped."""
@@ -104,6 +103,8 @@ def html(result: object) -> str | None:
         return _page(lambda page: tables.change(result, page))
     if isinstance(result, Session):
         return _page(lambda page: _session(result, page))
+    if isinstance(result, MarkList):
+        return _page(lambda page: marking_list(result, page))
     if isinstance(result, Scenario):
         return _page(lambda page: _scenario(result, page))
     return None
@@ -168,10 +169,3 @@ def look(scenario: Scenario, layout: Layout | str | None = None, **wanted: Any) 
     with matplotlib.rc_context(RC):
         drawing.board.figure.savefig(file, format="svg", metadata={"Date": None, "Creator": "footwork"})
     return Picture(file.getvalue())
-
-
-def mark_html(found: MarkList) -> str:
-    """The marking-out list as HTML."""
-    from footwork.show.mark_tables import marking_list
-
-    return _page(lambda page: marking_list(found, page))

@@ -1,0 +1,4 @@
+"""The forms that all of ``arrange/`` shares: arrays, prices of pairs, options, results, when to stop.
+
+Nothing here knows of rooms or walks, and nothing here searches.
+"""
