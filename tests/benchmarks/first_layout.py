@@ -5,7 +5,7 @@
 Rooms are the examples, those of ``rooms.py`` and the starters of ``footwork new`` as ``KIND-WxD``; layouts
 that the files hold are left out.  A layout is sound when nothing clashes and every job can be walked.
 
-eject    what ``suggest`` does: guided ejection (``arrange.complete``), opened up where nobody could walk
+eject    what ``suggest`` does: ``guided_ejection.complete``, opened up where nobody could walk
 anneal   40,000 moves a start on the pair table, clashes priced, until a start is sound
 cp-sat   OR-Tools: a boolean a spot, one spot a thing, one footprint over a point, no clash; a layout that
          nobody can walk is forbidden and the model solved again

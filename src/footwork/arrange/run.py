@@ -37,7 +37,7 @@ LOOKING = 0.4
 SMALL = 300
 """Spots below which the bound may well finish at once, and gets its turn after one wave."""
 WAVE_STEPS = 12000
-"""Moves on the true cost that a start tries, in a room of the usual size (``search.USUAL``)."""
+"""Moves on the true cost that a start tries, in a room of the usual size (``multistart.USUAL``)."""
 FIRST_SHARE = 1 / 16
 """Share of its usual moves that a start of the first wave makes; twice as much from wave to wave, up to 1."""
 ALL_BUT_RESULT = 0.95

@@ -1,7 +1,7 @@
 """The open nodes of the bound's tree, best bound first, and how much memory they hold.
 
 A node's messages may be anything: its first sweep collects every edge.  So they are kept in coarse steps
-(``living.in_steps``) and, once there are many nodes, compressed, in about a fifth of the memory.
+(``model.in_steps``) and, once there are many nodes, compressed, in about a fifth of the memory.
 """
 
 from __future__ import annotations
@@ -79,8 +79,8 @@ class Worked:
         rents: Longs,
         level: int = QUICKLY,
     ) -> Worked:
-        """``steps`` are the messages as ``living.in_steps`` gives them, ``conditional`` rents as
-        ``conditional.packed`` does; ``level`` is the one to compress at, 0 not at all."""
+        """``steps`` are the messages as ``model.in_steps`` gives them, ``conditional`` rents as
+        ``rlt_multipliers.packed`` does; ``level`` is the one to compress at, 0 not at all."""
         packed, own, paid = (Packed.make(array, level) for array in (steps, conditional, rents))
         size = NODE_BYTES + spots.nbytes + first.nbytes + alive.nbytes + packed.size + own.size + paid.size
         return Worked(problem, lifted, spots, first, alive, packed, own, paid, size)

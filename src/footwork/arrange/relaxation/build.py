@@ -1,4 +1,4 @@
-"""From prices to a ``passing.Problem``: variables in the order of the passes, edges and blocks."""
+"""From prices to a ``model.Problem``: variables in the order of the passes, edges and blocks."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Which spots of two things cannot be used together: the geometry checks between things, compiled.
 
-A spot's shapes are convex rings by layer (``ground.layers``).  Two spots clash when a footprint
+A spot's shapes are convex rings by layer (``alone.layers``).  Two spots clash when a footprint
 sinks into the other's footprint or hard layer (strips that must stay free), into its stock layer unless
 it is low enough for stock to pass above; for a vehicle, into the space round it or its way in unless it
 is on castors.  For a wheelchair they clash too when one footprint lies in every approach to the other.  The

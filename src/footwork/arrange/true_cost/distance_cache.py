@@ -1,6 +1,6 @@
 """What is known of a layout's distances while things move about on it, compiled.
 
-An *entry* is a distance from one standing place to another (``flat_routes.Routes``).  It stays known while
+An *entry* is a distance from one standing place to another (``routes.Routes``).  It stays known while
 its answer cannot have changed: its own ends stand, nothing new stands on its path, and the obstacles that it
 rests on are where they were.  The search gives sets of obstacles of each of which one must stay
 (``kernel.explore``).  Where the building or one of the two things at the ends is in a set, it stays anyway;

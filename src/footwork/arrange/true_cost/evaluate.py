@@ -95,7 +95,7 @@ def find_out(floor: Floor, memory: Memory, e: int) -> None:
 
 @bare
 def walk_task(floor: Floor, memory: Memory, t: int, work: Work) -> float:
-    """Least metres of one task over one standing place for each visit, at ``memoryry.value`` an entry.
+    """Least metres of one task over one standing place for each visit, at ``memory.value`` an entry.
 
     ``work.back[k, j]`` is the place before place j of the visit that step k reaches; ``work.last`` the last.
     """
