@@ -31,7 +31,7 @@ ROOMS = (
 RANK = {name: rank for rank, names in enumerate(ROOMS) for name in names}
 
 ARRANGE = [
-    {"core": "arrays options random results stop packing pairwise visit_variables"},
+    {"core": "arrays options random results stop progress packing pairwise visit_variables"},
     {
         "relaxation": "model build aggregation scaling edge_weights restrict edge_minima packing_multipliers "
         "rlt_multipliers trws rounding",

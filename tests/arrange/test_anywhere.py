@@ -15,7 +15,7 @@ import pytest
 from arrange.random_shops import Asked, random_shop
 from cli.run import footwork
 from footwork import checks
-from footwork.arrange.core.results import Progress
+from footwork.arrange.core.progress import Progress
 from footwork.arrange.every_position.cell_conflicts import possible
 from footwork.arrange.every_position.cell_table import CellPlaces, CellTable, cell_cover
 from footwork.arrange.every_position.cell_tree import Everywhere, covering

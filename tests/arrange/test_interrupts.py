@@ -14,7 +14,8 @@ from arrange.random_shops import Asked, random_shop
 from cli.run import footwork
 from footwork.arrange import outcome, run
 from footwork.arrange.core.arrays import Ints
-from footwork.arrange.core.results import Progress, Suggestion
+from footwork.arrange.core.progress import Progress
+from footwork.arrange.core.results import Suggestion
 from footwork.arrange.suggest import suggest
 from footwork.cli.progress import ProgressLine
 from footwork.model.read import load

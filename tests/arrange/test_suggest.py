@@ -12,7 +12,8 @@ import pytest
 
 from arrange.random_tables import choices
 from cli.run import footwork
-from footwork.arrange.core.results import Progress, Suggestion
+from footwork.arrange.core.progress import Progress
+from footwork.arrange.core.results import Suggestion
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.enumerate import find_spots
 from footwork.arrange.suggest import suggest

@@ -62,7 +62,7 @@ import rooms  # noqa: E402
 import footwork  # noqa: E402
 from footwork.arrange.core.packing import Packing  # noqa: E402
 from footwork.arrange.core.pairwise import Restriction, Tables  # noqa: E402
-from footwork.arrange.core.results import Progress  # noqa: E402
+from footwork.arrange.core.progress import Progress  # noqa: E402
 from footwork.arrange.pair_table.table import PairTable  # noqa: E402
 from footwork.arrange.search import anneal_true  # noqa: E402
 from footwork.arrange.spots.enumerate import find_spots, side_by_side  # noqa: E402

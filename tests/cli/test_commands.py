@@ -11,7 +11,7 @@ import pytest
 
 from box import BOX, write_box
 from cli.run import footwork
-from footwork.arrange.core.results import Progress
+from footwork.arrange.core.progress import Progress
 from footwork.cli.progress import ProgressLine, describe
 from footwork.model.json_schema import json_schema
 from footwork.model.read import load

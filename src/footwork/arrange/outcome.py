@@ -8,11 +8,12 @@ from dataclasses import replace
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.options import ALIKE, USUAL_PITCH, Options
 from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS
+from footwork.arrange.core.progress import Report
 from footwork.arrange.core.results import Saving, Suggestion
 from footwork.arrange.core.stop import NEVER, After, Any, Stop
 from footwork.arrange.every_position.stage import Leaving
 from footwork.arrange.instance import Instance
-from footwork.arrange.run import Report, Run
+from footwork.arrange.run import Run
 from footwork.arrange.tidy import Rank, Tidier
 from footwork.scoring import Score, score
 
@@ -99,9 +100,8 @@ def leaving(instance: Instance, ranked: Ranked, seconds: float, report: Report) 
         instance.lists,
         [(cost, instance.layout(choice)) for cost, choice in apart[1:3]],
         options,
-        report.began,
+        report,
         lambda result: offered(result, options.strict),
-        report.progress,
     )
 
 

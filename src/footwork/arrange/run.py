@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
-import time
 from collections import Counter
-from collections.abc import Callable
 
 from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.options import ALIKE
 from footwork.arrange.core.pairwise import Restriction
-from footwork.arrange.core.results import Progress, gap_between
-from footwork.arrange.core.stop import After, Any, Stop, Switch
+from footwork.arrange.core.progress import Report
+from footwork.arrange.core.results import gap_between
+from footwork.arrange.core.stop import After, Any, Stop, Switch, Telling
 from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
 from footwork.arrange.search.multistart import WAVE, Pool, Search
@@ -21,8 +20,6 @@ from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.tightening.collect import make_ways
 from footwork.model.errors import NoLayoutError
 from footwork.scoring import score, sound
-
-Observer = Callable[[Progress], None]
 
 FIRST_ROUND, LAST_ROUND = 0.15, 0.5
 """Parts of the time left that search and bound share in the first round, and, doubled each time, at most."""
@@ -60,23 +57,6 @@ FIRST_WAVES = 5
 """Further waves of such starts, where whole layouts were found and refused."""
 BOUND_NODES = 600
 """Nodes of the tree when iterations, not seconds, limit the work."""
-
-
-class Report:
-    """Tells an observer, if any, how things stand; ``began`` (monotonic seconds) is when it was made."""
-
-    def __init__(self, progress: Observer | None) -> None:
-        self.progress = progress
-        self.began = time.monotonic()
-
-    @property
-    def elapsed(self) -> float:
-        """Seconds since then."""
-        return time.monotonic() - self.began
-
-    def tell(self, phase: str, best: float = math.inf, bound: float | None = None) -> None:
-        if self.progress is not None:
-            self.progress(Progress(self.elapsed, best, bound, phase))
 
 
 class Run:
@@ -260,15 +240,7 @@ class Run:
         ``seconds`` are those that it may count on, in later turns too.
         """
         tree.improve(self.pool.best, self.pool.choice)
-        last = time.monotonic()
-
-        def stop() -> bool:
-            nonlocal last
-            if time.monotonic() - last > 0.5:
-                last = time.monotonic()
-                self.tell("bound")
-            return tree.nodes > 0 and whole()
-
+        stop = Telling(lambda: tree.nodes > 0 and whole(), lambda: self.tell("bound"))
         tree.run(stop, self.options.processes, seconds=seconds)
 
     def _found_any(self, search: Search) -> None:

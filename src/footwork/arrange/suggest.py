@@ -7,12 +7,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from footwork.arrange.core.options import USUAL_PITCH, Options, base_layout, checked
-from footwork.arrange.core.results import Progress, Suggestion
+from footwork.arrange.core.progress import Observer, Progress, Report
+from footwork.arrange.core.results import Suggestion
 from footwork.arrange.every_position.stage import ON_SPOTS, off_the_spots
 from footwork.arrange.instance import make_instance
 from footwork.arrange.outcome import leaving, outcome
 from footwork.arrange.ready import make_ready
-from footwork.arrange.run import Observer, Report, Run
+from footwork.arrange.run import Run
 from footwork.model.scenario import Layout, Scenario
 
 

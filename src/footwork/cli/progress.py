@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from footwork.arrange.core.results import Progress
+    from footwork.arrange.core.progress import Progress
 
 REDRAW = 0.25
 """Seconds between two updates of the line on a terminal."""

@@ -10,8 +10,7 @@ from __future__ import annotations
 
 import math
 import os
-import time
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import lru_cache
 
 import numpy as np
@@ -24,10 +23,8 @@ from footwork.arrange.assignment.problem import Assignment, Problem, problem_of,
 from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.packing import Packing
-from footwork.arrange.core.results import Progress
-from footwork.arrange.core.stop import After, Any, Stop, Switch
-
-Observer = Callable[[Progress], None]
+from footwork.arrange.core.progress import Observer, Report
+from footwork.arrange.core.stop import After, Any, Stop, Switch, Telling
 
 TREE_SPOTS = 5000
 """Things x places beyond which the tree is left out: its matrices would take more than 300 MB."""
@@ -136,10 +133,9 @@ class _Run:
         processes: int,
         progress: Observer | None,
     ) -> None:
-        self.began = time.monotonic()
         self.problem, self.seconds, self.seed, self.processes = problem, seconds, seed, processes
         self.target = -math.inf if target is None else target
-        self.progress = progress
+        self.report = Report(progress)
         self.switch = Switch()
         self.population = Population(problem, start, seed, processes)
         self.least = 0.0
@@ -174,25 +170,12 @@ class _Run:
             self._prove(turn, self.processes, None)
         while not (whole() or self._proven()):
             turn = Any(After(max(0.1, self.left * SEARCH_TURN)), whole)
-            self.population.run(self._telling(turn, "search"))
+            self.population.run(Telling(turn, lambda: self.tell("search")))
             self.tell("search")
             turn = Any(After(max(0.1, self.left * BOUND_TURN)), whole)
             if not (whole() or self._proven()) and self._grow(turn):
-                self._prove(self._telling(turn, "bound"), self.processes, None)
+                self._prove(Telling(turn, lambda: self.tell("bound")), self.processes, None)
                 self.tell("bound")
-
-    def _telling(self, stop: Stop, phase: str) -> Stop:
-        """The same rule, which tells how things stand now and then when it is asked."""
-        last = time.monotonic()
-
-        def told() -> bool:
-            nonlocal last
-            if time.monotonic() - last > 0.5:
-                last = time.monotonic()
-                self.tell(phase)
-            return stop()
-
-        return told
 
     def _enough(self) -> bool:
         return self.switch() or self.population.best <= self.target
@@ -234,7 +217,7 @@ class _Run:
 
     @property
     def left(self) -> float:
-        return max(0.0, self.seconds - (time.monotonic() - self.began))
+        return max(0.0, self.seconds - self.report.elapsed)
 
     @property
     def bound(self) -> float:
@@ -249,13 +232,11 @@ class _Run:
         return max(0.0, min(least, best))
 
     def tell(self, phase: str) -> None:
-        if self.progress is not None:
-            self.progress(Progress(time.monotonic() - self.began, self.population.best, self.bound, phase))
+        self.report.tell(phase, self.population.best, self.bound)
 
     def result(self) -> Assignment:
         places = tuple(int(place) for place in self.population.choice)
-        seconds = time.monotonic() - self.began
-        return Assignment(places, self.population.best, self.bound, seconds, self.seed)
+        return Assignment(places, self.population.best, self.bound, self.report.elapsed, self.seed)
 
 
 def _drawn(distance: Floats) -> Floats:

@@ -16,17 +16,6 @@ SAME = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
-    """Where a running search stands: seconds since the start, cost of the best layout so far (infinite
-    before there is one), the bound once there is one, and what is being done in a word or two."""
-
-    seconds: float
-    best: float
-    bound: float | None
-    phase: str
-
-
-@dataclass(frozen=True, slots=True)
 class Saving:
     """A station that moves, and the metres a year its move saves after those listed before it."""
 

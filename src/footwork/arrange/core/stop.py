@@ -8,6 +8,9 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import Protocol, TypeVar
 
+BETWEEN = 0.5
+"""Seconds between two times that somebody is told."""
+
 
 class Stop(Protocol):
     """A rule that says when the work is over."""
@@ -56,6 +59,20 @@ class Any:
 
     def __call__(self) -> bool:
         return any(rule() for rule in self._rules)
+
+
+class Telling:
+    """The same rule, which tells how things stand now and then when it is asked."""
+
+    def __init__(self, rule: Stop, tell: Callable[[], None]) -> None:
+        self._rule, self._tell = rule, tell
+        self._last = time.monotonic()
+
+    def __call__(self) -> bool:
+        if time.monotonic() - self._last > BETWEEN:
+            self._last = time.monotonic()
+            self._tell()
+        return self._rule()
 
 
 PART = 20_000

@@ -8,7 +8,6 @@ Every stage's bound holds, and the best of them is kept.
 from __future__ import annotations
 
 import math
-import time
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -19,7 +18,7 @@ import numpy as np
 from footwork.arrange.branch_and_bound.frontier import Node
 from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.core.arrays import Bools, Ints
-from footwork.arrange.core.stop import Stop
+from footwork.arrange.core.stop import Stop, Telling
 from footwork.arrange.every_position.cell_table import CellPlaces, CellTable, cell_cover
 from footwork.arrange.every_position.cells import Cells
 from footwork.floor.scene import Obstacle
@@ -112,20 +111,22 @@ class Everywhere:
         table = CellTable(self.scenario, self.cells, self.strict, self.building, self._square())
         tree = CellTree(table, self.entries, upper, self._base(table), self.moves)
         self.count = max(self.count, int(table.first[-1]))
-        last = time.monotonic()
+
+        def take() -> None:
+            self.bound = max(self.bound, min(tree.least, upper))
 
         def over() -> bool:
-            nonlocal last
-            self.bound = max(self.bound, min(tree.least, upper))
-            if time.monotonic() - last > 0.5:
-                last = time.monotonic()
-                tell()
+            take()
             return tree.nodes > 0 and (stop() or tree.settled)
 
+        def told() -> None:
+            take()
+            tell()
+
         try:
-            tree.run(over, workers, nodes)
+            tree.run(Telling(over, told), workers, nodes)
         finally:
-            self.bound = max(self.bound, min(tree.least, upper))
+            take()
         self.stages += 1
         living = tree.living()
         self.cells = tuple(c.only(living[slice(*table.first[i : i + 2])]) for i, c in enumerate(self.cells))

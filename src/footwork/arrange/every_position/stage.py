@@ -15,7 +15,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from footwork.arrange.core.options import ALIKE, Options
-from footwork.arrange.core.results import Anywhere, Progress, Saving, Suggestion
+from footwork.arrange.core.progress import Report
+from footwork.arrange.core.results import Anywhere, Saving, Suggestion
 from footwork.arrange.core.stop import After
 from footwork.arrange.every_position.cell_conflicts import possible
 from footwork.arrange.every_position.cell_tree import Everywhere, covering
@@ -46,7 +47,7 @@ class Leaving:
     """What leaving the spots begins with.
 
     ``lists`` are the spots of everything, ``starts`` (cost, layout) the best layouts on them, best first;
-    ``began`` when the whole call did, ``offered`` whether a scored layout may be suggested.
+    ``report`` began when the whole call did; ``offered`` says whether a scored layout may be suggested.
     """
 
     scenario: Scenario
@@ -54,14 +55,11 @@ class Leaving:
     lists: Sequence[SpotList]
     starts: Sequence[tuple[float, Layout]]
     options: Options
-    began: float
+    report: Report
     offered: Callable[[Score], bool]
-    progress: Callable[[Progress], None] | None
 
     def tell(self, best: float, bound: float, phase: str) -> None:
-        if self.progress is not None:
-            seconds = time.monotonic() - self.began
-            self.progress(Progress(seconds, best, bound if bound > 0 else None, phase))
+        self.report.tell(phase, best, bound if bound > 0 else None)
 
     @property
     def moves(self) -> int:
@@ -101,7 +99,7 @@ def off_the_spots(found: Suggestion, leaving: Leaving) -> Suggestion:
     return replace(
         found,
         layouts=(best, *found.layouts[1:]),
-        seconds=time.monotonic() - leaving.began,
+        seconds=leaving.report.elapsed,
         moved=_savings(leaving, best),
         anywhere=anywhere,
     )
@@ -134,7 +132,7 @@ def _refined(best: Score, cells: tuple[Cells, ...], leaving: Leaving) -> Score:
         leaving.scenario, cells, options.strict, leaving.base, leaving.moves, options.seed,
         options.processes,
     )  # fmt: skip
-    ends = leaving.began + (ON_SPOTS + REFINING) * options.seconds
+    ends = leaving.report.began + (ON_SPOTS + REFINING) * options.seconds
     cost, layout = best.cost, _layout(best)
     starts = [(best.cost, layout), *leaving.starts][: 1 if options.iterations is not None else 3]
     for number, (begin, start) in enumerate(starts):
@@ -208,7 +206,7 @@ def _prove(bound: Everywhere, ground: Ground, cost: float, leaving: Leaving) -> 
     if options.iterations is not None:
         bound.stage(cost, lambda: False, 1, NODES, tell)
         return
-    ends = leaving.began + options.seconds
+    ends = leaving.report.began + options.seconds
     while bound.stage(cost, After(max(1.0, ends - time.monotonic())), options.processes, None, tell):
         # Another stage has to be priced first: only while there is time for more than that.
         if time.monotonic() > ends - LEAST_STAGE or not bound.cut():

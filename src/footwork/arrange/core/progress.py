@@ -1,0 +1,39 @@
+"""How a running search tells where it stands."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """Where a running search stands: seconds since the start, cost of the best layout so far (infinite
+    before there is one), the bound once there is one, and what is being done in a word or two."""
+
+    seconds: float
+    best: float
+    bound: float | None
+    phase: str
+
+
+Observer = Callable[[Progress], None]
+
+
+class Report:
+    """Tells an observer, if any, how things stand; ``began`` (monotonic seconds) is when it was made."""
+
+    def __init__(self, progress: Observer | None) -> None:
+        self.progress = progress
+        self.began = time.monotonic()
+
+    @property
+    def elapsed(self) -> float:
+        """Seconds since then."""
+        return time.monotonic() - self.began
+
+    def tell(self, phase: str, best: float = math.inf, bound: float | None = None) -> None:
+        if self.progress is not None:
+            self.progress(Progress(self.elapsed, best, bound, phase))
