@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.options import Options
 from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS, Tables
@@ -15,7 +13,7 @@ from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
 from footwork.arrange.pair_table.table import DETOUR_PAIRS, PairTable
 from footwork.arrange.pair_table.visit_walks import ENTRIES, StandingPlaces
-from footwork.arrange.spots.enumerate import SpotList, find_spots
+from footwork.arrange.spots.enumerate import SpotList, find_spots, placed, spots_of
 from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.plan import Plan
 from footwork.model.errors import UsageError
@@ -65,8 +63,7 @@ class Instance:
 
     def layout(self, choice: Ints, name: str = "suggestion") -> Layout:
         """The layout of a choice."""
-        spots = (int(s) - int(f) for s, f in zip(choice, self.tables.first, strict=False))
-        return Layout(name, {s.thing.name: s.placements[k] for s, k in zip(self.lists, spots, strict=True)})
+        return placed(name, self.lists, self.tables.first, choice)
 
     def moved(self, choice: Ints) -> int:
         """How many things do not stand where the base has them."""
@@ -112,7 +109,7 @@ def make_instance(
         standing.visits(tables, detours // 4, options.processes),
         table.stamps.at,
         Judge(table),
-        _base_spots(base, lists, tables),
+        spots_of(base, lists, tables.first),
     )
 
 
@@ -160,13 +157,3 @@ def _entries(options: Options) -> int:
     if options.iterations is not None:
         return ENTRIES
     return int(min(ENTRIES, ENTRIES_PER_SECOND * options.seconds))
-
-
-def _base_spots(base: Layout | None, lists: tuple[SpotList, ...], tables: Tables) -> Ints:
-    """The base's spot of each thing, -1 where it has none that the room allows."""
-    found = np.full(len(lists), -1, np.int32)
-    for k, spots in enumerate(lists):
-        here = None if base is None else base.placements[spots.thing.name]
-        if here in spots.placements:
-            found[k] = tables.first[k] + spots.placements.index(here)
-    return found

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import replace
+
+import numpy as np
 
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.options import ALIKE, USUAL_PITCH, Options
 from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS
 from footwork.arrange.core.progress import Report
-from footwork.arrange.core.results import Saving, Suggestion
+from footwork.arrange.core.results import Saving, Suggestion, savings
 from footwork.arrange.core.stop import NEVER, After, Any, Stop
 from footwork.arrange.every_position.stage import Leaving
 from footwork.arrange.instance import Instance
@@ -148,28 +150,15 @@ def _differ(one: Ints, other: Ints) -> int:
 
 
 def _savings(instance: Instance, choice: Ints) -> tuple[Saving, ...]:
-    """What each station's move saves, the best first, each on top of those before it.
-
-    A step on the way that could not be walked saves nothing; the next one that can counts for both.
-    """
     base = instance.base_choice
     if base is None or instance.options.moves is None:
         # A whole rearrangement passes through layouts nobody could walk: its single steps mean nothing.
         return ()
-    now = base.copy()
-    cost = instance.judge(now)
-    left = [i for i in range(len(now)) if now[i] != choice[i]]
-    found: list[Saving] = []
-    while left:
-        trials = []
-        for i in left:
-            after = now.copy()
-            after[i] = choice[i]
-            trials.append((instance.judge(after), i))
-        new, i = min(trials)
-        saves = cost - new if math.isfinite(cost) and math.isfinite(new) else 0.0
-        found.append(Saving(instance.lists[i].thing.name, saves))
-        now[i] = choice[i]
-        cost = new if math.isfinite(new) else cost
-        left.remove(i)
-    return tuple(found)
+
+    def cost_after(made: Sequence[int]) -> float:
+        after = base.copy()
+        after[list(made)] = choice[list(made)]
+        return instance.judge(after)
+
+    saved = savings(np.flatnonzero(base != choice).tolist(), cost_after)
+    return tuple(Saving(instance.lists[i].thing.name, saves) for i, saves in saved)

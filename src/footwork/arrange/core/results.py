@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 from footwork.model.showing import Shown
 from footwork.scoring import Score
@@ -125,6 +126,27 @@ class Suggestion(Shown):
             "notes": list(self.notes),
             **({} if self.anywhere is None else {"anywhere": self.anywhere.to_dict()}),
         }
+
+
+Move = TypeVar("Move")
+
+
+def savings(moves: Iterable[Move], cost_after: Callable[[Sequence[Move]], float]) -> list[tuple[Move, float]]:
+    """What each of ``moves`` saves, the best first, each on top of those before it.
+
+    ``cost_after`` tells what the layout costs in which some are made.  A step on the way that could not be
+    walked saves nothing; the next one that can counts for both.
+    """
+    left, made = list(moves), list[Move]()
+    cost = cost_after(made)
+    found: list[tuple[Move, float]] = []
+    while left:
+        trials = [cost_after([*made, move]) for move in left]
+        new = min(trials)
+        made.append(left.pop(trials.index(new)))
+        found.append((made[-1], cost - new if math.isfinite(cost) and math.isfinite(new) else 0.0))
+        cost = new if math.isfinite(new) else cost
+    return found
 
 
 def gap_between(cost: float, bound: float) -> float:

@@ -25,6 +25,7 @@ from footwork.arrange.pair_table.visit_choice import ContextLeg, Stop
 from footwork.arrange.pair_table.visit_walks import StandingPlaces, _Block
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.arrange.spots.stamps import obstacle, sides_of
+from footwork.floor.routes import stepped_out
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import FloatArray, door_place, standing_places
 from footwork.floor.wishes import to_building, wish_terms
@@ -107,24 +108,18 @@ class CellTable(PairTable):
         size = int(self.first[-1])
         pair: Singles = np.zeros((size, size), np.float32)
         unary = np.zeros(size)
-        shared: dict[tuple[int, int], list[PairLeg]] = defaultdict(list)
-        constant = 0.0
-        for leg in self.legs:
-            i, j = (self.number.get(end[0]) for end in (leg.start, leg.end))
-            if i is None and j is None:
-                constant += leg.weight * self._door_to_door(leg)
-            elif i is None or j is None or i == j:
-                k = i if i is not None else j
-                assert k is not None
-                metres = self._own_sides(k, leg) if i == j else self._to_door(k, leg)
-                self.fixed[leg.unweighted] = floor_single(metres)
-                unary[self.first[k] : self.first[k + 1]] += leg.weight * metres
-            else:
-                shared[min(i, j), max(i, j)].append(leg if i < j else leg.turned)
+        constant, own, shared = self._by_things()
+        for k, door, leg in own:
+            metres = self._to_door(k, door, leg) if door else self._own_sides(k, leg)
+            self.fixed[leg.unweighted] = floor_single(metres)
+            unary[self._span(k)] += leg.weight * metres
         wishes = self._wishes(unary)
         for i in range(len(self.lists)):
             for j in range(i + 1, len(self.lists)):
-                block = self._priced(i, j, shared.get((i, j), ()), wishes.get((i, j), ()), replaced)
+                legs = [
+                    leg if self.number[leg.start[0]] == i else leg.turned for leg in shared.get((i, j), ())
+                ]
+                block = self._priced(i, j, legs, wishes.get((i, j), ()), replaced)
                 pair[self._span(i), self._span(j)] = floor_single(block * BELOW)
                 pair[self._span(j), self._span(i)] = pair[self._span(i), self._span(j)].T
         names = tuple(spots.thing.name for spots in self.lists)
@@ -189,7 +184,7 @@ class CellTable(PairTable):
 
     def _walk(self, relative: Relative, i: int, j: int, leg: PairLeg) -> tuple[Walk, float]:
         """The places that a leg may be between, and the metres of stepping out and in."""
-        out = 0.5 * (leg.width - self.scenario.walker.width)
+        out = self.step(leg.width)
         pairs = []
         for a in self.place_numbers(leg.start):
             p, disc_p = self.place(i, relative.one, int(a), out)
@@ -198,28 +193,27 @@ class CellTable(PairTable):
                 pairs.append((p, q, disc_p + disc_q))
         return pairs, 2.0 * out
 
-    def _to_door(self, k: int, leg: PairLeg) -> Floats:
-        out = 0.5 * (leg.width - self.scenario.walker.width)
-        here, there = (leg.start, leg.end) if leg.start[0] in self.number else (leg.end, leg.start)
-        numbers = self.place_numbers(here)
-        metres = self.boxes(k, numbers, out).apart(self.door(there[0], out))
+    def _to_door(self, k: int, door: str, leg: PairLeg) -> Floats:
+        out = self.step(leg.width)
+        numbers = self.place_numbers(leg.end if leg.start[0] == door else leg.start)
+        metres = self.boxes(k, numbers, out).apart(self.door(door, out))
         least: Floats = metres.reshape(-1, len(numbers)).min(axis=1) + 2.0 * out
         return least
 
     def _own_sides(self, k: int, leg: PairLeg) -> Floats:
         """Between two sides of one thing: round its own footprint, wherever that stands."""
         thing, walker = self.lists[k].thing, self.scenario.walker.width
-        out = 0.5 * (leg.width - walker)
         here = Placement(0.0, 0.0, 0.0)
         scene = Scene((obstacle(thing, here),))
         places = standing_places(thing, here, walker, sides_of(self.scenario, thing))
         ends = [
-            [np.array(places[n].at) + out * np.array(places[n].outward) for n in self.place_numbers(end)]
+            [stepped_out(places[n], walker, leg.width) for n in self.place_numbers(end)]
             for end in (leg.start, leg.end)
         ]
-        metres = min(scene.length(tuple(p), tuple(q), 0.5 * leg.width) for p in ends[0] for q in ends[1])
+        metres = min(scene.length(p, q, 0.5 * leg.width) for p in ends[0] for q in ends[1])
         return np.full(
-            len(self.cells[k]), (metres if math.isfinite(metres) else 0.0) * (1.0 - 1e-9) + 2.0 * out
+            len(self.cells[k]),
+            (metres if math.isfinite(metres) else 0.0) * (1.0 - 1e-9) + 2.0 * self.step(leg.width),
         )
 
     def _wishes(self, unary: Floats) -> dict[tuple[int, int], list[Prefer]]:
@@ -269,7 +263,7 @@ class CellPlaces(StandingPlaces):
     def _fill_part(
         self, tables: Tables, block: _Block, one: str, two: str, exact: bool, out: Singles
     ) -> None:
-        table, step = self.table, 0.5 * (block.width - self.scenario.walker.width)
+        table, step = self.table, self.table.step(block.width)
         i, j = table.number[one], table.number[two]
         ka, kb = self.numbers(one, block.rows), self.numbers(two, block.columns)
         swapped = i > j
@@ -291,7 +285,7 @@ class CellPlaces(StandingPlaces):
                     out[np.ix_(rows, columns)] = floor_single(least.T if swapped else least)
 
     def door_metres(self, name: str, stop: Stop, leg: ContextLeg) -> Floats:
-        out = 0.5 * (leg.width - self.scenario.walker.width)
+        out = self.table.step(leg.width)
         boxes = self.table.boxes(self.table.number[name], self.numbers(name, stop), out)
         metres: Floats = boxes.apart(self.table.door(leg.stop[0][0], out)).ravel() + 2.0 * out
         return metres

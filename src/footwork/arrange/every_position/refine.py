@@ -23,7 +23,7 @@ from footwork.arrange.every_position.cells import TURN, Cells
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.alone import Sieve
-from footwork.arrange.spots.enumerate import SpotList, sift
+from footwork.arrange.spots.enumerate import SpotList, placed, sift, spots_of
 from footwork.arrange.true_cost.judge import Judge
 from footwork.floor import shapes
 from footwork.floor.plan import Plan
@@ -93,20 +93,11 @@ class Refinement:
         table = PairTable(self.scenario, lists, self.strict, Plan(self.scenario, layout).building)
         tables = table.build(self.processes)
         here: Ints = table.first[:-1].copy()  # the first spot of each is where it stands
-        base = self._base_spots(table, lists)
-
-        def placed(choice: Ints) -> Layout:
-            return Layout(
-                layout.name,
-                {
-                    s.thing.name: s.placements[int(c - f)]
-                    for s, c, f in zip(lists, choice, table.first, strict=False)
-                },
-            )
+        base = spots_of(self.base, lists, table.first)
 
         def passes(choice: Ints) -> bool:
             few = int((choice != base).sum()) <= self.moves
-            return few and sound(self.scenario, placed(choice), self.strict)
+            return few and sound(self.scenario, placed(layout.name, lists, table.first, choice), self.strict)
 
         pool = Pool(passes)
         judge = Judge(table)
@@ -120,16 +111,7 @@ class Refinement:
         search.wave(self.steps, stop, [here] * WAVE)
         if pool.choice is None:
             return cost, layout
-        best = placed(pool.choice)
-        return pool.best, best
-
-    def _base_spots(self, table: PairTable, lists: Sequence[SpotList]) -> Ints:
-        found = np.full(len(lists), -1, np.int32)
-        for k, spots in enumerate(lists):
-            there = None if self.base is None else self.base.placements[spots.thing.name]
-            if there in spots.placements:
-                found[k] = table.first[k] + spots.placements.index(there)
-        return found
+        return pool.best, placed(layout.name, lists, table.first, pool.choice)
 
     # -- spots close by
 

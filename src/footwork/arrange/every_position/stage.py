@@ -7,7 +7,6 @@ positions.
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -16,7 +15,7 @@ import numpy as np
 
 from footwork.arrange.core.options import ALIKE, Options
 from footwork.arrange.core.progress import Report
-from footwork.arrange.core.results import Anywhere, Saving, Suggestion
+from footwork.arrange.core.results import Anywhere, Saving, Suggestion, savings
 from footwork.arrange.core.stop import After
 from footwork.arrange.every_position.cell_conflicts import possible
 from footwork.arrange.every_position.cell_tree import Everywhere, covering
@@ -172,21 +171,16 @@ def _straightened(before: Score, after: Score, cells: tuple[Cells, ...], leaving
 
 
 def _savings(leaving: Leaving, best: Score) -> tuple[Saving, ...]:
-    """What each move from the base saves, greatest first, each on top of those before it; as on spots."""
-    if leaving.base is None or leaving.options.moves is None:
+    """What each move from the base saves, as on spots."""
+    base = leaving.base
+    if base is None or leaving.options.moves is None:
         return ()
-    now = leaving.base
-    cost = score(leaving.scenario, now).cost
-    left = [n for n, p in best.placements.items() if now.placements.get(n) != p]
-    found: list[Saving] = []
-    while left:
-        trials = [(score(leaving.scenario, now.moved({n: best.placements[n]})).cost, n) for n in left]
-        new, name = min(trials)
-        found.append(Saving(name, cost - new if math.isfinite(cost) and math.isfinite(new) else 0.0))
-        now = now.moved({name: best.placements[name]})
-        cost = new if math.isfinite(new) else cost
-        left.remove(name)
-    return tuple(found)
+
+    def cost_after(made: Sequence[str]) -> float:
+        return score(leaving.scenario, base.moved({n: best.placements[n] for n in made})).cost
+
+    moves = sorted(n for n, p in best.placements.items() if base.placements.get(n) != p)
+    return tuple(Saving(*saved) for saved in savings(moves, cost_after))
 
 
 # --- the bound

@@ -33,6 +33,7 @@ from footwork.arrange.spots.stamps import (
     place_numbers,
 )
 from footwork.checks.ground import Ground
+from footwork.floor.routes import stepped_out
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import door_place
 from footwork.model.scenario import Scenario
@@ -75,20 +76,10 @@ class PairTable:
         pair: Singles = np.zeros((size, size), np.float32)
         cast = spot_shapes(self.scenario, self.lists, self.strict)
         unary, wishes = wish_prices(self.scenario, self.lists)
-        shared: dict[tuple[int, int], list[PairLeg]] = defaultdict(list)
+        constant, own, shared = self._by_things()
         alone: dict[tuple[int, str], list[PairLeg]] = defaultdict(list)
-        constant = 0.0
-        for leg in self.legs:
-            i, j = (self.number.get(end[0]) for end in (leg.start, leg.end))
-            if i is None and j is None:
-                constant += leg.weight * self._door_to_door(leg)
-            elif i is None or j is None or i == j:
-                k = i if i is not None else j
-                assert k is not None
-                door = leg.end[0] if j is None else leg.start[0]
-                alone[k, "" if i == j else door].append(leg)
-            else:
-                shared[min(i, j), max(i, j)].append(leg)
+        for i, door, leg in own:
+            alone[i, door].append(leg)
         for (i, door), legs in alone.items():
             self._fixed(i, door, legs, unary)
         jobs = [(i, j) for i in range(len(self.lists)) for j in range(i + 1, len(self.lists))]
@@ -101,6 +92,25 @@ class PairTable:
         in_threads(fill, jobs, processes, self._halt)
         names = tuple(spots.thing.name for spots in self.lists)
         return assemble(names, self.first, unary, pair, constant)
+
+    def _by_things(
+        self,
+    ) -> tuple[float, list[tuple[int, str, PairLeg]], dict[tuple[int, int], list[PairLeg]]]:
+        """What legs from door to door cost; legs of one thing, with the door that they lead to, "" from one
+        side of the thing to another; and legs between two things."""
+        constant = 0.0
+        own: list[tuple[int, str, PairLeg]] = []
+        shared: dict[tuple[int, int], list[PairLeg]] = defaultdict(list)
+        for leg in self.legs:
+            things = [self.number[name] for name, _ in (leg.start, leg.end) if name in self.number]
+            doors = [name for name, _ in (leg.start, leg.end) if name not in self.number]
+            if not things:
+                constant += leg.weight * self._door_to_door(leg)
+            elif doors or things[0] == things[1]:
+                own.append((things[0], doors[0] if doors else "", leg))
+            else:
+                shared[min(things), max(things)].append(leg)
+        return constant, own, shared
 
     def _searched(
         self, shared: Mapping[tuple[int, int], list[PairLeg]], detours: int
@@ -168,7 +178,7 @@ class PairTable:
         leg = leg if leg.start[0] == one.name else leg.turned
         walker = self.scenario.walker.width
         if not detours:
-            step = 0.5 * (leg.width - walker)
+            step = self.step(leg.width)
             p, q = self._stepped_out(i, leg.start, step), self._stepped_out(j, leg.end, step)
             straight_block(p, q, 2.0 * step, unit)
             return
@@ -188,6 +198,10 @@ class PairTable:
                 walker,
                 unit[low:high],
             )
+
+    def step(self, width: float) -> float:
+        """Metres that somebody with a load of ``width`` starts further out than without one."""
+        return 0.5 * (width - self.scenario.walker.width)
 
     def _stepped_out(self, i: int, end: End, step: float) -> Floats:
         """Where legs begin: ``step`` metres out from each place of ``end``, (spots of thing i, places, 2)."""
@@ -231,7 +245,6 @@ class PairTable:
     def _door_to_door(self, leg: PairLeg) -> float:
         room, walker = self.scenario.room, self.scenario.walker.width
         ends = [door_place(room.door(name), walker) for name, _ in (leg.start, leg.end)]
-        out = (leg.width - walker) / 2
-        p, q = ((e.at[0] + out * e.outward[0], e.at[1] + out * e.outward[1]) for e in ends)
-        metres = Scene(self.building).length(p, q, leg.width / 2) + 2 * out
+        p, q = (stepped_out(end, walker, leg.width) for end in ends)
+        metres = Scene(self.building).length(p, q, leg.width / 2) + 2 * self.step(leg.width)
         return metres if math.isfinite(metres) else 0.0

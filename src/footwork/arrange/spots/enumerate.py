@@ -215,3 +215,19 @@ def side_by_side(lists: Sequence[SpotList], pitch: float) -> Ints:
         found.append((begin + np.ravel(number)).astype(np.int32))
         begin += len(at)
     return np.concatenate(found)
+
+
+def placed(name: str, lists: Sequence[SpotList], first: Ints, choice: Ints) -> Layout:
+    """The layout of a choice: a spot of each thing, those of thing i numbered from ``first[i]``."""
+    spots = (int(spot) - int(begin) for spot, begin in zip(choice, first, strict=False))
+    return Layout(name, {s.thing.name: s.placements[k] for s, k in zip(lists, spots, strict=True)})
+
+
+def spots_of(layout: Layout | None, lists: Sequence[SpotList], first: Ints) -> Ints:
+    """The other way round: the spot of each thing, -1 where the layout has it on none of its spots."""
+    found = np.full(len(lists), -1, np.int32)
+    for k, spots in enumerate(lists):
+        here = None if layout is None else layout.placements[spots.thing.name]
+        if here in spots.placements:
+            found[k] = first[k] + spots.placements.index(here)
+    return found
