@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
-from footwork.arrange.core.results import Status, gap_between, status_of
+from footwork.arrange.core.results import Bounded
 from footwork.model.errors import NoLayoutError, UsageError
 
 WHOLE_LIMIT = 2.0**40
@@ -20,7 +20,7 @@ WHOLE_LIMIT = 2.0**40
 
 
 @dataclass(frozen=True)
-class Assignment:
+class Assignment(Bounded):
     """The best assignment found, and how good it is.
 
     ``places[i]`` is the place of thing i, counted from 0.  ``bound``: no assignment costs less; 0 when there
@@ -33,16 +33,6 @@ class Assignment:
     bound: float
     seconds: float
     seed: int
-
-    @property
-    def gap(self) -> float:
-        """(cost - bound) / cost, 0 to 1."""
-        return gap_between(self.cost, self.bound)
-
-    @property
-    def status(self) -> Status:
-        """Whether the assignment is proven, how far it is bounded, or not at all."""
-        return status_of(self.cost, self.bound)
 
     def to_dict(self) -> dict[str, object]:
         """Plain values, ready for JSON."""

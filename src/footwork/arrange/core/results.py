@@ -24,8 +24,27 @@ class Saving:
     saves: float
 
 
+class Bounded:
+    """What costs so much, and has a bound that says what it cannot cost less than."""
+
+    __slots__ = ()
+
+    cost: float
+    bound: float
+
+    @property
+    def gap(self) -> float:
+        """(cost - bound) / cost, 0 to 1."""
+        return gap_between(self.cost, self.bound)
+
+    @property
+    def status(self) -> Status:
+        """Whether the cost is proven by the bound, how far it is bounded, or not at all."""
+        return status_of(self.cost, self.bound)
+
+
 @dataclass(frozen=True, slots=True)
-class Anywhere:
+class Anywhere(Bounded):
     """How good the best layout is among every position at which things may stand, not only the spots.
 
     ``on_spots`` is the cost of the best layout on spots, ``cost`` that of the best one off them, ``bound``
@@ -39,16 +58,6 @@ class Anywhere:
     bound: float
     cells: int
     turn: float = 1.0
-
-    @property
-    def gap(self) -> float:
-        """(cost - bound) / cost, 0 to 1."""
-        return gap_between(self.cost, self.bound)
-
-    @property
-    def status(self) -> Status:
-        """Whether the best layout is proven among all positions, how far it is bounded, or not at all."""
-        return status_of(self.cost, self.bound)
 
     def to_dict(self) -> dict[str, object]:
         """Its part of the JSON; metres a year, degrees."""
