@@ -13,10 +13,9 @@ import subprocess
 import sys
 from collections.abc import Callable
 from functools import lru_cache
-from pathlib import Path
-from typing import Any
 
 from footwork.arrange.branch_and_bound import node
+from footwork.compiled.functions import is_kept
 from footwork.model.scenario import Door, Job, Room, Scenario, Station, Visit, Wall
 
 
@@ -33,16 +32,6 @@ def smallest() -> Scenario:
     )
     route = (Visit("door", "door", ("door",)), *(Visit(s.name, "station", (s.name,)) for s in stations))
     return Scenario("smallest", Room(ring, walls, (door,)), stations, jobs=(Job("round", 1.0, route),))
-
-
-def is_kept(function: Any) -> bool:
-    """Whether a compiled function lies on disk, newer than its source."""
-    source = Path(function.py_func.__code__.co_filename)
-    kept = Path(function.stats.cache_path).glob(f"{source.stem}.{function.py_func.__name__}-*.nbi")
-    try:
-        return any(index.stat().st_mtime >= source.stat().st_mtime for index in kept)
-    except OSError:
-        return False
 
 
 _TREE = "from footwork.arrange.assignment.assign import make_ready; make_ready()"

@@ -21,12 +21,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from footwork.floor.compiled import bare, bare_entry
+from footwork.compiled.functions import bare, bare_entry
+from footwork.compiled.records import record
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
+@record
 class Arrays(NamedTuple):
     """A scene as flat arrays; see the module's text."""
 

@@ -9,7 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.floor.compiled import bare, entry, inner
+from footwork.compiled.functions import bare, entry, inner
+from footwork.compiled.records import record
 from footwork.floor.contact import Arrays, Floats, Ints
 
 EDGES = 512
@@ -20,6 +21,7 @@ MOST_SETS = 64
 """Blocked edges of a search that are noted with all that blocks them; of further ones one obstacle each."""
 
 
+@record
 class Desk(NamedTuple):
     """Tables of edges (columns below), heap of keys and items, ``size``: (edges, edges on the heap).
 

@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from footwork.floor.compiled import entry, inner
+from footwork.compiled.functions import entry, inner
 from footwork.floor.contact import Arrays, Floats
 from footwork.floor.scene import Scene
 from footwork.floor.solid import point_to_ring

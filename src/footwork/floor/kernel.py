@@ -23,7 +23,7 @@ import math
 
 import numpy as np
 
-from footwork.floor.compiled import bare, entry, inner
+from footwork.compiled.functions import bare, bare_unit, entry, unit
 from footwork.floor.contact import Arrays, Floats, Ints, arc_blocker, blockers, mark, segment_blocker
 from footwork.floor.desk import (
     BEFORE,
@@ -259,7 +259,7 @@ def search(
     return explore(s, px, py, qx, qy, r, tol, limit, joined, new_desk(s), False)
 
 
-@inner
+@unit
 def explore(
     s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints,
     desk: Desk, every: bool,
@@ -291,7 +291,7 @@ def explore(
     return ef[last, G] if last >= 0 else math.inf, last, ef, ei, desk.active[:n_active]
 
 
-@bare
+@bare_unit
 def _run(
     s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints,
     every: bool, ef: Floats, ei: Ints, heap: Floats, item: Ints, accepted: Ints, size: Ints, active: Ints,

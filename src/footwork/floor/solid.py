@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from footwork.floor.compiled import entry, inner
+from footwork.compiled.functions import entry, inner
 from footwork.model.scenario import TOLERANCE
 
 Floats = NDArray[np.float64]

@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from footwork.floor.compiled import entry
+from footwork.compiled.functions import entry
 from footwork.floor.contact import Arrays, Floats, point_distance
 from footwork.floor.gaps import Narrow, narrowest
 from footwork.floor.overlap import distance

@@ -23,7 +23,7 @@ from footwork.arrange.assignment.problem import Problem
 from footwork.arrange.core.arrays import Floats
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.stop import Stop
-from footwork.floor.compiled import entry, inner
+from footwork.compiled.functions import entry, inner
 
 ROUNDS = 60
 ROUND_WORK = 2_000_000_000

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Floats, Ints
-from footwork.floor.compiled import entry, inner
+from footwork.compiled.functions import entry, unit
 
 
-@inner
+@unit
 def find_way(
     prices: Floats,
     row: int,

@@ -18,7 +18,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
 from footwork.arrange.core.random import draw
-from footwork.floor.compiled import entry, inner
+from footwork.compiled.functions import entry, inner, unit
 
 LANES = 32
 """Rows of prices are padded to a multiple of this, so that the compiled loops run in whole vectors."""
@@ -88,7 +88,7 @@ def any_below(row: Floats, limit: float) -> bool:
     return count > 0
 
 
-@inner
+@unit
 def move_field(
     flow: Floats,
     distance: Floats,

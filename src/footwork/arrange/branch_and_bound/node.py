@@ -38,7 +38,7 @@ from footwork.arrange.relaxation.rounding import decode
 from footwork.arrange.relaxation.trws import sweep
 from footwork.arrange.tightening.compulsory import Ways
 from footwork.arrange.tightening.tighten import lift, raise_labels
-from footwork.floor.compiled import NO, YES, bare, entry, inner
+from footwork.compiled.functions import NO, YES, bare_unit, entry, inner, unit
 
 QUICK_PASSES = 2
 """Passes before ways to doors are raised, which half of the nodes don't live to see."""
@@ -47,7 +47,7 @@ FALL = 0.1
 dear, short ones keep what has been gained."""
 
 
-@inner
+@unit
 def thetas(
     problem: Problem, live: Living, picks: Longs, messages: Ints, conditional: Conditional, rents: Longs,
     shared: Shared,
@@ -77,7 +77,7 @@ def some_station_is_empty(first: Ints) -> bool:
     return bool(np.any(first[1:] == first[:-1]))
 
 
-@bare
+@bare_unit
 def there_and_back(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, floor: FloorPoints,
     stars: Stars, room: Room, scratch: Scratch,
@@ -174,7 +174,7 @@ def walked_pairs(problem: Problem, label: Longs) -> Whole:
     return count
 
 
-@inner
+@unit
 def begin(
     problem: Problem,
     spots: Ints,

@@ -23,7 +23,7 @@ from footwork.arrange.relaxation.model import Living, Problem, Scratch, State, W
 from footwork.arrange.relaxation.packing_multipliers import FloorPoints, Shared
 from footwork.arrange.relaxation.restrict import living, living_spots
 from footwork.arrange.relaxation.rlt_multipliers import Room, Stars, charge_all, ground_of, room_for
-from footwork.floor.compiled import entry, inner
+from footwork.compiled.functions import entry, inner, unit
 
 SINGLES = 4
 """Spots up to which each is a group of its own."""
@@ -47,7 +47,7 @@ def halve(places: Floats, members: Longs, group: Bytes, low: int, high: int) -> 
     group[ranked[middle:]] = high
 
 
-@inner
+@unit
 def groups(places: Floats) -> Bytes:
     """The group of each of some spots: near one another, at most four; singles when four or fewer.
 
@@ -74,7 +74,7 @@ def bounds_of(group: Bytes, marginal: Longs, key: Whole, limit: Whole) -> Longs:
     return bounds
 
 
-@inner
+@unit
 def ranked(
     places: Floats, first: Ints, marginal: Longs, paid: Longs, key: Whole, limit: Whole, hub: bool
 ) -> Longs:
@@ -96,14 +96,19 @@ def ranked(
     return np.argsort(-rise, kind="mergesort")[:count]
 
 
-@inner
+@unit
 def tried(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, v: int, group: Bytes,
     number: int, floor: FloorPoints, stars: Stars, room: Room, scratch: Scratch,
 ) -> Whole:  # fmt: skip
     """The bound after some passes with none of variable v's labels but those of one group."""
-    alive, messages, theta, marginal, rents = state
-    less = State(alive.copy(), messages.copy(), theta.copy(), marginal.copy(), rents)
+    less = State(
+        state.alive.copy(),
+        state.messages.copy(),
+        state.theta.copy(),
+        state.marginal.copy(),
+        state.conditional,
+    )
     for x in range(len(group)):
         if group[x] != number:
             less.alive[live.label[v] + x] = False
@@ -116,7 +121,7 @@ def tried(
     return best
 
 
-@inner
+@unit
 def tree_size(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, key: Whole, station: int,
     group: Bytes, bounds: Longs, beaten: float, floor: FloorPoints, stars: Stars, room: Room,
@@ -145,7 +150,7 @@ def tree_size(
     return size
 
 
-@inner
+@unit
 def best_of(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, key: Whole, places: Floats,
     marginal: Longs, order: Longs, shared: Shared,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from footwork.arrange.core.arrays import Seeds
-from footwork.floor.compiled import inner
+from footwork.compiled.functions import inner
 
 
 def seeded(rng: np.random.Generator) -> Seeds:

@@ -8,7 +8,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
 from footwork.arrange.spots.stamps import Places, Slots, Stamps, stamp
-from footwork.floor.compiled import bare_entry, entry, inner
+from footwork.compiled.functions import bare_entry, entry, inner, unit
 from footwork.floor.contact import Arrays, segment_blocker
 from footwork.floor.desk import Desk, new_desk
 from footwork.floor.kernel import explore
@@ -41,7 +41,7 @@ def place_walk(
     return float(explore(scene, px, py, qx, qy, radius, TOLERANCE, math.inf, joined, desk, False)[0])
 
 
-@inner
+@unit
 def least_walk(
     scene: Arrays,
     p: FloatArray,

@@ -17,7 +17,7 @@ from footwork.arrange.relaxation.model import (
     State,
     clashes,
 )
-from footwork.floor.compiled import bare
+from footwork.compiled.functions import bare, bare_unit
 
 ROUNDS = 8
 """Best spots of the other end that are tried one by one."""
@@ -136,7 +136,7 @@ def least_same(
         best[x] = min(best[x], free)
 
 
-@bare
+@bare_unit
 def collect(problem: Problem, live: Living, state: State, e: int, side: int, scratch: Ints) -> None:
     """Move the least price of edge e for each label of one end into that label's theta.
 

@@ -21,7 +21,7 @@ from footwork.arrange.relaxation.model import (
     Whole,
     clashes,
 )
-from footwork.floor.compiled import bare, inner
+from footwork.compiled.functions import bare, bare_unit, unit
 
 
 @bare
@@ -54,7 +54,7 @@ def drawn_by_prices(prices: Ints) -> Whole:
     return drawn(spread, 1.0 - count / max(len(prices), 1))
 
 
-@inner
+@unit
 def draws(problem: Problem, spots: Ints, first: Ints, prices: Ints, prices_at: Longs) -> Longs:
     """``Living.draw``: an edge draws by what its messages can tell.
 
@@ -80,7 +80,7 @@ def draws(problem: Problem, spots: Ints, first: Ints, prices: Ints, prices_at: L
     return draw
 
 
-@bare
+@bare_unit
 def forget_free_edges(problem: Problem, live: Living, messages: Ints) -> None:
     """Leave them out of messages that come from elsewhere, which may be anything."""
     for e in range(len(problem.kind)):
@@ -91,7 +91,7 @@ def forget_free_edges(problem: Problem, live: Living, messages: Ints) -> None:
                     messages[at + x] = 0
 
 
-@bare
+@bare_unit
 def free_edges(problem: Problem, live: Living, state: State) -> Whole:
     """Leave them out of a node's state; returns what the constant gains by it.
 

@@ -18,7 +18,8 @@ from typing import NamedTuple
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Bytes, Ints, Longs, Shorts, Singles
-from footwork.floor.compiled import bare, entry, inner
+from footwork.compiled.functions import bare, entry, inner, unit
+from footwork.compiled.records import record
 
 Whole = int | np.int64
 
@@ -33,6 +34,7 @@ MOST_POINTS = 48
 """Points that a spot has conditional rents for, at most."""
 
 
+@record
 class Problem(NamedTuple):
     """A problem in integers, at full size.
 
@@ -83,6 +85,7 @@ class Problem(NamedTuple):
     ray: Ints
 
 
+@record
 class Living(NamedTuple):
     """The problem on the living spots of a node.
 
@@ -102,6 +105,7 @@ class Living(NamedTuple):
     draw: Longs
 
 
+@record
 class Conditional(NamedTuple):
     """Conditional rents (``relaxation/rlt_multipliers.py``): for each of a node's spots the ``number`` of
     points that have one, the points, what they cost, and the ``pace`` at which that changes."""
@@ -112,6 +116,7 @@ class Conditional(NamedTuple):
     pace: Singles
 
 
+@record
 class State(NamedTuple):
     """What a pass changes: by label, but ``messages`` as ``Living.at`` says, ``conditional`` by spot."""
 
@@ -122,6 +127,7 @@ class State(NamedTuple):
     conditional: Conditional
 
 
+@record
 class Scratch(NamedTuple):
     """Room for a pass to work in, a place a label of one variable: three rows, and the units to hand on."""
 
@@ -180,7 +186,7 @@ def clashes(bits: Bytes, x: int, y: int) -> bool:
     return bool((bits[x, y >> 3] >> (y & 7)) & 1)
 
 
-@inner
+@unit
 def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs]:
     """(first, labels) when only the spots ``keep`` (ascending) stay: where stations begin then, and which
     of the labels stay."""
@@ -200,7 +206,7 @@ def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs
     return fewer, picks
 
 
-@inner
+@unit
 def fewer_messages(
     problem: Problem, label: Longs, less: Longs, picks: Longs, messages: Ints | Shorts, bits: int
 ) -> Ints:

@@ -10,7 +10,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs
 from footwork.arrange.relaxation.model import CLASH, Living, Problem, State, Whole
-from footwork.floor.compiled import bare, inner
+from footwork.compiled.functions import bare, unit
 
 FloorPoints = tuple[float, Ints, Ints, Floats]
 """(heat, start, points, cover) for the rents' soft cover; see ``soft_cover``."""
@@ -58,7 +58,7 @@ def soft_cover(
                     cover[points[k]] += weight
 
 
-@inner
+@unit
 def move_rents(
     problem: Problem,
     live: Living,

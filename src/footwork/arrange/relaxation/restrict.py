@@ -26,12 +26,12 @@ from footwork.arrange.relaxation.model import (
     labels_begin,
     messages_begin,
 )
-from footwork.floor.compiled import bare, inner
+from footwork.compiled.functions import bare, inner, unit
 
 Values = TypeVar("Values", Ints, Singles)
 
 
-@inner
+@unit
 def gather(full: Ints, spots: Ints) -> Ints:
     """The rows and columns ``spots`` of the square matrix ``full``."""
     n = len(spots)
@@ -53,7 +53,7 @@ def blocks_begin(problem: Problem, label: Longs) -> Longs:
     return begin
 
 
-@inner
+@unit
 def gather_prices(problem: Problem, label: Longs, picks: Longs) -> tuple[Ints, Longs]:
     """Prices of PAIR and LEG edges for the labels ``picks`` (numbers at full size), and where each begins."""
     full = labels_begin(problem, problem.first)
@@ -81,7 +81,7 @@ def gather_prices(problem: Problem, label: Longs, picks: Longs) -> tuple[Ints, L
     return prices, begin
 
 
-@inner
+@unit
 def gather_blocks(problem: Problem, label: Longs, picks: Longs) -> tuple[Singles, Longs]:
     """The blocks' rows and columns of the labels ``picks`` (numbers at full size), and where each begins."""
     full = labels_begin(problem, problem.first)
@@ -132,7 +132,7 @@ def runs_of(numbers: Longs) -> Longs:
     return runs[:count]
 
 
-@inner
+@unit
 def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
     """The problem on ``spots`` (ascending), and which of its labels those are."""
     first, picks = fewer_labels(problem, problem.first, spots)
@@ -143,7 +143,7 @@ def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
     return Living(spots, first, label, at, prices, prices_at, draw), picks
 
 
-@inner
+@unit
 def living_spots(problem: Problem, live: Living, alive: Bools) -> Ints:
     """Places in ``live.spots`` of the spots whose own label lives, ascending."""
     mine = np.zeros(len(live.spots), np.bool_)
@@ -154,7 +154,7 @@ def living_spots(problem: Problem, live: Living, alive: Bools) -> Ints:
     return np.nonzero(mine)[0].astype(np.int32)
 
 
-@inner
+@unit
 def shrink(problem: Problem, live: Living, state: State, blocks: bool) -> tuple[Living, State]:
     """A node's arrays on its living spots alone; without ``blocks`` they are left out."""
     keep = living_spots(problem, live, state.alive)

@@ -32,7 +32,8 @@ from footwork.arrange.relaxation.model import (
     Whole,
 )
 from footwork.arrange.relaxation.packing_multipliers import Shared, settle
-from footwork.floor.compiled import bare, inner
+from footwork.compiled.functions import bare, bare_unit, unit
+from footwork.compiled.records import record
 
 MOST_DUES = 1 << 24
 """What a spot may be handed back at most, so that charged prices stay below clashes."""
@@ -43,6 +44,7 @@ SLOWER, FASTER, FASTEST = 0.5, 1.2, 2.0
 (as in resilient propagation; Riedmiller and Braun 1993, IEEE International Conference on Neural Networks)."""
 
 
+@record
 class Ground(NamedTuple):
     """Which of a node's spots cover each point, station by station, in CSR form.
 
@@ -58,6 +60,7 @@ Stars = tuple[float, Shared, Ground]
 """(pace, shared, ground): the length of a step, in parts of the gap, and what is rented by whom."""
 
 
+@record
 class Room(NamedTuple):
     """Room to work in.
 
@@ -76,7 +79,7 @@ class Room(NamedTuple):
     change: Ints
 
 
-@inner
+@unit
 def ground_of(problem: Problem, live: Living, shared: Shared, wanted: bool) -> Ground:
     """The ground of a node's spots; nothing unless it is ``wanted``."""
     start, points, capacity = shared
@@ -103,7 +106,7 @@ def ground_of(problem: Problem, live: Living, shared: Shared, wanted: bool) -> G
     return Ground(begin[:-1], spots)
 
 
-@inner
+@unit
 def room_for(problem: Problem, live: Living, shared: Shared) -> Room:
     """Room enough for a node and all that it may shrink to."""
     points, rays = len(shared[2]), np.max(problem.star[1:] - problem.star[:-1])
@@ -141,7 +144,7 @@ def note_places(problem: Problem, live: Living, state: State, v: Whole, room: Ro
         room.place[a + x] = best
 
 
-@bare
+@bare_unit
 def charge(
     problem: Problem, live: Living, ground: Ground, i: Whole, x: Whole, points: Ints, amounts: Ints,
     count: Whole,
@@ -166,7 +169,7 @@ def charge(
                         live.prices[first + a * mine + b * theirs] += amount
 
 
-@bare
+@bare_unit
 def charge_all(problem: Problem, live: Living, rents: Conditional, ground: Ground) -> None:
     """Charge a node's prices, as they are gathered, with all that is to be paid."""
     for i in range(len(live.first) - 1):
@@ -184,7 +187,7 @@ def dues(rents: Conditional, x: Whole) -> Whole:
     return total
 
 
-@bare
+@bare_unit
 def nearest(
     problem: Problem, live: Living, state: State, ray: Whole, room: Room, near: Ints, offset: Ints
 ) -> None:
@@ -298,7 +301,7 @@ def settle_variable(live: Living, state: State, v: Whole) -> Whole:
     return settle(state.alive[a:b], state.theta[a:b])
 
 
-@bare
+@bare_unit
 def move_star(
     problem: Problem, live: Living, state: State, v: Whole, constant: Whole, limit: Whole, stars: Stars,
     room: Room, scratch: Scratch,
@@ -343,7 +346,7 @@ def move_star(
     return min(constant + settle_variable(live, state, v), limit)
 
 
-@inner
+@unit
 def packed(rents: Conditional) -> Ints:
     """All rents in one array: for each spot how many, then the points, then what they cost."""
     flat: Ints = np.empty(len(rents.number) + 2 * np.sum(rents.number), np.int32)
@@ -357,7 +360,7 @@ def packed(rents: Conditional) -> Ints:
     return flat
 
 
-@inner
+@unit
 def unpacked(flat: Ints, spots: Whole, pick: Ints) -> Conditional:
     """The rents of the spots in the places ``pick`` of so many; all begin at the same pace."""
     begin = np.zeros(spots + 1, np.int64)

@@ -7,10 +7,10 @@ import numpy as np
 from footwork.arrange.core.arrays import Ints, Longs
 from footwork.arrange.relaxation.model import Living, Problem, State
 from footwork.arrange.relaxation.rlt_multipliers import dues
-from footwork.floor.compiled import inner
+from footwork.compiled.functions import unit
 
 
-@inner
+@unit
 def decode(problem: Problem, live: Living, state: State, order: Longs) -> tuple[Ints, Longs]:
     """A choice read off the stations' thetas, one by one in ``order``, and what each paid above 0.
 

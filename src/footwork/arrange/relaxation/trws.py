@@ -21,7 +21,7 @@ from footwork.arrange.relaxation.edge_minima import collect
 from footwork.arrange.relaxation.model import CAP, CLASH, Living, Problem, Scratch, State, Whole
 from footwork.arrange.relaxation.packing_multipliers import FloorPoints, settle, soft_cover
 from footwork.arrange.relaxation.rlt_multipliers import Room, Stars, move_star, note_places
-from footwork.floor.compiled import bare
+from footwork.compiled.functions import bare, bare_unit
 
 
 @bare
@@ -55,7 +55,7 @@ def hand_on(problem: Problem, live: Living, state: State, v: int, forward: bool,
                 theta[x] -= part
 
 
-@bare
+@bare_unit
 def sweep(
     problem: Problem,
     live: Living,

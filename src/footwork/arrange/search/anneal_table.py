@@ -13,10 +13,10 @@ import numpy as np
 from footwork.arrange.core.arrays import Floats, Ints, Seeds, Singles
 from footwork.arrange.core.random import draw
 from footwork.arrange.search.neighbourhoods import MOST_OUT, propose, settle_move
-from footwork.floor.compiled import entry, inner
+from footwork.compiled.functions import entry, unit
 
 
-@inner
+@unit
 def fill_field(unary: Floats, pair: Singles, state: Ints, field: Floats) -> None:
     """Compute ``field`` from nothing."""
     field[:] = unary
@@ -26,7 +26,7 @@ def fill_field(unary: Floats, pair: Singles, state: Ints, field: Floats) -> None
             field[t] += row[t]
 
 
-@inner
+@unit
 def energy(unary: Floats, pair: Singles, state: Ints) -> float:
     """Price of a state, clashes included."""
     total = 0.0

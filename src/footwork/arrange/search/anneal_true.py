@@ -23,7 +23,7 @@ from footwork.arrange.true_cost.distance_cache import (
 )
 from footwork.arrange.true_cost.evaluate import Work, afresh, take_back, try_move
 from footwork.arrange.true_cost.judge import Judge
-from footwork.floor.compiled import entry
+from footwork.compiled.functions import entry
 
 
 @entry

@@ -13,7 +13,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Seeds, Singles
 from footwork.arrange.core.random import draw
-from footwork.floor.compiled import entry, inner
+from footwork.compiled.functions import entry, inner
 
 WAITS = -1
 """In place of the spot of a thing that has none."""

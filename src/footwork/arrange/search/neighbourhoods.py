@@ -17,7 +17,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Seeds, Singles
 from footwork.arrange.core.random import draw
-from footwork.floor.compiled import inner
+from footwork.compiled.functions import inner, unit
 
 MOST_OUT = 4
 IN_LINE = 0.4
@@ -92,7 +92,7 @@ def take_row(state: Ints, places: Floats, movable: Ints, out: Ints, window: Floa
     return count
 
 
-@inner
+@unit
 def pick_out(
     state: Ints, places: Floats, movable: Ints, out: Ints, window: Floats, seed: Seeds
 ) -> tuple[int, int]:
@@ -157,7 +157,7 @@ def draw_spot(prices: Floats, width: int, heat: float, seed: Seeds) -> int:
     return last
 
 
-@inner
+@unit
 def put_back(
     i: int,
     out: Ints,
@@ -206,7 +206,7 @@ def put_back(
     return (-1, math.inf) if t < 0 else (a + t, prices[t])
 
 
-@inner
+@unit
 def push(
     state: Ints,
     trial: Ints,
@@ -279,7 +279,7 @@ def settle_move(out: Ints, count: int, trial: Ints, state: Ints, pair: Singles, 
             state[out[k]] = trial[k]
 
 
-@inner
+@unit
 def propose(
     state: Ints,
     trial: Ints,

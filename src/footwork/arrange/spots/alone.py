@@ -22,8 +22,8 @@ from footwork.checks.doors import door_spaces, leaves, panel_spaces
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.run import ALONE
 from footwork.checks.standing import named
+from footwork.compiled.functions import entry
 from footwork.floor import shapes
-from footwork.floor.compiled import entry
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
 from footwork.floor.solid import overlapping

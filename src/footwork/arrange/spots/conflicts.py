@@ -33,7 +33,8 @@ from footwork.checks.hazards import least_apart
 from footwork.checks.strips import STOCK_VEHICLE, passes_above, stock_inside
 from footwork.checks.vehicles import corridor
 from footwork.checks.wheelchair import free_approaches
-from footwork.floor.compiled import bare, entry, inner
+from footwork.compiled.functions import bare, entry, inner, unit
+from footwork.compiled.records import record
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
 from footwork.floor.solid import convex_depth, overlapping, union_nearest
@@ -46,6 +47,7 @@ LAYERS = APPROACH + 8
 """Layers of a spot: a wheelchair may come to each of four sides alongside or head on."""
 
 
+@record
 class Shapes(NamedTuple):
     """Rings of all spots: corners ``x, y``; ring r is ``ring[r]:ring[r + 1]`` in the box ``box[r]``
     (least x, least y, greatest x, greatest y); layer l of spot s has the rings
@@ -122,7 +124,7 @@ def _passes(ring: FloatArray, ways_out: Flat) -> bool:
     return bool(overlapping(*flatten((ring,)), *ways_out))
 
 
-@inner
+@unit
 def layers_meet(s: Shapes, a: int, la: int, b: int, lb: int) -> bool:
     """Whether layer ``la`` of spot a and layer ``lb`` of spot b overlap."""
     for i in range(s.layer[LAYERS * a + la], s.layer[LAYERS * a + la + 1]):

@@ -15,7 +15,8 @@ from typing import NamedTuple
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Longs
-from footwork.floor.compiled import bare, inner
+from footwork.compiled.functions import bare, inner, unit
+from footwork.compiled.records import record
 from footwork.floor.overlap import flatten
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
@@ -28,6 +29,7 @@ PARTS = 3
 """Layers that move with a thing: its footprint, floor that must stay free, floor for stock (``clashes``)."""
 
 
+@record
 class Moulds(NamedTuple):
     """Rings of all moulds: corners ``x, y`` about the origin; ring r is ``ring[r]:ring[r + 1]``; part p of
     mould m has the rings ``part[PARTS m + p]:part[PARTS m + p + 1]``.
@@ -58,6 +60,7 @@ def make_moulds(
     return Moulds(x, y, ring, np.array(part, np.int64), mould, at, order, start, np.array(cut, np.bool_))
 
 
+@record
 class Planes(NamedTuple):
     """When rings of two moulds overlap, as functions of (dx, dy), the second position less the first.
 
@@ -107,7 +110,7 @@ def _add_edges(
     return count
 
 
-@inner
+@unit
 def planes_between(m: Moulds, one: int, two: int, first: Bools, second: Bools) -> Planes:
     """The planes of two moulds.  ``first[p]``: the footprint of ``one`` may not enter part p of ``two``;
     ``second[p]`` the other way round."""

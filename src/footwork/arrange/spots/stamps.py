@@ -14,8 +14,9 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Longs
 from footwork.arrange.spots.enumerate import SpotList
+from footwork.compiled.functions import bare_unit, entry
+from footwork.compiled.records import record
 from footwork.floor import shapes
-from footwork.floor.compiled import bare, entry
 from footwork.floor.contact import Arrays
 from footwork.floor.scene import Obstacle, pack
 from footwork.floor.shapes import FloatArray
@@ -24,6 +25,7 @@ from footwork.model.scenario import Placement, Scenario, Side, Station, Vehicle
 FAR = 1e9
 
 
+@record
 class Stamps(NamedTuple):
     """Obstacles of all things in all facings, about the origin, and which of them each spot wants."""
 
@@ -35,6 +37,7 @@ class Stamps(NamedTuple):
     at: FloatArray
 
 
+@record
 class Places(NamedTuple):
     """Standing places of all spots: those of spot s are ``start[s]:start[s + 1]``.
 
@@ -46,6 +49,7 @@ class Places(NamedTuple):
     start: Longs
 
 
+@record
 class Slots(NamedTuple):
     """Where each thing's vertices, pieces and corners begin in a scene's arrays, shape (things,)."""
 
@@ -144,7 +148,7 @@ def copied(arrays: Arrays) -> Arrays:
     )
 
 
-@bare
+@bare_unit
 def stamp(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) -> None:
     """Put a thing on a spot."""
     s, t = stamps.arrays, stamps.template[spot]
@@ -173,7 +177,7 @@ def stamp(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) ->
             scene.corner[k + shift, c] = s.corner[k, c]
 
 
-@bare
+@bare_unit
 def lift(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) -> None:
     """Take a thing off the floor: its pieces lie out of reach."""
     t = stamps.template[spot]

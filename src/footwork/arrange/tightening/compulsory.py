@@ -14,7 +14,8 @@ import numpy as np
 from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
 from footwork.arrange.relaxation.model import Living
 from footwork.arrange.spots.stamps import FAR, Places, Slots, Stamps, lift, stamp
-from footwork.floor.compiled import bare, inner
+from footwork.compiled.functions import bare, unit
+from footwork.compiled.records import record
 from footwork.floor.contact import Arrays
 
 BETWEEN_STATIONS, BLOCK, OF_STATION, OF_VISIT = range(4)
@@ -23,6 +24,7 @@ THIN = 0.02
 """Metres: settled floor narrower than this is left out."""
 
 
+@record
 class Ways(NamedTuple):
     """All that is walked, at full size, by way (one of a leg's kinds).
 
@@ -105,7 +107,7 @@ def take_floor(scene: Arrays, slots: Slots, slot: int) -> None:
     scene.box[slots.piece[slot], 0] = FAR
 
 
-@inner
+@unit
 def settle_floor(ways: Ways, scene: Arrays, live: Living, roots: Ints, s: int, around: Floats) -> None:
     """Put what a station is certain to cover on the floor, and the box round it in ``around[s]``.
 

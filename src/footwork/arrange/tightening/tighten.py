@@ -44,7 +44,7 @@ from footwork.arrange.tightening.compulsory import (
     settle_floor,
     take_floor,
 )
-from footwork.floor.compiled import bare, entry, inner
+from footwork.compiled.functions import bare, bare_unit, entry, inner, unit
 from footwork.floor.contact import Arrays
 from footwork.floor.desk import Desk, new_desk
 from footwork.model.scenario import TOLERANCE
@@ -63,7 +63,7 @@ def part_begins(problem: Problem, first: Ints, part: int) -> int:
     return begin
 
 
-@bare
+@bare_unit
 def forbid_pairs(
     problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, pair: Ints
 ) -> None:
@@ -110,7 +110,7 @@ def lift_walk(
     return float(max(known, math.hypot(px - qx, py - qy) + 2.0 * step))
 
 
-@inner
+@unit
 def nearest_walk(
     ways: Ways, scene: Arrays, around: Floats, w: int, x: int, ka: Longs, y: int, kb: Longs, known: float,
     joined: Longs, desk: Desk,
@@ -124,7 +124,7 @@ def nearest_walk(
     return best
 
 
-@inner
+@unit
 def lift_block(
     problem: Problem, live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int,
     pair: Ints, store: Singles, store_at: Longs, joined: Longs, desk: Desk,
@@ -172,7 +172,7 @@ def charge(weight: float, more: float) -> Whole:
     return np.int64(max(0.0, weight * more - 2.0))
 
 
-@inner
+@unit
 def lift_pairs(
     live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int, pair: Ints, base: Ints,
     joined: Longs, desk: Desk,
@@ -205,7 +205,7 @@ def own_labels(problem: Problem, live: Living, ways: Ways, w: int) -> int:
     return begin
 
 
-@inner
+@unit
 def longer_own(
     live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int, numbers: Longs,
     joined: Longs, desk: Desk,
@@ -239,7 +239,7 @@ def longer_own(
     return longer
 
 
-@inner
+@unit
 def lift(
     root: Problem,
     problem: Problem,

@@ -20,7 +20,8 @@ import numpy as np
 from footwork.arrange.core.arrays import Bools, Longs
 from footwork.arrange.spots.stamps import Places, Slots, Stamps, stamp
 from footwork.arrange.true_cost.routes import Routes, Wishes
-from footwork.floor.compiled import bare
+from footwork.compiled.functions import bare, bare_unit
+from footwork.compiled.records import record
 from footwork.floor.contact import Arrays, hits, mark
 from footwork.floor.desk import BEFORE, EX, EY, SX, SY, Desk
 from footwork.floor.shapes import FloatArray
@@ -37,6 +38,7 @@ KNOWN, POINTS, RESTS = range(3)
 WORD = 64
 
 
+@record
 class Memory(NamedTuple):
     """Places of the slots, and by entry and by task what is known.
 
@@ -53,6 +55,7 @@ class Memory(NamedTuple):
     settled: Bools
 
 
+@record
 class Log(NamedTuple):
     """What a move has changed: entries and tasks, how many of each, and which are on the lists."""
 
@@ -63,6 +66,7 @@ class Log(NamedTuple):
     task_in: Bools
 
 
+@record
 class Floor(NamedTuple):
     """Everything the compiled cost needs besides a memory: the thread's own scene, desk and list of
     obstacles that joined, and tables that all threads share."""
@@ -199,7 +203,7 @@ def stands_on(
     return False
 
 
-@bare
+@bare_unit
 def disturb(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) -> None:
     """Forget the distances whose path a thing that was just put down may stand on (no way stays no way)."""
     routes, scene, fact, figure = floor.routes, floor.scene, memory.fact, memory.figure
@@ -227,7 +231,7 @@ def disturb(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) -
                 fact[e, KNOWN] = 0
 
 
-@bare
+@bare_unit
 def keep_path(memory: Memory, e: int, last: int, ef: FloatArray, ei: Longs, radius: float) -> None:
     """Keep the polyline of a finished search, end to start, and the box that it and its arcs lie in."""
     figure, fact, count = memory.figure, memory.fact, 0
@@ -249,7 +253,7 @@ def keep_path(memory: Memory, e: int, last: int, ef: FloatArray, ei: Longs, radi
     figure[e, LOW_Y], figure[e, HIGH_Y] = low_y - spare, high_y + spare
 
 
-@bare
+@bare_unit
 def keep_rests(floor: Floor, memory: Memory, e: int) -> None:
     """Keep what the search that has just ended says its answer rests on (``Desk.sets``).
 
@@ -271,7 +275,7 @@ def keep_rests(floor: Floor, memory: Memory, e: int) -> None:
             fact[e, RESTS] |= 1 << thing
 
 
-@bare
+@bare_unit
 def picked_rests(floor: Floor, one: int, other: int) -> int:
     """Obstacles that must stay, as few as come up: of each set one, none where a lasting one is in it.
 

@@ -35,12 +35,14 @@ from footwork.arrange.true_cost.distance_cache import (
     undo,
     unsettle,
 )
-from footwork.floor.compiled import bare, bare_entry, entry, inner
+from footwork.compiled.functions import bare, bare_entry, bare_unit, entry, unit
+from footwork.compiled.records import record
 from footwork.floor.kernel import explore
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
 
 
+@record
 class Work(NamedTuple):
     """Scratch of the dynamic programme along a route."""
 
@@ -93,7 +95,7 @@ def find_out(floor: Floor, memory: Memory, e: int) -> None:
     memory.fact[e, KNOWN] = 1
 
 
-@bare
+@bare_unit
 def walk_task(floor: Floor, memory: Memory, t: int, work: Work) -> float:
     """Least metres of one task over one standing place for each visit, at ``memory.value`` an entry.
 
@@ -134,7 +136,7 @@ def walk_task(floor: Floor, memory: Memory, t: int, work: Work) -> float:
     return least
 
 
-@inner
+@unit
 def find_out_route(floor: Floor, memory: Memory, saved: Memory, log: Log, t: int, work: Work) -> bool:
     """Search what is only promised on the route that ``walk_task`` chose; whether there was any."""
     routes = floor.routes
@@ -153,7 +155,7 @@ def find_out_route(floor: Floor, memory: Memory, saved: Memory, log: Log, t: int
     return any_found
 
 
-@bare
+@bare_unit
 def wish_cost(floor: Floor, spots: Ints) -> float:
     """Weight x metres of the wishes; those measured to the building are ``floor.unary``."""
     wishes, at = floor.wishes, floor.stamps.at
@@ -171,7 +173,7 @@ def wish_cost(floor: Floor, spots: Ints) -> float:
     return total
 
 
-@bare
+@bare_unit
 def walk_again(floor: Floor, memory: Memory, saved: Memory, log: Log, work: Work) -> None:
     """Give every distance that was forgotten its straight line, and walk the routes that may use it."""
     routes = floor.routes
@@ -210,7 +212,7 @@ def bring_in(floor: Floor, spots: Ints, state: int) -> None:
                 lift(floor.scene, floor.slots, v, floor.stamps, spots[v])
 
 
-@inner
+@unit
 def true_cost(
     floor: Floor, memory: Memory, saved: Memory, log: Log, spots: Ints, work: Work, limit: float
 ) -> float:

@@ -11,6 +11,7 @@ import numpy as np
 from footwork.arrange.core.arrays import Bools, Longs
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.stamps import sides_of
+from footwork.compiled.records import record
 from footwork.floor import shapes
 from footwork.floor.routes import vehicle_states
 from footwork.floor.shapes import FloatArray, door_place
@@ -18,6 +19,7 @@ from footwork.floor.wishes import wish_terms
 from footwork.model.scenario import Placement, Scenario, Vehicle, Visit
 
 
+@record
 class Routes(NamedTuple):
     """All routes of all jobs in all states, flat.
 
@@ -57,6 +59,7 @@ class Routes(NamedTuple):
     walker: float
 
 
+@record
 class Wishes(NamedTuple):
     """Wishes between things: subject, the others (CSR), near or apart_from, by, weight."""
 

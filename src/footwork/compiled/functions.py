@@ -1,0 +1,111 @@
+"""How functions are compiled.
+
+An ``entry`` is called from Python, a ``unit`` from compiled code alone.  Either is compiled once, kept on
+disk on its own and called by its address, so that what calls it does not hold a copy of it and is not
+compiled anew when it changes.  An ``inner`` function is compiled as part of what calls it: the small ones,
+which gain by it.  The ``bare`` ones count no references: functions that make no arrays and return none.
+
+An ``inner`` function or a ``unit`` called from Python ends the process: ``tests/test_house.py`` holds that
+none is.
+"""
+
+from __future__ import annotations
+
+import copy
+import hashlib
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import numpy as np
+from llvmlite import binding
+from numba import njit
+from numba.core import config, types
+from numba.core.registry import CPUDispatcher
+
+from footwork.compiled.kept import NAMED, PREFIX, KeptCode
+
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+
+
+class _Kept(CPUDispatcher):
+    """A compiled function kept on disk, and compiled into others that call it."""
+
+    def __init__(self, function: Callable[..., Any], **options: object) -> None:
+        usual = {"nopython": True, "boundscheck": None, "nogil": True, "no_cfunc_wrapper": True}
+        super().__init__(function, targetoptions={**usual, **options})
+        self._cache = KeptCode(function, _is_part)
+
+
+class _ByAddress(_Kept):
+    """One that others call by its address, under a name of its own."""
+
+    def get_call_template(self, args: Any, kws: Any) -> Any:
+        """Whole numbers are handed on as 64 bits: one version serves where one for each width would be
+        compiled."""
+        return super().get_call_template([_wide(a) for a in args], {k: _wide(a) for k, a in kws.items()})
+
+    def add_overload(self, result: Any) -> None:
+        super().add_overload(result)
+        function, arguments = self.py_func, tuple(result.signature.args)
+        kinds = hashlib.sha256(str(arguments).encode()).hexdigest()[:16]
+        name = f"{PREFIX}{function.__module__}.{function.__qualname__}:{kinds}"
+        binding.add_symbol(name, result.library.get_pointer_to_function(result.fndesc.llvm_func_name))
+        returns = str(result.signature.return_type)
+        NAMED[name] = (function.__module__, function.__qualname__, arguments, returns)
+        outside = copy.copy(result.fndesc)
+        outside.mangled_name = name
+        self.targetctx.remove_user_function(result.entry_point)
+        self.targetctx.insert_user_function(result.entry_point, outside, ())
+
+
+def is_kept(function: Any) -> bool:
+    """Whether a compiled function lies on disk, made from today's source."""
+    return isinstance(function, _Kept) and function._cache.holds_any()
+
+
+def _wide(kind: Any) -> Any:
+    kind = types.unliteral(kind)
+    return types.int64 if isinstance(kind, types.Integer) and kind.bitwidth < 64 else kind
+
+
+def _is_part(value: object) -> bool:
+    """Whether a function is compiled into those that call it."""
+    return not isinstance(value, _ByAddress)
+
+
+def _compiler(kind: Callable[..., Any], **options: object) -> Callable[[_Function], _Function]:
+    def compiler(function: _Function) -> _Function:
+        return function if config.DISABLE_JIT else kind(function, **options)
+
+    return compiler
+
+
+def _as_part(**options: object) -> Callable[[_Function], _Function]:
+    made: Callable[[_Function], _Function] = njit(
+        nogil=True, no_cfunc_wrapper=True, no_cpython_wrapper=True, **options
+    )
+    return made
+
+
+_BARE: dict[str, object] = {"error_model": "numpy", "_nrt": False}
+
+entry = _compiler(_ByAddress)
+"""Compiles a function that Python calls, and others by its address."""
+
+bare_entry = _compiler(_Kept, **_BARE)
+"""As ``bare``, for a function that Python calls too."""
+
+unit = _compiler(_ByAddress, no_cpython_wrapper=True)
+"""Compiles a function that compiled code calls by its address."""
+
+bare_unit = _compiler(_ByAddress, no_cpython_wrapper=True, **_BARE)
+
+inner = _as_part()
+"""Compiles a function as part of each that calls it."""
+
+bare = _as_part(**_BARE)
+
+YES: bool = np.bool_(True)  # type: ignore[assignment]
+NO: bool = np.bool_(False)  # type: ignore[assignment]
+"""Arguments for compiled functions: of a plain True or False, and of a plain number, Numba compiles a version
+of the function for that value alone, which where it gains nothing is a second wait."""
