@@ -16,6 +16,7 @@ MODULES = sorted(SOURCE.rglob("*.py"))
 IN_ROOMS = [path for path in MODULES if path.name not in ("__main__.py",) and path != SOURCE / "__init__.py"]
 
 ROOMS = (
+    ("compiled",),
     ("model",),
     ("floor",),
     ("checks",),
@@ -170,7 +171,7 @@ def test_starting_up_stays_light(code: str) -> None:
 
 def compiled_as(path: Path) -> dict[str, str]:
     """Compiled functions of a module and the decorator of each."""
-    made = {"entry", "inner", "bare", "bare_entry"}
+    made = {"entry", "unit", "inner", "bare", "bare_entry", "bare_unit"}
     return {
         node.name: decorator.id
         for node in ast.parse(path.read_text()).body
@@ -184,7 +185,7 @@ INNER = {
     f"{name_of(path)}.{function}": kind
     for path in MODULES
     for function, kind in compiled_as(path).items()
-    if kind in ("inner", "bare")
+    if kind in ("unit", "inner", "bare", "bare_unit")
 }
 
 
