@@ -210,7 +210,7 @@ def named_in_python(path: Path) -> Iterator[str]:
 
 
 def test_the_inner_functions_are_known() -> None:
-    assert INNER.get("footwork.arrange.relaxation.rounding.decode") == "inner"
+    assert INNER.get("footwork.arrange.relaxation.rounding.decode") == "unit"
     assert INNER.get("footwork.floor.contact.hits") == "bare"
 
 
