@@ -18,8 +18,8 @@ from typing import Any, TypeVar
 
 import numpy as np
 from llvmlite import binding
-from numba import njit
 from numba.core import config, types
+from numba.core.compiler import Flags
 from numba.core.registry import CPUDispatcher
 
 from footwork.compiled.kept import NAMED, PREFIX, KeptCode
@@ -27,22 +27,45 @@ from footwork.compiled.kept import NAMED, PREFIX, KeptCode
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
-class _Kept(CPUDispatcher):
-    """A compiled function kept on disk, and compiled into others that call it."""
+class _Flags(Flags):
+    """Numba's options of a compilation, told apart by what is set: it asks whether they are the same at each
+    call of one of its own functions, which by all their values is a twentieth of the time."""
+
+    __slots__ = ()
+
+    def __hash__(self) -> int:
+        return hash(frozenset(self._values))
+
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, _Flags):
+            return bool(self._values == other._values)
+        return bool(super().__eq__(other))
+
+
+class _Part(CPUDispatcher):
+    """A function that is compiled as part of each that calls it."""
 
     def __init__(self, function: Callable[..., Any], **options: object) -> None:
         usual = {"nopython": True, "boundscheck": None, "nogil": True, "no_cfunc_wrapper": True}
         super().__init__(function, targetoptions={**usual, **options})
-        self._cache = KeptCode(function, _is_part)
-
-
-class _ByAddress(_Kept):
-    """One that others call by its address, under a name of its own."""
+        self._compiler._customize_flags = _Flags
 
     def get_call_template(self, args: Any, kws: Any) -> Any:
         """Whole numbers are handed on as 64 bits: one version serves where one for each width would be
         compiled."""
         return super().get_call_template([_wide(a) for a in args], {k: _wide(a) for k, a in kws.items()})
+
+
+class _Kept(_Part):
+    """One that is kept on disk as well, as Python calls it."""
+
+    def __init__(self, function: Callable[..., Any], **options: object) -> None:
+        super().__init__(function, **options)
+        self._cache = KeptCode(function, _is_part, str(sorted(self.targetoptions.items())))
+
+
+class _ByAddress(_Kept):
+    """One that is on disk by itself, and that others call by its address, under a name of its own."""
 
     def add_overload(self, result: Any) -> None:
         super().add_overload(result)
@@ -80,13 +103,6 @@ def _compiler(kind: Callable[..., Any], **options: object) -> Callable[[_Functio
     return compiler
 
 
-def _as_part(**options: object) -> Callable[[_Function], _Function]:
-    made: Callable[[_Function], _Function] = njit(
-        nogil=True, no_cfunc_wrapper=True, no_cpython_wrapper=True, **options
-    )
-    return made
-
-
 _BARE: dict[str, object] = {"error_model": "numpy", "_nrt": False}
 
 entry = _compiler(_ByAddress)
@@ -100,10 +116,10 @@ unit = _compiler(_ByAddress, no_cpython_wrapper=True)
 
 bare_unit = _compiler(_ByAddress, no_cpython_wrapper=True, **_BARE)
 
-inner = _as_part()
+inner = _compiler(_Part, no_cpython_wrapper=True)
 """Compiles a function as part of each that calls it."""
 
-bare = _as_part(**_BARE)
+bare = _compiler(_Part, no_cpython_wrapper=True, **_BARE)
 
 YES: bool = np.bool_(True)  # type: ignore[assignment]
 NO: bool = np.bool_(False)  # type: ignore[assignment]

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator
+from functools import lru_cache
 from importlib import import_module
+from pathlib import Path
 from types import CodeType, FunctionType, ModuleType
 from typing import Any
 
@@ -20,10 +22,17 @@ PREFIX = "footwork:"
 """How the names of functions begin that are called by their address."""
 
 
-def digest(function: Callable[..., Any], is_part: Callable[[object], bool]) -> str:
+@lru_cache(maxsize=1)
+def _how() -> bytes:
+    """A digest of how functions are compiled: of the modules of this room."""
+    modules = sorted(Path(__file__).parent.glob("*.py"))
+    return hashlib.sha256(b"".join(module.read_bytes() for module in modules)).digest()
+
+
+def digest(function: Callable[..., Any], is_part: Callable[[object], bool], options: str) -> str:
     """A digest of a function and of all that is compiled into it; ``is_part`` says what of the functions
-    that it calls is."""
-    sums = hashlib.sha256()
+    that it calls is, ``options`` how it is compiled."""
+    sums = hashlib.sha256(_how() + options.encode())
     for name, what in sorted(_parts(function, is_part, {})):
         sums.update(f"{name}={what};".encode())
     return sums.hexdigest()
@@ -103,14 +112,14 @@ def called(library: Any) -> list[tuple[str, str, Any, str]]:
 class KeptCode:
     """A function's compiled versions on disk, as a dispatcher asks for them; opened when first asked for."""
 
-    def __init__(self, function: Callable[..., Any], is_part: Callable[[object], bool]) -> None:
-        self._function, self._is_part = function, is_part
+    def __init__(self, function: Callable[..., Any], is_part: Callable[[object], bool], options: str) -> None:
+        self._function, self._is_part, self._options = function, is_part, options
         self._opened: tuple[Any, IndexDataCacheFile] | None = None
 
     def _open(self) -> tuple[Any, IndexDataCacheFile]:
         if self._opened is None:
             files = _Files(self._function)
-            stamp = digest(self._function, self._is_part)
+            stamp = digest(self._function, self._is_part, self._options)
             index = IndexDataCacheFile(files.locator.get_cache_path(), files.filename_base, stamp)
             self._opened = files, index
         return self._opened

@@ -160,7 +160,7 @@ class _RecordModel(models.StructModel):
 
     def __init__(self, manager: Any, kind: RecordType) -> None:
         fields = _Fields(kind)
-        members = [("counted", types.MemInfoPointer(fields)), ("fields", types.CPointer(fields))]
+        members = [("counted", types.MemInfoPointer(fields)), ("fields", types.voidptr)]
         super().__init__(manager, kind, members)
 
 
@@ -212,11 +212,10 @@ def _loaded(builder: Any, pointer: Any) -> Any:
 
 @lower_getattr_generic(RecordType)
 def _get_field(context: Any, builder: Any, kind: RecordType, value: Any, name: str) -> Any:
-    k = kind.names.index(name)
-    fields = context.make_helper(builder, kind, value=value).fields
-    return imputils.impl_ret_borrowed(
-        context, builder, kind.fields[k], _loaded(builder, _at(builder, fields, k))
-    )
+    k, layout = kind.names.index(name), context.get_value_type(_Fields(kind))
+    fields = builder.bitcast(context.make_helper(builder, kind, value=value).fields, layout.as_pointer())
+    field = _loaded(builder, _at(builder, fields, k))
+    return imputils.impl_ret_borrowed(context, builder, kind.fields[k], field)
 
 
 @lower_builtin(_RecordClass, types.VarArg(types.Any))
@@ -269,7 +268,7 @@ def _destructor(context: Any, module: Any, kind: RecordType) -> Any:
 
 def _reference(context: Any, builder: Any, kind: RecordType, counted: Any, fields: Any) -> Any:
     helper = context.make_helper(builder, kind)
-    helper.counted, helper.fields = counted, fields
+    helper.counted, helper.fields = counted, builder.bitcast(fields, helper.fields.type)
     return helper._getvalue()
 
 

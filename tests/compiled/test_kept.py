@@ -1,0 +1,102 @@
+"""Compiled code on disk is today's: an edit is seen in the next run, and nobody deletes a cache by hand."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PARTS = """
+from footwork.compiled.functions import bare, unit
+
+SHARE = 3.0
+
+@bare
+def part(x: float) -> float:
+    return 2.0 * x
+
+@unit
+def called(x: float) -> float:
+    return x + 10.0
+"""
+WHOLE = """
+from parts import SHARE, called, part
+
+from footwork.compiled.functions import entry
+
+@entry
+def whole(x: float) -> float:
+    return part(x) + SHARE + called(x)
+"""
+RUN = """
+import sys
+from numba.core import event
+from whole import whole
+
+class Compiled(event.Listener):
+    def on_start(self, seen): print(seen.data["dispatcher"].py_func.__name__, file=sys.stderr)
+    def on_end(self, seen): pass
+
+event.register("numba:compile", Compiled())
+print(whole(1.0))
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "parts.py").write_text(PARTS)
+    (tmp_path / "whole.py").write_text(WHOLE)
+    return tmp_path
+
+
+def run(folder: Path) -> tuple[float, set[str]]:
+    """What a fresh process computes, and which functions it compiles for that."""
+    environment = {k: v for k, v in os.environ.items() if k != "NUMBA_CACHE_DIR"}
+    done = subprocess.run(
+        [sys.executable, "-c", RUN], cwd=folder, env=environment, capture_output=True, text=True, check=True
+    )
+    return float(done.stdout), set(done.stderr.split()) - {"impl"}  # what Numba has of its own
+
+
+def edit(path: Path, old: str, new: str) -> None:
+    text = path.read_text()
+    assert text.count(old) == 1
+    path.write_text(text.replace(old, new))
+
+
+def test_a_second_run_compiles_nothing(folder: Path) -> None:
+    assert run(folder) == (16.0, {"whole", "part", "called"})
+    assert run(folder) == (16.0, set())
+
+
+def test_an_edit_of_a_function_compiled_into_another_is_seen(folder: Path) -> None:
+    run(folder)
+    edit(folder / "parts.py", "2.0 * x", "5.0 * x")
+    assert run(folder) == (19.0, {"whole", "part"})
+
+
+def test_an_edit_of_a_function_called_by_its_address_is_seen_and_its_callers_stay(folder: Path) -> None:
+    run(folder)
+    edit(folder / "parts.py", "x + 10.0", "x + 20.0")
+    assert run(folder) == (26.0, {"called"})
+
+
+def test_an_edit_of_a_constant_is_seen(folder: Path) -> None:
+    run(folder)
+    edit(folder / "parts.py", "SHARE = 3.0", "SHARE = 4.0")
+    assert run(folder) == (17.0, {"whole", "part"})
+
+
+def test_what_a_called_function_returns_may_change_its_type(folder: Path) -> None:
+    run(folder)
+    edit(folder / "parts.py", "x + 10.0", "int(x) + 10")
+    assert run(folder) == (16.0, {"whole", "part", "called"})
+
+
+def test_comments_and_lines_above_change_nothing(folder: Path) -> None:
+    run(folder)
+    edit(folder / "parts.py", "SHARE = 3.0", "# a share\n\n\nSHARE = 3.0  # of three")
+    assert run(folder) == (16.0, set())
