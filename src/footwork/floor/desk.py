@@ -9,85 +9,113 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.compiled.functions import bare, entry, inner
+from footwork.compiled.functions import bare, entry, unit
 from footwork.compiled.records import record
 from footwork.floor.contact import Arrays, Floats, Ints
 
-EDGES = 512
-"""Edges that a desk holds; a search that needs more begins again on larger tables of its own."""
+ROOM = 512
+"""Edges that a desk has room for; a search that needs more begins again on larger tables of its own."""
 FULL = -2
 """What a search returns in place of an edge when its tables are too small."""
 MOST_SETS = 64
 """Blocked edges of a search that are noted with all that blocks them; of further ones one obstacle each."""
 
+F, G, UX, UY, SX, SY, EX, EY, WX, WY = range(10)
+"""Columns of ``Edges.figure``: least length of a way by the edge, length at its arrival, direction u of
+arrival, start s, end e, direction w of departure."""
+BEFORE, CORNER, SENSE, NEXT = range(4)
+"""Columns of ``Edges.link``: edge before (-1: none), number of the corner (-1: the target) and sense of turn
+there, edge accepted before at that corner and sense."""
+MADE, WAITING = range(2)
+"""What ``Edges.count`` counts: edges in the tables, edges on the heap."""
+
 
 @record
-class Desk(NamedTuple):
-    """Tables of edges (columns below), heap of keys and items, ``size``: (edges, edges on the heap).
+class Edges(NamedTuple):
+    """Edges tried or to be tried: tables of them (columns above), and a heap of those to be tried.
 
-    ``active``: numbers of the corners that have joined; ``heads``: latest edge accepted at each of them, by
-    sense; ``accepted``: edges accepted.  ``sets`` says what blocked edges, for ``kernel.explore``: how many
-    sets there are, the set of obstacles that must all stay, and the sets of which one must stay.
+    ``key`` and ``item``: the heap's least lengths and edges; ``accepted``: edges that nothing blocks.
     """
 
-    ef: Floats
-    ei: Ints
-    heap: Floats
+    figure: Floats
+    link: Ints
+    key: Floats
     item: Ints
-    size: Ints
-    active: Ints
-    heads: Ints
     accepted: Ints
+    count: Ints  # type: ignore[assignment]  # a tuple's own ``count`` is not in use
+
+
+@record
+class Justification(NamedTuple):
+    """Why an answer holds, as sets of obstacles (``contact.mark``): all in ``all_of[0]`` must stay, and one
+    of each of ``one_of[:sets[0]]``."""
+
+    all_of: Ints
+    one_of: Ints
     sets: Ints
 
 
-@inner
-def tables(edges: int) -> tuple[Floats, Ints, Floats, Ints, Ints]:
-    """Tables, heap and list of those accepted for so many edges."""
-    return (
-        np.empty((edges, 10)),
-        np.empty((edges, 4), np.int64),
-        np.empty(edges),
-        np.empty(edges, np.int64),
-        np.empty(edges, np.int64),
+@record
+class Desk(NamedTuple):
+    """Edges, corners that have joined, the latest edge accepted at each by sense (``head_of``), and what
+    the answer of ``kernel.explore`` rests on."""
+
+    edges: Edges
+    corners: Ints
+    heads: Ints
+    why: Justification
+
+
+@unit
+def new_edges(most: int) -> Edges:
+    """Tables and heap with room for so many edges."""
+    return Edges(
+        figure=np.empty((most, 10)),
+        link=np.empty((most, 4), np.int64),
+        key=np.empty(most),
+        item=np.empty(most, np.int64),
+        accepted=np.empty(most, np.int64),
+        count=np.zeros(2, np.int64),
     )
 
 
 @entry
 def new_desk(s: Arrays) -> Desk:
     """A desk for searches in scene ``s``, or in any with no more corners."""
-    ef, ei, heap, item, accepted = tables(EDGES)
     corners = len(s.corner)
     return Desk(
-        ef,
-        ei,
-        heap,
-        item,
-        np.zeros(2, np.int64),
-        np.empty(corners, np.int64),
-        np.empty(2 * corners, np.int64),
-        accepted,
-        np.zeros(MOST_SETS + 2, np.int64),
+        edges=new_edges(ROOM),
+        corners=np.empty(corners, np.int64),
+        heads=np.empty(2 * corners, np.int64),
+        why=Justification(
+            all_of=np.zeros(1, np.int64), one_of=np.zeros(MOST_SETS, np.int64), sets=np.zeros(1, np.int64)
+        ),
     )
 
 
 @bare
-def note(sets: Ints, by: int, one: int) -> None:
+def head_of(corner: int, sense: int) -> int:
+    """Where ``Desk.heads`` has the latest edge accepted at a corner that has joined and a sense of turn."""
+    return 2 * corner + (1 if sense < 0 else 0)
+
+
+@bare
+def note(why: Justification, by: int, one: int) -> None:
     """Note a blocked edge: the set of what blocks it, and the one of that set that takes part."""
+    all_of, one_of, sets = why.all_of, why.one_of, why.sets
     if by == one:
-        sets[1] |= by
+        all_of[0] |= by
         return
-    if by & sets[1] != 0:
+    if by & all_of[0] != 0:
         return
-    k = sets[0]
-    for i in range(2, k + 2):
-        if sets[i] == by:
+    for k in range(sets[0]):
+        if one_of[k] == by:
             return
-    if k < MOST_SETS:
-        sets[0] = k + 1
-        sets[k + 2] = by
+    if sets[0] < MOST_SETS:
+        one_of[sets[0]] = by
+        sets[0] += 1
     else:
-        sets[1] |= one
+        all_of[0] |= one
 
 
 @bare
@@ -119,37 +147,28 @@ def _sift_down(key: Floats, item: Ints, size: int) -> None:
     key[at], item[at] = k, v
 
 
-# An edge tried or to be tried: columns of the two tables that the search fills.
-# floats: f, g at arrival, arrival direction ux uy, start sx sy, end ex ey, departure direction wx wy
-F, G, UX, UY, SX, SY, EX, EY, WX, WY = range(10)
-# integers: edge before, local corner (-1 the target), sense of turn there, next accepted at that
-# corner and sense
-BEFORE, CORNER, SENSE, NEXT = range(4)
-
-
 @bare
-def push(
-    ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
-    before: int, corner: int, sense: int, f: float, g: float,
-) -> int:  # fmt: skip
+def push(edges: Edges, before: int, corner: int, sense: int, f: float, g: float) -> int:
     """Put a new edge on the heap; its number."""
-    e = size[0]
-    size[0] = e + 1
-    ef[e, F], ef[e, G] = f, g
-    ei[e, BEFORE], ei[e, CORNER], ei[e, SENSE], ei[e, NEXT] = before, corner, sense, -1
-    h = size[1]
-    size[1] = h + 1
-    heap[h], item[h] = f, e
-    _sift_up(heap, item, h)
+    figure, link, key, item, count = edges.figure, edges.link, edges.key, edges.item, edges.count
+    e = count[MADE]
+    count[MADE] = e + 1
+    figure[e, F], figure[e, G] = f, g
+    link[e, BEFORE], link[e, CORNER], link[e, SENSE], link[e, NEXT] = before, corner, sense, -1
+    h = count[WAITING]
+    count[WAITING] = h + 1
+    key[h], item[h] = f, e
+    _sift_up(key, item, h)
     return int(e)
 
 
 @bare
-def pop(heap: Floats, item: Ints, size: Ints) -> int:
+def pop(edges: Edges) -> int:
     """Take the edge of least f off the heap."""
+    key, item, count = edges.key, edges.item, edges.count
     e = item[0]
-    size[1] -= 1
-    heap[0], item[0] = heap[size[1]], item[size[1]]
-    if size[1] > 0:
-        _sift_down(heap, item, size[1])
+    count[WAITING] -= 1
+    key[0], item[0] = key[count[WAITING]], item[count[WAITING]]
+    if count[WAITING] > 0:
+        _sift_down(key, item, count[WAITING])
     return int(e)

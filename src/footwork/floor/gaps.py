@@ -11,12 +11,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from footwork.compiled.functions import entry, inner
-from footwork.floor.contact import Arrays, Floats
+from footwork.floor.contact import END, FIRST, Arrays, Floats, X, Y
 from footwork.floor.scene import Scene
 from footwork.floor.solid import point_to_ring
 from footwork.model.scenario import Point
@@ -30,6 +31,12 @@ REACH = 3.0
 _OPPOSITE = -0.5
 """Cosine between the directions to two things that counts as opposite: 120 degrees."""
 
+_NARROWER = 1e-9
+"""Metres by which a place must be narrower to take the first one's stead: less is rounding."""
+
+APART = 2
+"""Column of the nearest points, beside X and Y: their distance."""
+
 
 @dataclass(frozen=True, slots=True)
 class Narrow:
@@ -40,35 +47,44 @@ class Narrow:
     at: Point
 
 
+class _Place(NamedTuple):
+    """A narrowest place: its width, numbers of the two pieces and of the point (-1: none)."""
+
+    width: float
+    first: int
+    second: int
+    at: int
+
+
 @inner
 def _nearest_points(s: Arrays, x: float, y: float, out: Floats) -> None:
-    """Nearest point of each piece to (x, y): columns are its place and the distance."""
-    xs, ys = s.vert[:, 0], s.vert[:, 1]
+    """Nearest point of each piece to (x, y), and how far it is."""
+    xs, ys = s.vert[:, X], s.vert[:, Y]
     for m in range(len(s.span)):
-        out[m, 2], out[m, 0], out[m, 1] = point_to_ring(x, y, xs, ys, s.span[m, 0], s.span[m, 1])
+        out[m, APART], out[m, X], out[m, Y] = point_to_ring(x, y, xs, ys, s.span[m, FIRST], s.span[m, END])
 
 
 @entry
-def _narrowest(s: Arrays, points: Floats, reach: float) -> tuple[float, int, int, int]:
-    """Width of the narrowest place at ``points`` (n, 2), the two pieces and the number of the point."""
+def _narrowest(s: Arrays, points: Floats, reach: float) -> _Place:
+    """The narrowest place at ``points`` (n, 2) that is narrower than ``reach``."""
     near = np.empty((len(s.span), 3))
     best, first, second, at = reach, -1, -1, -1
     for k in range(len(points)):
-        x, y = points[k, 0], points[k, 1]
+        x, y = points[k, X], points[k, Y]
         _nearest_points(s, x, y, near)
         for a in range(len(near)):
-            da = near[a, 2]
+            da = near[a, APART]
             if da >= best or da <= 0.0:
                 continue
             for b in range(a):
-                db = near[b, 2]
+                db = near[b, APART]
                 if da + db >= 2.0 * best or db <= 0.0:
                     continue
-                width = math.hypot(near[a, 0] - near[b, 0], near[a, 1] - near[b, 1])
-                ax, ay, bx, by = near[a, 0] - x, near[a, 1] - y, near[b, 0] - x, near[b, 1] - y
-                if width < best - 1e-9 and (ax * bx + ay * by) <= _OPPOSITE * da * db:
+                width = math.hypot(near[a, X] - near[b, X], near[a, Y] - near[b, Y])
+                ax, ay, bx, by = near[a, X] - x, near[a, Y] - y, near[b, X] - x, near[b, Y] - y
+                if width < best - _NARROWER and (ax * bx + ay * by) <= _OPPOSITE * da * db:
                     best, first, second, at = width, a, b, k
-    return best, first, second, at
+    return _Place(best, first, second, at)
 
 
 def narrowest(scene: Scene, names: Sequence[str], points: Sequence[Point]) -> Narrow | None:
@@ -77,11 +93,11 @@ def narrowest(scene: Scene, names: Sequence[str], points: Sequence[Point]) -> Na
     ``names`` has a name for each piece of the scene, as ``Plan.piece_names`` gives them.
     """
     samples = _samples(points)
-    width, a, b, at = _narrowest(scene.arrays, samples, REACH)
-    if at < 0:
+    found = _narrowest(scene.arrays, samples, REACH)
+    if found.at < 0:
         return None
-    x, y = samples[at]
-    return Narrow(float(width), (names[a], names[b]), (float(x), float(y)))
+    x, y = samples[found.at]
+    return Narrow(float(found.width), (names[found.first], names[found.second]), (float(x), float(y)))
 
 
 def _samples(points: Sequence[Point]) -> NDArray[np.float64]:

@@ -117,5 +117,5 @@ def _arcs(scene: Scene, k: int, radius: float, angles: set[float]) -> Iterator[t
     order = sorted(angles, key=lambda a: (a - start + 1e-9) % math.tau)
     for low, high in pairwise(order):
         u, w = (math.cos(low), math.sin(low)), (math.cos(high), math.sin(high))
-        if contact.arc_blocker(scene.arrays, cx, cy, radius, *u, *w, 1.0, scene.tolerance) < 0:
+        if contact.arc_blocker(scene.arrays, contact.Arc(cx, cy, *u, *w, 1.0), radius, scene.tolerance) < 0:
             yield low, high

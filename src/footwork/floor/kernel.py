@@ -13,53 +13,117 @@ that was thrown away is blocked by an obstacle that has joined, so the search is
 with the joined obstacles alone.  The shortest path of that problem can't be longer than the true one,
 and the path that is returned was tested against every obstacle, joined or not: it is the true one.
 
-A scene is the flat arrays of ``contact.Arrays``, so that other compiled code can call ``search``.
+A scene is the flat arrays of ``contact.Arrays``, so that other compiled code can call ``explore``.
 All lengths are metres in the room's frame.
 """
 
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
 from footwork.compiled.functions import bare, bare_unit, entry, unit
-from footwork.floor.contact import Arrays, Floats, Ints, arc_blocker, blockers, mark, segment_blocker
+from footwork.compiled.records import record
+from footwork.floor.contact import (
+    AX,
+    AY,
+    OWNER,
+    ZX,
+    ZY,
+    Arc,
+    Arrays,
+    Floats,
+    Ints,
+    Segment,
+    X,
+    Y,
+    arc_blocker,
+    blockers,
+    mark,
+    segment_blocker,
+)  # fmt: skip
 from footwork.floor.desk import (
     BEFORE,
     CORNER,
     EX,
     EY,
     FULL,
+    MADE,
     NEXT,
     SENSE,
     SX,
     SY,
     UX,
     UY,
+    WAITING,
     WX,
     WY,
     Desk,
+    Edges,
     G,
+    head_of,
     new_desk,
+    new_edges,
     note,
     pop,
     push,
-    tables,
-)
+)  # fmt: skip
 
 _DIRECTION_SLACK = 1e-9
 """Sine of the angle by which a tangent may leave a corner's cone: rounding, not geometry."""
+_SAME_DIRECTION = 1e-12
+"""Angle below which two directions are one: no arc lies between them that could be blocked."""
+_SENSES = (1, -1)
+"""Senses of turn, counter-clockwise first."""
 
 
-Found = tuple[float, int, Floats, Ints, Ints]
-"""What ``search`` returns: length, last edge, the two tables of edges, the corners that joined."""
+class Query(NamedTuple):
+    """What is asked: the shortest path of the centre of a disc of radius ``r`` from p to q.
+
+    ``tol``: how far the disc may sink into an obstacle and still only touch it; ``limit``: the greatest
+    length that is wanted.  A plain named tuple, handed on by value.
+    """
+
+    px: float
+    py: float
+    qx: float
+    qy: float
+    r: float
+    tol: float
+    limit: float
+
+
+class Cone(NamedTuple):
+    """Directions from the unit vector a counter-clockwise to the unit vector z, at most a half turn."""
+
+    ax: float
+    ay: float
+    zx: float
+    zy: float
+
+
+@record
+class Found(NamedTuple):
+    """What ``search`` returns: length, last edge, the edges, and the corners that joined."""
+
+    length: float
+    last: int
+    edges: Edges
+    corners: Ints
 
 
 @bare
-def _in_cone(ax: float, ay: float, zx: float, zy: float, ux: float, uy: float, slack: float) -> bool:
-    """Whether direction u lies in the cone from a counter-clockwise to z, at most a half turn."""
-    return ax * uy - ay * ux >= -slack and ux * zy - uy * zx >= -slack
+def _in_cone(cone: Cone, ux: float, uy: float, slack: float) -> bool:
+    """Whether direction u lies in a cone."""
+    return cone.ax * uy - cone.ay * ux >= -slack and ux * cone.zy - uy * cone.zx >= -slack
+
+
+@bare
+def _cone_of(corner: Floats, k: int) -> Cone:
+    """The cone of outward directions of a corner."""
+    return Cone(corner[k, AX], corner[k, AY], corner[k, ZX], corner[k, ZY])
 
 
 @bare
@@ -99,255 +163,216 @@ def _tangent(dx: float, dy: float, lift: float, o: float, tol: float) -> tuple[f
 
 
 @bare
-def _leaves(
-    ax: float, ay: float, zx: float, zy: float, ux: float, uy: float, wx: float, wy: float, o: float,
-    slack: float,
-) -> float:  # fmt: skip
+def _leaves(cone: Cone, ux: float, uy: float, wx: float, wy: float, o: float, slack: float) -> float:
     """Angle turned at a corner from direction u to direction w in sense ``o``.
 
-    -1 when w lies outside the corner's cone (from a counter-clockwise to z) or behind u.
+    -1 when w lies outside the corner's cone or behind u.
     """
     turn = o * (ux * wy - uy * wx)
-    if turn < -_DIRECTION_SLACK or not _in_cone(ax, ay, zx, zy, wx, wy, slack):
+    if turn < -_DIRECTION_SLACK or not _in_cone(cone, wx, wy, slack):
         return -1.0
     return math.atan2(max(0.0, turn), ux * wx + uy * wy)
 
 
 @bare
-def _to_target(
-    corner: Floats, active: Ints, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
-    before: int, qx: float, qy: float, r: float, tol: float,
-) -> None:  # fmt: skip
+def _to_target(s: Arrays, query: Query, desk: Desk, edges: Edges, before: int) -> None:
     """Queue the edge from the end of ``before`` to the target."""
-    k = active[ei[before, CORNER]]
-    cx, cy = corner[k, 0], corner[k, 1]
-    o = float(ei[before, SENSE])
-    tx, ty, length = _tangent(qx - cx, qy - cy, r, o, tol)
+    figure, corner = edges.figure, s.corner
+    k = desk.corners[edges.link[before, CORNER]]
+    cx, cy = corner[k, X], corner[k, Y]
+    o = float(edges.link[before, SENSE])
+    tx, ty, length = _tangent(query.qx - cx, query.qy - cy, query.r, o, query.tol)
     if length < 0.0:
         return
     wx, wy = o * ty, -o * tx
-    ax, ay, zx, zy = corner[k, 2], corner[k, 3], corner[k, 4], corner[k, 5]
-    angle = _leaves(ax, ay, zx, zy, ef[before, UX], ef[before, UY], wx, wy, o, _lean(length, tol))
+    slack = _lean(length, query.tol)
+    angle = _leaves(_cone_of(corner, k), figure[before, UX], figure[before, UY], wx, wy, o, slack)
     if angle < 0.0:
         return
-    g = ef[before, G] + r * angle + length
-    e = push(ef, ei, heap, item, size, before, -1, 0, g, g)
-    ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = cx + r * wx, cy + r * wy, qx, qy
-    ef[e, WX], ef[e, WY] = wx, wy
+    g = figure[before, G] + query.r * angle + length
+    e = push(edges, before, -1, 0, g, g)
+    figure[e, SX], figure[e, SY] = cx + query.r * wx, cy + query.r * wy
+    figure[e, EX], figure[e, EY] = query.qx, query.qy
+    figure[e, WX], figure[e, WY] = wx, wy
 
 
 @bare
-def _from_start(
-    corner: Floats, active: Ints, j: int, ef: Floats, ei: Ints, heap: Floats, item: Ints, size: Ints,
-    px: float, py: float, qx: float, qy: float, r: float, tol: float,
-) -> None:  # fmt: skip
-    """Queue the edges from the start to local corner ``j``, in both senses."""
-    k = active[j]
-    cx, cy, ax, ay, zx, zy = (
-        corner[k, 0],
-        corner[k, 1],
-        corner[k, 2],
-        corner[k, 3],
-        corner[k, 4],
-        corner[k, 5],
-    )
-    for sense in (1, -1):
+def _from_start(s: Arrays, query: Query, desk: Desk, edges: Edges, j: int) -> None:
+    """Queue the edges from the start to the ``j``-th corner that joined, in both senses."""
+    figure, corner, k = edges.figure, s.corner, desk.corners[j]
+    px, py, r = query.px, query.py, query.r
+    cx, cy, cone = corner[k, X], corner[k, Y], _cone_of(corner, k)
+    for sense in _SENSES:
         o = float(sense)
-        tx, ty, g = _tangent(cx - px, cy - py, -r, o, tol)
+        tx, ty, g = _tangent(cx - px, cy - py, -r, o, query.tol)
         ux, uy = o * ty, -o * tx
-        if g < 0.0 or not _in_cone(ax, ay, zx, zy, ux, uy, _lean(g, tol)):
+        if g < 0.0 or not _in_cone(cone, ux, uy, _lean(g, query.tol)):
             continue
         ex, ey = cx + r * ux, cy + r * uy
-        e = push(ef, ei, heap, item, size, -1, j, sense, g + math.hypot(qx - ex, qy - ey), g)
-        ef[e, UX], ef[e, UY], ef[e, WX], ef[e, WY] = ux, uy, 0.0, 0.0
-        ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = px, py, ex, ey
+        e = push(edges, -1, j, sense, g + math.hypot(query.qx - ex, query.qy - ey), g)
+        figure[e, UX], figure[e, UY], figure[e, WX], figure[e, WY] = ux, uy, 0.0, 0.0
+        figure[e, SX], figure[e, SY], figure[e, EX], figure[e, EY] = px, py, ex, ey
 
 
 @bare
-def _to_corners(
-    corner: Floats, active: Ints, low: int, high: int, ef: Floats, ei: Ints, heap: Floats, item: Ints,
-    size: Ints, before: int, qx: float, qy: float, r: float, tol: float,
-) -> None:  # fmt: skip
-    """Queue the edges from the end of ``before`` to local corners ``low`` to ``high``, in both senses."""
-    i = ei[before, CORNER]
-    h = active[i]
-    hx, hy, ax, ay, zx, zy = (
-        corner[h, 0],
-        corner[h, 1],
-        corner[h, 2],
-        corner[h, 3],
-        corner[h, 4],
-        corner[h, 5],
-    )
-    o = float(ei[before, SENSE])
-    ux, uy, gone = ef[before, UX], ef[before, UY], ef[before, G]
+def _to_corners(s: Arrays, query: Query, desk: Desk, edges: Edges, low: int, high: int, before: int) -> None:
+    """Queue the edges from the end of ``before`` to corners ``low`` to ``high`` of those that joined, in both
+    senses."""
+    figure, corner, corners = edges.figure, s.corner, desk.corners
+    qx, qy, r, tol = query.qx, query.qy, query.r, query.tol
+    i = edges.link[before, CORNER]
+    h = corners[i]
+    hx, hy, cone = corner[h, X], corner[h, Y], _cone_of(corner, h)
+    o = float(edges.link[before, SENSE])
+    ux, uy, gone = figure[before, UX], figure[before, UY], figure[before, G]
     for j in range(low, high):
         if j == i:
             continue
-        k = active[j]
-        kx, ky = corner[k, 0], corner[k, 1]
-        for sense in (1, -1):
+        k = corners[j]
+        kx, ky = corner[k, X], corner[k, Y]
+        for sense in _SENSES:
             lift = 0.0 if sense == o else 2.0 * r
             tx, ty, length = _tangent(kx - hx, ky - hy, lift, o, tol)
             nx, ny = sense * ty, -sense * tx
-            if length < 0.0 or not _in_cone(
-                corner[k, 2], corner[k, 3], corner[k, 4], corner[k, 5], nx, ny, _DIRECTION_SLACK
-            ):
+            if length < 0.0 or not _in_cone(_cone_of(corner, k), nx, ny, _DIRECTION_SLACK):
                 continue
             wx, wy = o * ty, -o * tx
-            angle = _leaves(ax, ay, zx, zy, ux, uy, wx, wy, o, _DIRECTION_SLACK)
+            angle = _leaves(cone, ux, uy, wx, wy, o, _DIRECTION_SLACK)
             if angle < 0.0:
                 continue
             ex, ey = kx + r * nx, ky + r * ny
             g = gone + r * angle + length
-            e = push(ef, ei, heap, item, size, before, j, sense, g + math.hypot(qx - ex, qy - ey), g)
-            ef[e, UX], ef[e, UY], ef[e, WX], ef[e, WY] = nx, ny, wx, wy
-            ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY] = hx + r * wx, hy + r * wy, ex, ey
+            e = push(edges, before, j, sense, g + math.hypot(qx - ex, qy - ey), g)
+            figure[e, UX], figure[e, UY], figure[e, WX], figure[e, WY] = nx, ny, wx, wy
+            figure[e, SX], figure[e, SY], figure[e, EX], figure[e, EY] = hx + r * wx, hy + r * wy, ex, ey
 
 
 @bare
-def _dominated(
-    s: Arrays, corner: Floats, active: Ints, ef: Floats, ei: Ints, first: int, e: int, r: float, tol: float
-) -> bool:
-    """Whether an edge accepted earlier can go on as edge ``e`` would, at no more cost.
-
-    ``first`` is the latest edge accepted at the same corner and sense; ``NEXT`` leads to those before it.
-    """
-    k = active[ei[e, CORNER]]
-    o = float(ei[e, SENSE])
-    wx, wy = ef[e, UX], ef[e, UY]
-    c = first
+def _dominated(s: Arrays, query: Query, desk: Desk, edges: Edges, e: int) -> bool:
+    """Whether an edge accepted earlier can go on as edge ``e`` would, at no more cost."""
+    figure, link, r = edges.figure, edges.link, query.r
+    j, sense = link[e, CORNER], link[e, SENSE]
+    k, o = desk.corners[j], float(sense)
+    cx, cy = s.corner[k, X], s.corner[k, Y]
+    wx, wy = figure[e, UX], figure[e, UY]
+    c = desk.heads[head_of(j, sense)]
     while c >= 0:
-        ux, uy = ef[c, UX], ef[c, UY]
+        ux, uy = figure[c, UX], figure[c, UY]
         turn = o * (ux * wy - uy * wx)
-        if turn >= -1e-12:
+        if turn >= -_SAME_DIRECTION:
             angle = math.atan2(max(0.0, turn), ux * wx + uy * wy)
-            if ef[c, G] + r * angle <= ef[e, G] and (
-                angle < 1e-12 or arc_blocker(s, corner[k, 0], corner[k, 1], r, ux, uy, wx, wy, o, tol) < 0
+            if figure[c, G] + r * angle <= figure[e, G] and (
+                angle < _SAME_DIRECTION or arc_blocker(s, Arc(cx, cy, ux, uy, wx, wy, o), r, query.tol) < 0
             ):
                 return True
-        c = ei[c, NEXT]
+        c = link[c, NEXT]
     return False
 
 
 @bare
 def _blockers(
-    s: Arrays, corner: Floats, active: Ints, ef: Floats, ei: Ints, e: int, r: float, tol: float, joined: Ints,
-    every: bool,
-) -> tuple[int, bool, int]:  # fmt: skip
+    s: Arrays, query: Query, desk: Desk, edges: Edges, e: int, joined: Ints, justify: bool
+) -> tuple[int, bool, int]:
     """What blocks edge ``e``, its segment or the arc before it; as ``contact.blockers``."""
-    before = ei[e, BEFORE]
-    cx, cy, ux, uy, wx, wy, o = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-    if before >= 0 and r > 0.0:
-        ux, uy, wx, wy = ef[before, UX], ef[before, UY], ef[e, WX], ef[e, WY]
-        if abs(ux - wx) + abs(uy - wy) > 1e-12:
-            k = active[ei[before, CORNER]]
-            cx, cy, o = corner[k, 0], corner[k, 1], float(ei[before, SENSE])
-    return blockers(
-        s, ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY], cx, cy, ux, uy, wx, wy, o, r, tol, joined, every
-    )
+    figure, link = edges.figure, edges.link
+    before = link[e, BEFORE]
+    turns, arc = False, Arc(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    if before >= 0 and query.r > 0.0:
+        ux, uy, wx, wy = figure[before, UX], figure[before, UY], figure[e, WX], figure[e, WY]
+        if abs(ux - wx) + abs(uy - wy) > _SAME_DIRECTION:
+            k = desk.corners[link[before, CORNER]]
+            turns = True
+            arc = Arc(s.corner[k, X], s.corner[k, Y], ux, uy, wx, wy, float(link[before, SENSE]))
+    line = Segment(figure[e, SX], figure[e, SY], figure[e, EX], figure[e, EY])
+    return blockers(s, line, turns, arc, query.r, query.tol, joined, justify)
 
 
 @entry
-def search(
-    s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints
-) -> Found:
-    """Shortest path of the centre of a disc of radius ``r`` from p to q: ``explore`` on a desk of its own.
+def search(s: Arrays, query: Query, joined: Ints) -> Found:
+    """``explore`` on a desk of its own, with what draws the path (``scene.trace``).
 
     ``joined`` must be zeros.
     """
-    return explore(s, px, py, qx, qy, r, tol, limit, joined, new_desk(s), False)
+    desk = new_desk(s)
+    length, last, edges = explore(s, query, joined, desk, False)
+    return Found(length=length, last=last, edges=edges, corners=desk.corners)
 
 
 @unit
-def explore(
-    s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints,
-    desk: Desk, every: bool,
-) -> Found:  # fmt: skip
-    """Shortest path of the centre of a disc of radius ``r`` from p to q.
+def explore(s: Arrays, query: Query, joined: Ints, desk: Desk, justify: bool) -> tuple[float, int, Edges]:
+    """The shortest path that ``query`` asks for.
 
     Returns its length (inf when there is none, or none up to ``limit``), the number of its last edge (-1
-    when there is none), the two tables of edges (good until the desk is used again), and the corners that
-    joined, from which ``scene.trace`` draws the path.  ``joined`` (zeros, one for each obstacle) is set to
-    1 for each obstacle that took part.
+    when there is none), and the edges (good until the desk is used again).  ``joined`` (zeros, one for each
+    obstacle) is set to 1 for each obstacle that took part.
 
-    With ``every``, ``desk.sets`` says what the answer rests on.  Each edge that was tried and is blocked is
+    With ``justify``, ``desk.why`` says what the answer rests on.  Each edge that was tried and is blocked is
     blocked by a set of obstacles; a shorter path would have to use one that is blocked no more.  So the
-    length stays right while the path stays clear, the obstacles of ``sets[1]`` stay where they are, and of
-    each set ``sets[2:2 + sets[0]]`` one that joined does.  New obstacles can't open a way.
+    length stays right while the path stays clear, all obstacles of ``all_of`` stay where they are, and of
+    each set of ``one_of`` one that joined does.  New obstacles can't open a way.
     """
-    ef, ei, heap, item, accepted = desk.ef, desk.ei, desk.heap, desk.item, desk.accepted
-    last, n_active = _run(
-        s, px, py, qx, qy, r, tol, limit, joined, every,
-        ef, ei, heap, item, accepted, desk.size, desk.active, desk.heads, desk.sets,
-    )  # fmt: skip
+    edges = desk.edges
+    last = _run(s, query, joined, desk, edges, justify)
     while last == FULL:
         joined[:] = 0
-        ef, ei, heap, item, accepted = tables(8 * len(heap))
-        last, n_active = _run(
-            s, px, py, qx, qy, r, tol, limit, joined, every,
-            ef, ei, heap, item, accepted, desk.size, desk.active, desk.heads, desk.sets,
-        )  # fmt: skip
-    return ef[last, G] if last >= 0 else math.inf, last, ef, ei, desk.active[:n_active]
+        edges = new_edges(8 * len(edges.key))
+        last = _run(s, query, joined, desk, edges, justify)
+    return edges.figure[last, G] if last >= 0 else math.inf, last, edges
 
 
 @bare_unit
-def _run(
-    s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float, limit: float, joined: Ints,
-    every: bool, ef: Floats, ei: Ints, heap: Floats, item: Ints, accepted: Ints, size: Ints, active: Ints,
-    heads: Ints, sets: Ints,
-) -> tuple[int, int]:  # fmt: skip
-    """``explore`` on tables of a given size: the last edge (-1 none, FULL where they are too small) and
-    how many corners have joined."""
-    corner = s.corner
+def _run(s: Arrays, query: Query, joined: Ints, desk: Desk, edges: Edges, justify: bool) -> int:
+    """``explore`` on given tables of edges: the last edge, -1 none, ``FULL`` where they are too small."""
+    px, py, qx, qy = query.px, query.py, query.qx, query.qy
+    figure, link, count, accepted = edges.figure, edges.link, edges.count, edges.accepted
+    heads, why = desk.heads, desk.why
     n_active, n_accepted = 0, 0
-    size[0], size[1], sets[0], sets[1] = 0, 0, 0, 0
+    count[MADE], count[WAITING], why.sets[0], why.all_of[0] = 0, 0, 0, 0
     for x, y in ((px, py), (qx, qy)):
-        m = segment_blocker(s, x, y, x, y, r, tol)
+        m = segment_blocker(s, x, y, x, y, query.r, query.tol)
         if m >= 0:
-            joined[s.span[m, 2]] = 1
-            note(sets, mark(s.span[m, 2]), mark(s.span[m, 2]))
-            return -1, 0
+            joined[s.span[m, OWNER]] = 1
+            note(why, mark(s.span[m, OWNER]), mark(s.span[m, OWNER]))
+            return -1
     g = math.hypot(qx - px, qy - py)
-    e = push(ef, ei, heap, item, size, -1, -1, 0, g, g)
-    ef[e, SX], ef[e, SY], ef[e, EX], ef[e, EY], ef[e, WX], ef[e, WY] = px, py, qx, qy, 0.0, 0.0
-    while size[1] > 0 and heap[0] <= limit:
-        e = pop(heap, item, size)
-        j = ei[e, CORNER]
-        slot = 2 * j + (1 if ei[e, SENSE] < 0 else 0)
-        if j >= 0 and _dominated(s, corner, active, ef, ei, heads[slot], e, r, tol):
+    e = push(edges, -1, -1, 0, g, g)
+    figure[e, SX], figure[e, SY], figure[e, EX], figure[e, EY] = px, py, qx, qy
+    figure[e, WX], figure[e, WY] = 0.0, 0.0
+    while count[WAITING] > 0 and edges.key[0] <= query.limit:
+        e = pop(edges)
+        j = link[e, CORNER]
+        if j >= 0 and _dominated(s, query, desk, edges, e):
             continue
-        owner, shut, by = _blockers(s, corner, active, ef, ei, e, r, tol, joined, every)
+        owner, shut, by = _blockers(s, query, desk, edges, e, joined, justify)
         if not shut and j < 0:
-            return e, n_active
+            return e
         if not shut:
             accepted[n_accepted] = e
             n_accepted += 1
-            ei[e, NEXT], heads[slot] = heads[slot], e
-            if size[0] + 2 * n_active + 1 > len(heap):
-                return FULL, n_active
-            _to_target(corner, active, ef, ei, heap, item, size, e, qx, qy, r, tol)
-            _to_corners(corner, active, 0, n_active, ef, ei, heap, item, size, e, qx, qy, r, tol)
+            head = head_of(j, link[e, SENSE])
+            link[e, NEXT], heads[head] = heads[head], e
+            if count[MADE] + 2 * n_active + 1 > len(edges.key):
+                return FULL
+            _to_target(s, query, desk, edges, e)
+            _to_corners(s, query, desk, edges, 0, n_active, e)
             continue
-        if every:
-            note(sets, by, mark(owner))
+        if justify:
+            note(why, by, mark(owner))
         if joined[owner] != 0:
             continue
         joined[owner] = 1
         fresh = n_active
         for c in range(s.first[owner], s.first[owner + 1]):
-            active[n_active] = c
-            heads[2 * n_active], heads[2 * n_active + 1] = -1, -1
+            desk.corners[n_active] = c
+            heads[head_of(n_active, 1)], heads[head_of(n_active, -1)] = -1, -1
             n_active += 1
-        if size[0] + 2 * (n_accepted + 1) * (n_active - fresh) > len(heap):
-            return FULL, n_active
+        if count[MADE] + 2 * (n_accepted + 1) * (n_active - fresh) > len(edges.key):
+            return FULL
         for j in range(fresh, n_active):
-            _from_start(corner, active, j, ef, ei, heap, item, size, px, py, qx, qy, r, tol)
+            _from_start(s, query, desk, edges, j)
         for a in range(n_accepted):
-            _to_corners(
-                corner, active, fresh, n_active, ef, ei, heap, item, size, accepted[a], qx, qy, r, tol
-            )
-    return -1, n_active
+            _to_corners(s, query, desk, edges, fresh, n_active, accepted[a])
+    return -1
 
 
 @entry
@@ -358,6 +383,7 @@ def matrix(s: Arrays, p: Floats, q: Floats, r: float, tol: float) -> Floats:
     for i in range(len(p)):
         for j in range(len(q)):
             joined[:] = 0
-            found = explore(s, p[i, 0], p[i, 1], q[j, 0], q[j, 1], r, tol, math.inf, joined, desk, False)
-            out[i, j] = found[0]
+            query = Query(p[i, X], p[i, Y], q[j, X], q[j, Y], r, tol, math.inf)
+            length, _, _ = explore(s, query, joined, desk, False)
+            out[i, j] = length
     return out

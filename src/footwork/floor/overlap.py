@@ -34,7 +34,7 @@ def depth(a: Pieces, b: Pieces) -> float:
     0 when they touch, below 0 when they are apart, minus infinity when one of them is empty.
     """
     found = float(solid.union_depth(*flatten(a), *flatten(b)))
-    return found if found > -1e299 else -float("inf")
+    return found if found > -solid.APART else -float("inf")
 
 
 def overlaps(a: Pieces, b: Pieces, tolerance: float = TOLERANCE) -> bool:
@@ -44,8 +44,8 @@ def overlaps(a: Pieces, b: Pieces, tolerance: float = TOLERANCE) -> bool:
 
 def distance(a: Pieces, b: Pieces) -> float:
     """The straight-line gap in metres; 0 when they touch or overlap, infinity when one is empty."""
-    found = float(solid.union_nearest(*flatten(a), *flatten(b))[0])
-    return found if found < 1e299 else float("inf")
+    found = float(solid.union_nearest(*flatten(a), *flatten(b)).gap)
+    return found if found < solid.APART else float("inf")
 
 
 def nearest(a: Pieces, b: Pieces) -> tuple[Point, Point]:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from footwork.floor import desk, kernel
-from footwork.floor.contact import Arrays
+from footwork.floor.contact import Arrays, X, Y
 from footwork.model.errors import GeometryError
 from footwork.model.scenario import TOLERANCE, Point
 
@@ -91,17 +91,17 @@ class Scene:
 
     def path(self, start: Point, end: Point, radius: float) -> Path:
         """Shortest path of the centre of a disc of ``radius`` from ``start`` to ``end``."""
-        length, last, ef, ei, active = self._search(start, end, radius)
-        if last < 0:
+        found = self._search(start, end, radius)
+        if found.last < 0:
             return Path(math.inf)
-        points, corners = trace(self.arrays, last, ef, ei, active, radius)
+        points, corners = trace(self.arrays, found, radius)
         owners = np.searchsorted(self.arrays.first, corners, side="right") - 1
         names = [self.obstacles[o].name for o in owners]
-        return Path(length, points, tuple(dict.fromkeys(names)))
+        return Path(found.length, points, tuple(dict.fromkeys(names)))
 
     def length(self, start: Point, end: Point, radius: float) -> float:
         """Length of the shortest path, inf when there is none."""
-        return float(self._search(start, end, radius)[0])
+        return float(self._search(start, end, radius).length)
 
     def lengths(self, starts: ArrayLike, ends: ArrayLike, radius: float) -> NDArray[np.float64]:
         """Lengths between all ``starts`` (n, 2) and ``ends`` (m, 2): shape (n, m), inf for no way."""
@@ -111,10 +111,11 @@ class Scene:
 
     def _search(self, start: Point, end: Point, radius: float) -> kernel.Found:
         joined = np.zeros(len(self.obstacles), np.int64)
-        return kernel.search(
-            self.arrays, float(start[0]), float(start[1]), float(end[0]), float(end[1]),
-            float(radius), self.tolerance, math.inf, joined,
+        query = kernel.Query(
+            float(start[0]), float(start[1]), float(end[0]), float(end[1]),
+            float(radius), self.tolerance, math.inf,
         )  # fmt: skip
+        return kernel.search(self.arrays, query, joined)
 
 
 def clean_ring(name: str, ring: ArrayLike) -> Ring:
@@ -196,28 +197,27 @@ def pack(obstacles: Sequence[Obstacle]) -> Arrays:
     )
 
 
-def trace(
-    s: Arrays, last: int, ef: NDArray[np.float64], ei: NDArray[np.int64], active: NDArray[np.int64], r: float
-) -> tuple[tuple[Point, ...], list[int]]:
+def trace(s: Arrays, found: kernel.Found, r: float) -> tuple[tuple[Point, ...], list[int]]:
     """The polyline of a finished search, and the corners it turns at."""
+    figure, link = found.edges.figure, found.edges.link
     edges = []
-    e = last
+    e = found.last
     while e >= 0:
         edges.append(e)
-        e = int(ei[e, desk.BEFORE])
+        e = int(link[e, desk.BEFORE])
     edges.reverse()
     points: list[Point] = []
     corners: list[int] = []
     for before, e in zip([-1, *edges], edges, strict=False):
         if before >= 0:
-            k = int(active[ei[before, desk.CORNER]])
+            k = int(found.corners[link[before, desk.CORNER]])
             corners.append(k)
-            u = (ef[before, desk.UX], ef[before, desk.UY])
-            w = (ef[e, desk.WX], ef[e, desk.WY])
-            points += _arc_points((s.corner[k, 0], s.corner[k, 1]), r, u, w, float(ei[before, desk.SENSE]))
+            u = (figure[before, desk.UX], figure[before, desk.UY])
+            w = (figure[e, desk.WX], figure[e, desk.WY])
+            points += _arc_points((s.corner[k, X], s.corner[k, Y]), r, u, w, float(link[before, desk.SENSE]))
         points += [
-            (float(ef[e, desk.SX]), float(ef[e, desk.SY])),
-            (float(ef[e, desk.EX]), float(ef[e, desk.EY])),
+            (float(figure[e, desk.SX]), float(figure[e, desk.SY])),
+            (float(figure[e, desk.EX]), float(figure[e, desk.EY])),
         ]
     return tuple(_without_repeats(points)), corners
 

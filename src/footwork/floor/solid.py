@@ -8,6 +8,8 @@ things overlap ends here, so that a table built by the search and a check can ne
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,13 +19,26 @@ from footwork.model.scenario import TOLERANCE
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+APART = 1e300
+"""Metres: more than any distance; what the least of nothing is."""
+
+
+class Nearest(NamedTuple):
+    """Gap of two shapes, and where it is: p on the first, q on the second."""
+
+    gap: float
+    px: float
+    py: float
+    qx: float
+    qy: float
+
 
 @inner
 def _least_overlap(
     ax: Floats, ay: Floats, a0: int, a1: int, bx: Floats, by: Floats, b0: int, b1: int
 ) -> float:
     """Least overlap of two rings over the outward normals of the first: separating axis test."""
-    least = 1e300
+    least = APART
     for i in range(a0, a1):
         j = i + 1 if i + 1 < a1 else a0
         ex = ax[j] - ax[i]
@@ -33,7 +48,7 @@ def _least_overlap(
             continue
         nx = ey / length
         ny = -ex / length
-        nearest = 1e300
+        nearest = APART
         for k in range(b0, b1):
             along = nx * (bx[k] - ax[i]) + ny * (by[k] - ay[i])
             nearest = min(nearest, along)
@@ -51,7 +66,7 @@ def convex_depth(ax: Floats, ay: Floats, a0: int, a1: int, bx: Floats, by: Float
     depth = min(
         _least_overlap(ax, ay, a0, a1, bx, by, b0, b1), _least_overlap(bx, by, b0, b1, ax, ay, a0, a1)
     )
-    if depth > 1e299:  # two points
+    if depth >= APART:  # two points
         return -float(((ax[a0] - bx[b0]) ** 2 + (ay[a0] - by[b0]) ** 2) ** 0.5)
     return depth
 
@@ -78,8 +93,8 @@ def _boxes_apart(ax: Floats, ay: Floats, a0: int, a1: int, bx: Floats, by: Float
 
 @entry
 def union_depth(ax: Floats, ay: Floats, astart: Ints, bx: Floats, by: Floats, bstart: Ints) -> float:
-    """Penetration depth of two unions of convex rings: the deepest pair.  -1e300 if one is empty."""
-    deepest = -1e300
+    """Penetration depth of two unions of convex rings: the deepest pair.  -``APART`` if one is empty."""
+    deepest = -APART
     for i in range(astart.size - 1):
         for j in range(bstart.size - 1):
             a0, a1, b0, b1 = astart[i], astart[i + 1], bstart[j], bstart[j + 1]
@@ -105,7 +120,7 @@ def overlapping(ax: Floats, ay: Floats, astart: Ints, bx: Floats, by: Floats, bs
 @inner
 def point_to_ring(px: float, py: float, x: Floats, y: Floats, k0: int, k1: int) -> tuple[float, float, float]:
     """Distance from a point to the edges of a ring, and the nearest point on them."""
-    best, bx, by = 1e300, 0.0, 0.0
+    best, bx, by = APART, 0.0, 0.0
     for i in range(k0, k1):
         j = i + 1 if i + 1 < k1 else k0
         ex = x[j] - x[i]
@@ -123,15 +138,13 @@ def point_to_ring(px: float, py: float, x: Floats, y: Floats, k0: int, k1: int) 
 
 
 @entry
-def union_nearest(
-    ax: Floats, ay: Floats, astart: Ints, bx: Floats, by: Floats, bstart: Ints
-) -> tuple[float, float, float, float, float]:
-    """Straight-line gap of two unions of convex rings and where it is: (gap, px, py, qx, qy).
+def union_nearest(ax: Floats, ay: Floats, astart: Ints, bx: Floats, by: Floats, bstart: Ints) -> Nearest:
+    """Straight-line gap of two unions of convex rings, and where it is.
 
-    p is on the first, q on the second.  Where they overlap the gap is 0 and p, q are the nearest
+    Where they overlap the gap is 0 and p, q are the nearest
     corner of one to an edge of the other.
     """
-    gap, px, py, qx, qy = 1e300, 0.0, 0.0, 0.0, 0.0
+    gap, px, py, qx, qy = APART, 0.0, 0.0, 0.0, 0.0
     inside = False
     for i in range(astart.size - 1):
         for j in range(bstart.size - 1):
@@ -150,4 +163,4 @@ def union_nearest(
                     gap, px, py, qx, qy = d, x, y, bx[k], by[k]
     if inside:
         gap = 0.0
-    return gap, px, py, qx, qy
+    return Nearest(gap, px, py, qx, qy)

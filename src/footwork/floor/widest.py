@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from footwork.compiled.functions import entry
-from footwork.floor.contact import Arrays, Floats, point_distance
+from footwork.floor.contact import END, FIRST, RADIUS, Arrays, Floats, X, Y, point_distance
 from footwork.floor.gaps import Narrow, narrowest
 from footwork.floor.overlap import distance
 from footwork.floor.scene import Scene
@@ -24,6 +24,11 @@ from footwork.model.scenario import TOLERANCE, Point
 FINE = 1e-5
 """Metres: how closely the widest disc is found where it does not pass between two things."""
 
+THIRDS, HALVES = 60, 50
+"""Steps in which the nearest point of a segment and the ends of a stretch are found: to the last digit."""
+FROM, TO = range(2)
+"""Columns of stretches of a segment."""
+
 
 def gap_widths(scene: Scene, limit: float) -> NDArray[np.float64]:
     """Distances between pairs of pieces, up to ``limit``, in order."""
@@ -31,7 +36,7 @@ def gap_widths(scene: Scene, limit: float) -> NDArray[np.float64]:
     ball = scene.arrays.ball
     found = []
     for k, a in enumerate(pieces):
-        apart = np.hypot(*(ball[:k, :2] - ball[k, :2]).T) - ball[:k, 2] - ball[k, 2]
+        apart = np.hypot(*(ball[:k, :2] - ball[k, :2]).T) - ball[:k, RADIUS] - ball[k, RADIUS]
         for j in np.flatnonzero(apart < limit):
             gap = distance((a,), (pieces[j],))
             if scene.tolerance < gap <= limit:
@@ -55,7 +60,7 @@ def what_holds(scene: Scene, names: Sequence[str], start: Point, end: Point, wid
 def crowding(scene: Scene, names: Sequence[str], place: Point) -> tuple[str, float]:
     """What stands nearest to a point, and how far away it is (negative inside it)."""
     vert, span = scene.arrays.vert, scene.arrays.span
-    near = [point_distance(vert, span[m, 0], span[m, 1], place[0], place[1]) for m in range(len(names))]
+    near = [point_distance(vert, span[m, FIRST], span[m, END], place[0], place[1]) for m in range(len(names))]
     nearest = int(np.argmin(near))
     return names[nearest], float(near[nearest])
 
@@ -125,7 +130,7 @@ def free_on_edge(scene: Scene, ring: NDArray[np.float64], radius: float) -> list
     for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True):
         blocked = _blocked(scene.arrays, a, b, radius - scene.tolerance)
         at = 0.0
-        for low, high in [*sorted(map(tuple, blocked[blocked[:, 0] <= blocked[:, 1]])), (1.0, 1.0)]:
+        for low, high in [*sorted(map(tuple, blocked[blocked[:, FROM] <= blocked[:, TO]])), (1.0, 1.0)]:
             if low > at or (low == at and at in (0.0, 1.0) and low == high):
                 t = (at + low) / 2
                 found.append((float(a[0] + t * (b[0] - a[0])), float(a[1] + t * (b[1] - a[1]))))
@@ -142,13 +147,13 @@ def _blocked(s: Arrays, a: Floats, b: Floats, near: float) -> Floats:
     """
     out = np.empty((len(s.span), 2))
     for m in range(len(s.span)):
-        first, last = s.span[m, 0], s.span[m, 1]
-        out[m, 0], out[m, 1] = 1.0, 0.0
-        reach = near + s.ball[m, 2] + math.hypot(b[0] - a[0], b[1] - a[1]) / 2
-        if math.hypot(s.ball[m, 0] - (a[0] + b[0]) / 2, s.ball[m, 1] - (a[1] + b[1]) / 2) > reach:
+        first, last = s.span[m, FIRST], s.span[m, END]
+        out[m, FROM], out[m, TO] = 1.0, 0.0
+        reach = near + s.ball[m, RADIUS] + math.hypot(b[0] - a[0], b[1] - a[1]) / 2
+        if math.hypot(s.ball[m, X] - (a[0] + b[0]) / 2, s.ball[m, Y] - (a[1] + b[1]) / 2) > reach:
             continue
         low, high = 0.0, 1.0
-        for _ in range(60):
+        for _ in range(THIRDS):
             x, y = low + (high - low) / 3, high - (high - low) / 3
             fx = point_distance(s.vert, first, last, a[0] + x * (b[0] - a[0]), a[1] + x * (b[1] - a[1]))
             fy = point_distance(s.vert, first, last, a[0] + y * (b[0] - a[0]), a[1] + y * (b[1] - a[1]))
@@ -162,9 +167,9 @@ def _blocked(s: Arrays, a: Floats, b: Floats, near: float) -> Floats:
         )
         if value >= near:
             continue
-        for side in range(2):
+        for side in (FROM, TO):
             inside, outside = least, float(side)
-            for _ in range(50):
+            for _ in range(HALVES):
                 t = (inside + outside) / 2
                 d = point_distance(s.vert, first, last, a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]))
                 if d < near:
