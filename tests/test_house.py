@@ -32,18 +32,18 @@ ROOMS = (
 RANK = {name: rank for rank, names in enumerate(ROOMS) for name in names}
 
 ARRANGE = [
-    {"core": "arrays options random results stop progress packing pairwise visit_variables"},
+    {"core": "arrays slack options random results stop progress packing pairwise visit_variables"},
     {
         "relaxation": "model build aggregation scaling edge_weights restrict edge_minima packing_multipliers "
         "rlt_multipliers trws rounding",
-        "spots": "alone enumerate difference_planes conflicts packing_points stamps",
+        "spots": "layers frames alone enumerate minkowski conflicts packing_points stamps",
     },
-    {"pair_table": "legs walks table visit_choice visit_walks"},
+    {"pair_table": "legs wishes walks table visit_choice visit_walks"},
     {"true_cost": "routes distance_cache evaluate judge"},
     {"search": "neighbourhoods anneal_table anneal_true guided_ejection construct multistart"},
     {"tightening": "compulsory tighten collect"},
     {"branch_and_bound": "cutoffs frontier node strong_branching tree"},
-    {"every_position": "cells cell_conflicts difference_grid cell_table cell_tree refine stage"},
+    {"every_position": "cells cell_conflicts difference_grid cell_table cell_packing cell_tree refine stage"},
     {"assignment": "problem hungarian gilmore_lawler hahn_grant tabu memetic assign"},
     {"": "nowhere instance tidy run outcome ready suggest"},
 ]

@@ -17,7 +17,8 @@ from cli.run import footwork
 from footwork import checks
 from footwork.arrange.core.progress import Progress
 from footwork.arrange.every_position.cell_conflicts import possible
-from footwork.arrange.every_position.cell_table import CellPlaces, CellTable, cell_cover
+from footwork.arrange.every_position.cell_packing import cell_cover
+from footwork.arrange.every_position.cell_table import CellTable, CellVisits
 from footwork.arrange.every_position.cell_tree import Everywhere, covering
 from footwork.arrange.every_position.cells import TURN, Cells, make_cells
 from footwork.arrange.spots.enumerate import find_spots
@@ -192,7 +193,7 @@ def test_no_price_of_cells_is_above_what_a_layout_in_them_costs(asked: tuple[int
         cells = _cells(scenario, pitch)
         building = Plan(scenario, Layout("any", {c.thing.name: Placement(0, 0, 0) for c in cells})).building
         table = CellTable(scenario, cells, False, building, square)
-        tables = table.prices(CellPlaces(table, 100_000).contexts.replaced())
+        tables = table.cell_costs(CellVisits(table, 100_000).chosen.replaced())
         cover = cell_cover(table)
         for cost, layout in _sampled(asked):
             mine = (c.holds(layout.placements[c.thing.name]) for c in cells)

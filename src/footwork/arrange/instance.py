@@ -12,7 +12,7 @@ from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS, Tables
 from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
 from footwork.arrange.pair_table.table import DETOUR_PAIRS, PairTable
-from footwork.arrange.pair_table.visit_walks import ENTRIES, StandingPlaces
+from footwork.arrange.pair_table.visit_walks import ENTRIES, VisitWalks
 from footwork.arrange.spots.enumerate import SpotList, find_spots, placed, spots_of
 from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.plan import Plan
@@ -44,7 +44,7 @@ class Instance:
     base_score: Score | None
     options: Options
     lists: tuple[SpotList, ...]
-    standing: StandingPlaces
+    standing: VisitWalks
     tables: Tables
     visits: Visits
     places: Floats
@@ -87,15 +87,11 @@ def make_instance(
     if base is not None:
         base = Layout(base.name, Plan(scenario, base).placements)
         base_score = score(scenario, base)
-    lists = find_spots(scenario, options.pitch, options.facings, base, options.keep, options.strict)
-    every_station_has_one(lists)
-    kept_stand_together(scenario, lists, options.strict)
-    if _size(lists) > MEMORY_LIMIT_SPOTS:
-        lists, options = _coarser(scenario, base, options, _size(lists))
+    lists, options = find_lists(scenario, base, options)
     tell("pair table")
     any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in lists})
     table = PairTable(scenario, lists, options.strict, Plan(scenario, any_layout).building)
-    standing = StandingPlaces(table, _entries(options))
+    standing = VisitWalks(table, _entries(options))
     detours = _detours(options, _size(lists))
     tables = table.build(options.processes, detours)
     return Instance(
@@ -111,6 +107,18 @@ def make_instance(
         Judge(table),
         spots_of(base, lists, tables.first),
     )
+
+
+def find_lists(
+    scenario: Scenario, base: Layout | None, options: Options
+) -> tuple[tuple[SpotList, ...], Options]:
+    """The spots of each thing, and options with the pitch at which they fit.  Raises as ``make_instance``."""
+    lists = find_spots(scenario, options.pitch, options.facings, base, options.keep, options.strict)
+    every_station_has_one(lists)
+    kept_stand_together(scenario, lists, options.strict)
+    if _size(lists) > MEMORY_LIMIT_SPOTS:
+        return _coarser(scenario, base, options, _size(lists))
+    return lists, options
 
 
 def _size(lists: tuple[SpotList, ...]) -> int:

@@ -38,31 +38,40 @@ class VisitVariable:
 class VisitLeg:
     """A leg from a visit's labels to another's, or to a thing's spots.
 
-    ``metres`` (labels of ``visit``, labels of ``other`` or spots of ``thing``), infinite where the two
-    cannot be; legs may share the array.  ``weight`` is times a year.
+    ``weight`` is times a year, ``block`` which of ``Visits.blocks`` has its metres.
     """
 
     visit: int
     other: int | None
     thing: int | None
     weight: float
-    metres: Singles
+    block: int
 
 
 @dataclass(frozen=True)
 class Visits:
     """The variables and legs, and what of the pair table they count themselves.
 
-    ``pair_share`` for things i, j an array (spots of i, spots of j), ``unary_share`` (spots,): metres a year.
+    ``blocks`` are metres, (labels of a leg's ``visit``, labels of its ``other`` or spots of its ``thing``),
+    infinite where the two cannot be; several legs may have the same one.  ``pair_share`` for things i, j an
+    array (spots of i, spots of j), ``unary_share`` (spots,): metres a year.
     """
 
     variables: tuple[VisitVariable, ...] = ()
     legs: tuple[VisitLeg, ...] = ()
+    blocks: tuple[Singles, ...] = ()
     pair_share: Mapping[Pair, Floats] = field(default_factory=dict)
     unary_share: Floats | None = None
 
     def spot_share(self, spots: int) -> Floats:
         return np.zeros(spots) if self.unary_share is None else self.unary_share
+
+    def leg_of_block(self) -> list[VisitLeg]:
+        """For each block the first leg that has it: its ends have the block's rows and columns."""
+        found: dict[int, VisitLeg] = {}
+        for leg in self.legs:
+            found.setdefault(leg.block, leg)
+        return [found[k] for k in range(len(self.blocks))]
 
 
 NO_VISITS = Visits()

@@ -8,42 +8,51 @@ in them is: the predicate is that of the checks.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Floats, Longs
+from footwork.arrange.core.slack import OPENING_FURTHER
 from footwork.arrange.every_position.cells import Cells
-from footwork.arrange.spots.alone import CLAIMS, Thing, is_must, layers
-from footwork.arrange.spots.conflicts import blocks, least_gap
+from footwork.arrange.spots.layers import (
+    WAY,
+    MovingRings,
+    Thing,
+    building_rules,
+    forbidden_layers,
+    is_must,
+    layers,
+    moving_rings,
+    openings,
+)
 from footwork.checks.ground import Body, Ground, Placed
+from footwork.checks.hazards import least_apart
 from footwork.checks.standing import PLACING, WITHIN, nearest_named, wall_body
 from footwork.floor import shapes
 from footwork.floor.overlap import distance
 from footwork.floor.shapes import DRIVE_MARGIN, FloatArray
-from footwork.model.scenario import TOLERANCE, Door, Placement, Station, Vehicle, Window
-
-BODY, HARD, STOCK, WAY = range(4)
-"""Layers, as in ``clashes``."""
+from footwork.model.scenario import TOLERANCE, Placement, Station, Vehicle
 
 
 @dataclass(frozen=True, eq=False)
 class Kind:
     """Cells of one thing that differ in where they lie alone.
 
-    ``cells`` are their numbers, ``at`` (cells, 2) their middles, ``half`` (2, 2) and ``turn`` as in
-    ``Cells``; ``rings`` the convex rings by layer about the origin.
+    ``number`` is the kind's own among the thing's, ``cells`` are the numbers of the cells, ``at`` (cells, 2)
+    their middles, ``half`` (2, 2) and ``turn`` as in ``Cells``; ``rings`` lie about the origin.
     """
 
     thing: Thing
+    number: int
     cells: Longs
     at: Floats
     facing: float
     half: Floats
     turn: float
-    rings: tuple[tuple[FloatArray, ...], ...]
+    rings: MovingRings
 
     @cached_property
     def spread(self) -> float:
@@ -60,39 +69,29 @@ def kinds(ground: Ground, cells: Cells, strict: bool) -> list[Kind]:
     thing = cells.thing
     rows = np.column_stack((cells.facing, cells.half.reshape(-1, 4), cells.turn))
     unlike, which = np.unique(rows.round(9), axis=0, return_inverse=True)
-    found = []
+    found: list[Kind] = []
     for k in range(len(unlike)):
         mine = np.nonzero(which.ravel() == k)[0]
         first = int(mine[0])
-        rings = _rings(ground, thing, float(cells.facing[first]), strict)
+        facing = float(cells.facing[first])
         whole = Kind(
             thing,
-            mine,
-            cells.at[mine],
-            float(cells.facing[first]),
-            cells.half[first],
-            float(cells.turn[first]),
-            rings,
+            number=0,
+            cells=mine,
+            at=cells.at[mine],
+            facing=facing,
+            half=cells.half[first],
+            turn=float(cells.turn[first]),
+            rings=moving_rings(ground, thing, facing, strict),
         )
         passes = _may_pass(ground, whole)
-        for part, stock in ((~passes, rings[STOCK]), (passes, ())):
+        for part, stock in ((~passes, whole.rings.stock), (passes, ())):
             if part.any():
-                new = (rings[BODY], rings[HARD], stock)
-                found.append(replace(whole, cells=mine[part], at=whole.at[part], rings=new))
+                rings = whole.rings._replace(stock=stock)
+                found.append(
+                    replace(whole, number=len(found), cells=mine[part], at=whole.at[part], rings=rings)
+                )
     return found
-
-
-def _rings(ground: Ground, thing: Thing, facing: float, strict: bool) -> tuple[tuple[FloatArray, ...], ...]:
-    """Rings by layer about the origin; the way in of a vehicle is not among them, it depends on the place."""
-    hard = {layer for layer, check in CLAIMS.items() if is_must(ground.scenario, check, strict)}
-    if isinstance(thing, Vehicle) and thing.name not in ground.visited:
-        hard.discard("around")
-    parts = layers(thing, Placement(0.0, 0.0, facing))
-    return (
-        tuple(ring for layer, ring in parts if layer == "body"),
-        tuple(ring for layer, ring in parts if layer in hard),
-        tuple(ring for layer, ring in parts if layer == "stock"),
-    )
 
 
 def least_overlap(
@@ -134,8 +133,11 @@ def possible(ground: Ground, cells: Cells, strict: bool) -> Bools:
         if kind.spread == 0.0 and kind.turn == 0.0:
             continue  # a placement of the list of spots: checked already, or kept whatever it is
         refused = np.zeros(len(kind.cells), np.bool_)
-        for rings, bodies in _refusing(ground, kind, strict):
-            for body in bodies:
+        parts = layers(kind.thing, Placement(0.0, 0.0, kind.facing))
+        for rule in building_rules(ground, kind.thing, strict):
+            # A rooted layer is the same and more: what a cell's layer is always in, that is too.
+            rings = [ring for layer, ring in parts if layer == rule.layer]
+            for body in rule.bodies:
                 refused |= _always_in(kind, rings, body)
         refused |= _too_far(ground, kind, strict)
         keep[kind.cells[refused]] = False
@@ -151,34 +153,13 @@ def _always_in(kind: Kind, rings: Iterable[FloatArray], body: Body) -> Bools:
     return found
 
 
-def _refusing(
-    ground: Ground, kind: Kind, strict: bool
-) -> Iterator[tuple[Sequence[FloatArray], Sequence[Body]]]:
-    """Rings of a thing and what of the building they must not overlap."""
-    scenario, thing = ground.scenario, kind.thing
-    indoors = isinstance(thing, Station) and not thing.outdoors
-    walls = [] if indoors else list(ground.segments)
-    body = {
-        "in-room": [ground.around_room if indoors else ground.around_all, *walls],
-        "no-overlap": ground.fixtures,
-        "door-swing": ground.swings,
-        "keep-clear": ground.clear,
-    }
-    for check, bodies in body.items():
-        if is_must(scenario, check, strict):
-            yield kind.rings[BODY], bodies
-    yield kind.rings[HARD], [*ground.segments, ground.around_all, *ground.fixtures]
-    if isinstance(thing, Station):
-        yield kind.rings[HARD], ground.swings
-
-
 def _too_far(ground: Ground, kind: Kind, strict: bool) -> Bools:
     """Cells wholly out of reach of what the thing is tied to, or an island's too near a wall."""
     thing, scenario = kind.thing, ground.scenario
     found = np.zeros(len(kind.at), np.bool_)
     if not isinstance(thing, Station):
         return found
-    slack = kind.spread + max(kind.swing(ring) for ring in kind.rings[BODY]) + TOLERANCE
+    slack = kind.spread + max(kind.swing(ring) for ring in kind.rings.body) + TOLERANCE
     island = thing.placing == "island" and is_must(scenario, PLACING.id, strict)
     within = thing.within if is_must(scenario, WITHIN.id, strict) else ()
     if not island and not within:
@@ -201,11 +182,11 @@ def always_apart(ground: Ground, one: Kind, two: Kind, strict: bool) -> Bools:
     depends on where both are: the way in of a vehicle, and hazards that must keep a distance.
     """
     found: Bools = np.zeros((len(one.cells), len(two.cells)), np.bool_)
-    if blocks(ground, one.thing, two.thing, strict)[WAY]:
+    if forbidden_layers(ground, one.thing, two.thing, strict)[WAY]:
         _in_the_way(ground, one, two, found)
-    if blocks(ground, two.thing, one.thing, strict)[WAY]:
+    if forbidden_layers(ground, two.thing, one.thing, strict)[WAY]:
         _in_the_way(ground, two, one, found.T)
-    gap = least_gap(ground, one.thing, two.thing, strict)
+    gap = least_apart(ground, one.thing, two.thing, strict)
     if gap > 0.0:
         dx, dy = (two.at[None, :, k] - one.at[:, None, k] for k in (0, 1))
         found |= _nearer_than(gap, one, two, dx, dy)
@@ -214,15 +195,13 @@ def always_apart(ground: Ground, one: Kind, two: Kind, strict: bool) -> Bools:
 
 def _may_pass(ground: Ground, kind: Kind) -> Bools:
     """Cells in which long stock may leave the room by a door or window: there the checks cut it off."""
-    both: tuple[Door | Window, ...] = (*ground.room.doors, *ground.room.windows)
-    openings = [np.array([o.start, o.end]) for o in both]
     found = np.zeros(len(kind.at), np.bool_)
     x, y = -kind.at[:, 0], -kind.at[:, 1]
-    for ring in kind.rings[STOCK]:
-        for opening in openings:
+    for ring in kind.rings.stock:
+        for opening in openings(ground):
             near = least_overlap(ring, opening, x, y, (), 0.0)
             # Negative, it is less than the gap; the rest is all that can bring the two together.
-            found |= near > -(kind.spread + kind.swing(ring) + 0.02)
+            found |= near > -(kind.spread + kind.swing(ring) + OPENING_FURTHER)
     return found
 
 
@@ -249,7 +228,7 @@ def _in_the_way(ground: Ground, one: Kind, vehicle: Kind, found: Bools) -> None:
         lane = corners @ np.array([along, inward]) + np.array(door.start)
         if shapes.signed_area(lane) < 0:
             lane = lane[::-1]
-        for ring in one.rings[BODY]:
+        for ring in one.rings.body:
             x, y = -one.at[:, 0], -one.at[:, 1]
             found[:, k] |= least_overlap(ring, lane, x, y, (one.half,), one.swing(ring)) > TOLERANCE
 
@@ -259,13 +238,13 @@ def _nearer_than(gap: float, one: Kind, two: Kind, dx: Floats, dy: Floats) -> Bo
     nearest: Floats = np.full(dx.shape, np.inf)
     marks = []
     for kind in (one, two):
-        corners = np.concatenate(kind.rings[BODY])
-        middles = [0.5 * (ring + np.roll(ring, -1, axis=0)) for ring in kind.rings[BODY]]
+        corners = np.concatenate(kind.rings.body)
+        middles = [0.5 * (ring + np.roll(ring, -1, axis=0)) for ring in kind.rings.body]
         marks.append(np.concatenate([corners, *middles]))
     for px, py in marks[0]:
         for qx, qy in marks[1]:
             np.minimum(nearest, np.hypot(dx + qx - px, dy + qy - py), out=nearest)
     slack = one.spread + two.spread
-    slack += sum(max(kind.swing(ring) for ring in kind.rings[BODY]) for kind in (one, two))
+    slack += sum(max(kind.swing(ring) for ring in kind.rings.body) for kind in (one, two))
     found: Bools = nearest + slack < gap - TOLERANCE
     return found

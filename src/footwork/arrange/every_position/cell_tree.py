@@ -16,10 +16,12 @@ from itertools import pairwise
 import numpy as np
 
 from footwork.arrange.branch_and_bound.frontier import Node
-from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Bools, Ints
+from footwork.arrange.core.pairwise import Restriction
 from footwork.arrange.core.stop import Stop, Telling
-from footwork.arrange.every_position.cell_table import CellPlaces, CellTable, cell_cover
+from footwork.arrange.every_position.cell_packing import cell_cover
+from footwork.arrange.every_position.cell_table import CellTable, CellVisits
 from footwork.arrange.every_position.cells import Cells
 from footwork.floor.scene import Obstacle
 from footwork.model.scenario import Placement, Scenario
@@ -38,13 +40,13 @@ class CellTree(Tree):
         self, table: CellTable, entries: int, upper: float, base: Ints | None, moves: int | None
     ) -> None:
         self.leaves: list[tuple[int, Ints]] = []
-        standing = CellPlaces(table, entries)
-        tables = table.prices(standing.contexts.replaced())
-        visits = standing.visits(tables, 0)
+        visit_walks = CellVisits(table, entries)
+        tables = table.cell_costs(visit_walks.chosen.replaced())
+        visits = visit_walks.visits(tables, 0)
         places = np.concatenate([c.at for c in table.cells])
-        super().__init__(
-            tables, upper, lambda _: math.inf, places, cell_cover(table), base, moves, visits, staged=False
-        )
+        restriction = None if base is None or moves is None else Restriction(base, moves)
+        extras = Extras(visits=visits, staged=False)
+        super().__init__(tables, upper, lambda _: math.inf, places, cell_cover(table), restriction, extras)
 
     @property
     def least(self) -> float:
@@ -63,7 +65,7 @@ class CellTree(Tree):
         if len(node.pick) == len(self._scaled.things):
             spots = node.parent.problem.origin[node.parent.spots[node.pick]]
             with self._lock:
-                self.leaves.append((node.key, self._scaled.order[spots]))
+                self.leaves.append((node.bound, self._scaled.order[spots]))
             return []
         return super()._children(node)
 

@@ -21,8 +21,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Floats
-from footwork.arrange.spots.alone import Thing, is_must, layers
-from footwork.arrange.spots.enumerate import SpotList, bearing, different_facings
+from footwork.arrange.core.slack import BACK_BEYOND_WALL, REACHED_FURTHER, TURNED_FURTHER, WHOLE
+from footwork.arrange.spots.enumerate import SpotList, different_facings
+from footwork.arrange.spots.frames import Frame, backs_against, door_frame, own_spots
+from footwork.arrange.spots.layers import CLAIMS, Thing, is_must, layers
 from footwork.checks.ground import Ground
 from footwork.checks.standing import PLACING
 from footwork.floor import shapes
@@ -32,8 +34,12 @@ from footwork.model.scenario import TOLERANCE, Placement, Scenario, Station, Veh
 
 TURN = math.radians(1.0)
 """How far from the facings tried a station that stands free may be turned, either way."""
-PARALLEL = math.asin(SQUARE_WITHIN) + 1e-9
+PARALLEL = math.asin(SQUARE_WITHIN) + TURNED_FURTHER
 """How far from parallel to its wall, or square to its door, the checks let a thing be turned."""
+A_POINT = 1e-12
+"""Metres: a half vector no longer than this is none."""
+SAME_FACING = 1e-6
+"""Degrees within which two facings are one."""
 HAIR = 2.0 * TOLERANCE
 """Metres that a range reaches further than it should have to: the tolerance, and rounding."""
 
@@ -59,13 +65,19 @@ class Cells:
 
     def only(self, keep: Bools) -> Cells:
         """Those that ``keep`` (cells,) says."""
-        return Cells(self.thing, self.at[keep], self.facing[keep], self.half[keep], self.turn[keep])
+        return Cells(
+            self.thing,
+            at=self.at[keep],
+            facing=self.facing[keep],
+            half=self.half[keep],
+            turn=self.turn[keep],
+        )
 
     def split(self, longest: float) -> Cells:
         """Each cut in two along every half vector longer than half of ``longest`` metres."""
         now = self
         for which in (0, 1):
-            long = np.hypot(*now.half[:, which].T) > 0.5 * longest + 1e-9
+            long = np.hypot(*now.half[:, which].T) > 0.5 * longest + WHOLE
             shift, half = 0.5 * now.half[long, which], now.half.copy()
             half[long, which] *= 0.5
             at = now.at.copy()
@@ -85,17 +97,17 @@ class Cells:
         a, b = self.half[:, 0], self.half[:, 1]
         lengths = [np.hypot(*v.T) for v in (a, b)]
         units = [
-            np.where(n[:, None] > 1e-12, v / np.maximum(n, 1e-12)[:, None], 0.0)
+            np.where(n[:, None] > A_POINT, v / np.maximum(n, A_POINT)[:, None], 0.0)
             for v, n in zip((a, b), lengths, strict=True)
         ]
         # The half vectors are square to each other, so that both parts can be taken by themselves.
         parts = [(off * u).sum(axis=1) for u in units]
         rest = off - sum((p[:, None] * u for p, u in zip(parts, units, strict=True)), np.zeros(2))
-        near = np.hypot(*rest.T) <= 1e-6
+        near = np.hypot(*rest.T) <= REACHED_FURTHER
         for part, length in zip(parts, lengths, strict=True):
-            near &= np.abs(part) <= length + 1e-6
+            near &= np.abs(part) <= length + REACHED_FURTHER
         turned = np.radians(np.abs((placement.facing - self.facing + 180.0) % 360.0 - 180.0))
-        found: Bools = near & (turned <= self.turn + 1e-9)
+        found: Bools = near & (turned <= self.turn + TURNED_FURTHER)
         return found
 
 
@@ -147,40 +159,46 @@ def make_cells(
 
 def own_spots_alone(scenario: Scenario, thing: Thing) -> bool:
     """Whether the file fixes a thing or names all spots it may take."""
-    if isinstance(thing, Vehicle):
-        return bool(thing.spots)
-    return thing.fixed is not None or any(
-        thing.name in s.takes or thing.group in s.takes for s in scenario.spots
-    )
+    fixed = isinstance(thing, Station) and thing.fixed is not None
+    return fixed or bool(own_spots(scenario, thing))
 
 
-def _grid(
-    thing: Thing,
-    origin: FloatArray,
-    axes: tuple[FloatArray, FloatArray],
-    ranges: tuple[tuple[float, float], tuple[float, float]],
-    pitch: float,
-    facing: float,
-    turn: float,
-) -> Cells:
-    """Equal cells over the ranges along two unit vectors, square to each other, from ``origin``."""
+Range = tuple[float, float]
+
+
+def _grid(thing: Thing, frame: Frame, along: Range, inward: Range, pitch: float, around: Around) -> Cells:
+    """Equal cells, none longer than ``pitch``, over ranges along and into a frame."""
     middles, halves = [], []
-    for low, high in ranges:
+    for low, high in (along, inward):
         if high < low:
             return points(thing, ())
-        count = max(1, math.ceil((high - low) / pitch - 1e-9))
+        count = max(1, math.ceil((high - low) / pitch - WHOLE))
         halves.append(0.5 * (high - low) / count)
         middles.append(low + halves[-1] * (2 * np.arange(count) + 1))
     a, b = (m.ravel() for m in np.meshgrid(*middles, indexing="ij"))
-    at = origin + np.outer(a, axes[0]) + np.outer(b, axes[1])
+    axes = np.array(frame.along), np.array(frame.inward)
+    at = np.array(frame.origin) + np.outer(a, axes[0]) + np.outer(b, axes[1])
     half = np.array([halves[0] * axes[0], halves[1] * axes[1]])
     count = len(at)
     return Cells(
-        thing, at, np.full(count, facing), np.broadcast_to(half, (count, 2, 2)).copy(), np.full(count, turn)
+        thing,
+        at=at,
+        facing=np.full(count, around.facing),
+        half=np.broadcast_to(half, (count, 2, 2)).copy(),
+        turn=np.full(count, around.turn),
     )
 
 
-EAST, NORTH = np.array((1.0, 0.0)), np.array((0.0, 1.0))
+@dataclass(frozen=True)
+class Around:
+    """A facing, and how far the bearing may be from it either way."""
+
+    facing: float
+    turn: float
+
+
+FLOOR = Frame((0.0, 0.0), (1.0, 0.0), (0.0, 1.0), math.inf)
+"""The room's own axes, east and north."""
 
 
 def _floor_cells(
@@ -191,8 +209,8 @@ def _floor_cells(
     inner, outer = limits(scenario.room, not station.outdoors), limits(scenario.room, False)
     aside = scenario.walker.width if island and not station.outdoors else 0.0
     boxes = {"body": (inner[0] + aside, inner[1] + aside, inner[2] - aside, inner[3] - aside)}
-    for layer, check in (("strip", "strips-clear"), ("service", "service-clear")):
-        if is_must(scenario, check, strict):
+    for layer in ("strip", "service"):
+        if is_must(scenario, CLAIMS[layer], strict):
             boxes[layer] = outer
     for facing in facings:
         low, high = np.full(2, -np.inf), np.full(2, np.inf)
@@ -202,8 +220,8 @@ def _floor_cells(
                 least, most = _extent(ring, TURN)
                 low = np.maximum(low, np.array((x0, y0)) - least - HAIR)
                 high = np.minimum(high, np.array((x1, y1)) - most + HAIR)
-        ranges = ((float(low[0]), float(high[0])), (float(low[1]), float(high[1])))
-        yield _grid(station, np.zeros(2), (EAST, NORTH), ranges, pitch, facing, TURN)
+        east, north = zip(low.tolist(), high.tolist(), strict=True)
+        yield _grid(station, FLOOR, east, north, pitch, Around(facing, TURN))
 
 
 def _extent(ring: FloatArray, turn: float) -> tuple[Floats, Floats]:
@@ -219,36 +237,24 @@ def _extent(ring: FloatArray, turn: float) -> tuple[Floats, Floats]:
 
 def _wall_cells(ground: Ground, station: Station, pitch: float, but: Sequence[float]) -> Iterator[Cells]:
     """Backs to each wall; walls whose facing is among ``but`` are left out."""
-    left, _, right, back = shapes.box(station)
+    left, _, right, behind = shapes.box(station)
     most = ground.under(PLACING).figure or 0.0
-    reach = max(abs(left), abs(right)) + abs(back)
-    for wall in ground.room.walls:
-        length = math.dist(wall.start, wall.end)
-        along = np.subtract(wall.end, wall.start) / length
-        inward = np.array(wall.inward)
-        facing = bearing(*wall.inward)
-        if any(abs((facing - f + 180) % 360 - 180) < 1e-6 for f in but):
+    reach = max(abs(left), abs(right)) + abs(behind)
+    for back in backs_against(ground.room, station):
+        if any(abs((back.facing - f + 180) % 360 - 180) < SAME_FACING for f in but):
             continue
-        u = shapes.front_axes(facing)[0]
-        low, high = (left, right) if float(np.dot(u, along)) > 0 else (-right, -left)
         # What the check allows a back that is half a degree off, and what turning shifts.
-        slack = HAIR + SQUARE_WITHIN * (0.10 + reach)
-        across = (back - slack, back + most + slack)
-        ranges = ((-low - slack, length - high + slack), across)
-        yield _grid(station, np.array(wall.start), (along, inward), ranges, pitch, facing, PARALLEL)
+        slack = HAIR + SQUARE_WITHIN * (BACK_BEYOND_WALL + reach)
+        along = (-back.low - slack, back.frame.length - back.high + slack)
+        out = (behind - slack, behind + most + slack)
+        yield _grid(station, back.frame, along, out, pitch, Around(back.facing, PARALLEL))
 
 
 def _drive_cells(scenario: Scenario, vehicle: Vehicle, pitch: float) -> Iterator[Cells]:
     """Straight in through the door, nose or tail first, wholly inside."""
-    door = scenario.room.door(vehicle.door)
+    frame = door_frame(scenario, vehicle)
     width, length = vehicle.size
-    along = np.subtract(door.end, door.start) / door.width
-    inward = np.array(door.inward)
-    x0, y0, x1, y1 = limits(scenario.room, True)
-    reach = abs(door.inward[0]) * (x1 - x0) + abs(door.inward[1]) * (y1 - y0)
-    ranges = (
-        (0.5 * width - HAIR, door.width - 0.5 * width + HAIR),
-        (0.5 * length - HAIR, reach - 0.5 * length + HAIR),
-    )
-    for facing in (bearing(*door.inward), bearing(-door.inward[0], -door.inward[1])):
-        yield _grid(vehicle, np.array(door.start), (along, inward), ranges, pitch, facing, PARALLEL)
+    across = (0.5 * width - HAIR, frame.length - 0.5 * width + HAIR)
+    deep = (0.5 * length - HAIR, frame.depth - 0.5 * length + HAIR)
+    for facing in frame.facings:
+        yield _grid(vehicle, frame, across, deep, pitch, Around(facing, PARALLEL))

@@ -11,23 +11,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import cached_property
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Floats
-from footwork.arrange.every_position.cell_conflicts import BODY, HARD, STOCK, Kind, least_overlap
-from footwork.arrange.spots.conflicts import blocks
+from footwork.arrange.core.slack import WINDOW_FURTHER
+from footwork.arrange.every_position.cell_conflicts import Kind, least_overlap
+from footwork.arrange.spots.layers import BODY, HARD, STOCK, forbidden_layers
 from footwork.checks.ground import Ground
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
 
-HAIR = 1e-7
-"""Parts of a square that a window reaches further, for the rounding of doubles."""
+
+class PlacePair(NamedTuple):
+    """Two points that a walk may be between: where each is from the centre of its thing, and how far turning
+    moves both, in all."""
+
+    one: FloatArray
+    two: FloatArray
+    discs: float
 
 
-Walk = Sequence[tuple[FloatArray, FloatArray, float]]
-"""Pairs of points that a walk may be between: where the one and the other are from the centres of their
-things, and how far turning moves both, in all."""
+Walk = Sequence[PlacePair]
+"""The pairs that a walk may be between: the nearest counts."""
 
 
 class Relative:
@@ -46,8 +53,8 @@ class Relative:
         high = np.max([r.max(axis=0) - o.min(axis=0) for r, o in rings], axis=0, initial=0.0)
         reached = (self.apart + self.half > low) & (self.apart - self.half < high)
         self.near = np.nonzero(reached.all(axis=2) if rings else np.zeros(reached.shape[:2], np.bool_))
-        begin = np.floor((self.apart[self.near] - self.half) / square - HAIR).astype(np.int64)
-        self.window = (np.floor(2.0 * self.half / square + 2 * HAIR) + 2).astype(np.int64)
+        begin = np.floor((self.apart[self.near] - self.half) / square - WINDOW_FURTHER).astype(np.int64)
+        self.window = (np.floor(2.0 * self.half / square + 2 * WINDOW_FURTHER) + 2).astype(np.int64)
         origin = begin.min(axis=0, initial=0)
         size = begin.max(axis=0, initial=0) - origin + self.window
         self._begin = begin - origin
@@ -114,26 +121,29 @@ class Relative:
 
 def _blocking(ground: Ground, one: Kind, two: Kind, strict: bool) -> list[tuple[FloatArray, FloatArray]]:
     """Rings of two things that must not overlap."""
-    of_one, of_two = (
-        blocks(ground, one.thing, two.thing, strict),
-        blocks(ground, two.thing, one.thing, strict),
-    )
+    of_one = forbidden_layers(ground, one.thing, two.thing, strict)
+    of_two = forbidden_layers(ground, two.thing, one.thing, strict)
     found: list[tuple[FloatArray, FloatArray]] = []
-    for layer in (BODY, HARD, STOCK):
+    for layer, of_two_there, of_one_there in (
+        (BODY, two.rings.body, one.rings.body),
+        (HARD, two.rings.hard, one.rings.hard),
+        (STOCK, two.rings.stock, one.rings.stock),
+    ):
         if of_one[layer]:
-            found += product(one.rings[BODY], two.rings[layer])
+            found += product(one.rings.body, of_two_there)
         if layer != BODY and of_two[layer]:
-            found += product(one.rings[layer], two.rings[BODY])
+            found += product(of_one_there, two.rings.body)
     return found
 
 
 def _nearest(walk: Walk, dx: Floats, dy: Floats, half: Floats) -> Floats:
     """Least straight line over pairs of points, the second thing anywhere in a box round (dx, dy)."""
     least: Floats = np.full(np.broadcast(dx, dy).shape, np.inf)
-    for p, q, discs in walk:
-        x = np.maximum(np.abs(dx + (q[0] - p[0])) - half[0], 0.0)
-        y = np.maximum(np.abs(dy + (q[1] - p[1])) - half[1], 0.0)
-        np.minimum(least, np.hypot(x, y) - discs, out=least)
+    for pair in walk:
+        further_x, further_y = pair.two - pair.one
+        x = np.maximum(np.abs(dx + further_x) - half[0], 0.0)
+        y = np.maximum(np.abs(dy + further_y) - half[1], 0.0)
+        np.minimum(least, np.hypot(x, y) - pair.discs, out=least)
     return np.maximum(least, 0.0, out=least)
 
 

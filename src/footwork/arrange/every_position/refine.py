@@ -22,8 +22,8 @@ from footwork.arrange.core.stop import After, Stop
 from footwork.arrange.every_position.cells import TURN, Cells
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.search.multistart import WAVE, Pool, Search
-from footwork.arrange.spots.alone import Sieve
-from footwork.arrange.spots.enumerate import SpotList, placed, sift, spots_of
+from footwork.arrange.spots.alone import UnaryConsistency
+from footwork.arrange.spots.enumerate import SpotList, consistent, placed, spots_of
 from footwork.arrange.true_cost.judge import Judge
 from footwork.floor import shapes
 from footwork.floor.plan import Plan
@@ -117,7 +117,7 @@ class Refinement:
 
     def _near(self, layout: Layout, step: float) -> Iterator[SpotList]:
         """Spots of every thing close round a layout: where it stands first, then slides and turns."""
-        sieve = Sieve(self.scenario, self.strict)
+        alone = UnaryConsistency(self.scenario, self.strict)
         at_base = self._at_base(layout)
         full = len(self.cells) - len(at_base) >= self.moves
         boxes = self._boxes(layout)
@@ -127,7 +127,7 @@ class Refinement:
             here = layout.placements[thing.name]
             still = (thing.name in at_base and full) or not self._may_slide(cells, here)
             tried = [] if still else list(self._candidates(cells, here, step, boxes, rng))
-            kept, _ = sift(thing, [p for p in tried if cells.holds(p).any()], sieve)
+            kept, _ = consistent(thing, [p for p in tried if cells.holds(p).any()], alone)
             kept = [p for p in dict.fromkeys(kept) if p != here]
             yield SpotList(thing, (here, *kept), Counter(), 1 + len(kept))
 

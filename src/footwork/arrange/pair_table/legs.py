@@ -1,4 +1,4 @@
-"""What of the cost two things share: the legs between them, and wishes, as sums over pairs.
+"""The legs of the jobs, as far as they are sums over one thing or two.
 
 A job's cost is the least over one standing place for each visit; leg by leg it is at least the least
 over the places of that leg's two ends.  Legs with the same ends, sides and width are counted
@@ -10,20 +10,32 @@ things alone.
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from itertools import pairwise
 
-import numpy as np
-
-from footwork.arrange.core.arrays import Floats
-from footwork.arrange.spots.enumerate import SpotList
-from footwork.floor.wishes import to_building, wish_distance, wish_terms
-from footwork.model.scenario import Prefer, Scenario, Side, Visit
+from footwork.model.scenario import Scenario, Side, Visit
 
 End = tuple[str, Side | None]
+"""The thing (or door) at which a leg begins or ends, and the side its route names."""
+Things = tuple[int, int]
+"""Numbers of two things, the lower first."""
+
+
+@dataclass(frozen=True, slots=True)
+class LegKey:
+    """Two ends in their fixed order and the clear width between them: what metres are kept by."""
+
+    start: End
+    end: End
+    width: float
+
+
+def key_of(one: End, two: End, width: float) -> LegKey:
+    """The key of a leg, whichever way round it is walked."""
+    start, end = sorted((one, two), key=lambda e: (e[0], e[1] or ""))
+    return LegKey(start, end, width)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,63 +53,64 @@ class PairLeg:
         return PairLeg(self.end, self.start, self.width, self.weight)
 
     @property
-    def unweighted(self) -> PairLeg:
-        """The leg as a key for its metres, its weight left 0."""
-        return PairLeg(self.start, self.end, self.width, 0.0)
+    def key(self) -> LegKey:
+        return key_of(self.start, self.end, self.width)
 
 
 def pair_legs(scenario: Scenario) -> tuple[PairLeg, ...]:
     """Legs between visits that one thing (or door) alone can serve, either way round counted together."""
-    found: dict[tuple[End, End, float], float] = defaultdict(float)
+    found: dict[LegKey, float] = defaultdict(float)
     for job in scenario.jobs:
         for a, b in pairwise(job.route):
             if len(a.members) > 1 or len(b.members) > 1:
                 continue
-            ends = sorted((_end(a), _end(b)), key=lambda e: (e[0], e[1] or ""))
-            if ends[0][0] == ends[1][0] and (ends[0][1] is None or ends[1][1] is None or ends[0] == ends[1]):
+            key = key_of(_end(a), _end(b), job.width_between(a, b, scenario.walker.width))
+            (one, side), (two, other) = key.start, key.end
+            if one == two and (side is None or other is None or side == other):
                 continue  # the same place may serve both
-            width = job.width_between(a, b, scenario.walker.width)
-            found[ends[0], ends[1], width] += job.times_per_year
-    return tuple(PairLeg(a, b, width, weight) for (a, b, width), weight in sorted(found.items(), key=repr))
+            found[key] += job.times_per_year
+    kept = (PairLeg(key.start, key.end, key.width, weight) for key, weight in found.items())
+    return tuple(sorted(kept, key=lambda leg: repr(((leg.start, leg.end, leg.width), leg.weight))))
 
 
 def _end(visit: Visit) -> End:
     return (visit.members[0], visit.side)
 
 
-def wish_prices(
-    scenario: Scenario, lists: Sequence[SpotList]
-) -> tuple[Floats, dict[tuple[int, int], Floats]]:
-    """What the wishes cost: by spot, and by pair of things (i < j) an array (spots of i, spots of j).
+@dataclass(frozen=True, slots=True)
+class OwnLeg:
+    """A leg of one thing: from its end ``here`` to a ``door``, or (None) to another of its sides."""
 
-    A wish measured to the nearest of several alike stations is no sum of pairs.  The nearest is no further
-    than the first: where further costs less the first stands for all, elsewhere the wish is left out (0).
-    """
-    number = {spots.thing.name: k for k, spots in enumerate(lists)}
-    at = [np.array([p.at for p in spots.placements]).reshape(-1, 2) for spots in lists]
-    first = np.concatenate(([0], np.cumsum([len(a) for a in at])))
-    unary = np.zeros(first[-1])
-    pairs: dict[tuple[int, int], Floats] = {}
-    for wish in scenario.prefer:
-        for name, others in wish_terms(scenario, wish):
-            i = number[name]
-            if not others:
-                unary[first[i] : first[i + 1]] += _to_building(scenario, wish, at[i])
-            elif len(others) == 1 or (wish.near is None) == (wish.weight > 0):
-                j = number[others[0]]
-                metres = np.hypot(*(at[i][:, None] - at[j][None]).transpose(2, 0, 1))
-                counted = metres if wish.near is not None else np.maximum(0.0, wish.by - metres)
-                low, high = min(i, j), max(i, j)
-                block = wish.weight * (counted if i < j else counted.T)
-                pairs[low, high] = pairs.get((low, high), np.zeros(block.shape)) + block
-    return unary, pairs
+    thing: int
+    door: str | None
+    here: End
+    there: End
+    leg: PairLeg
 
 
-def _to_building(scenario: Scenario, wish: Prefer, at: Floats) -> Floats:
-    target = wish.near or wish.apart_from or ""
-    found = np.zeros(len(at))
-    for k, (x, y) in enumerate(at.tolist()):
-        metres = to_building(scenario.room, (x, y), target)
-        if metres is not None and math.isfinite(metres):
-            found[k] = wish.weight * wish_distance(wish, metres)
+@dataclass(frozen=True)
+class SortedLegs:
+    """Legs from door to door, legs of one thing, and legs between two: those begin at the lower thing."""
+
+    doors: list[PairLeg] = field(default_factory=list)
+    own: list[OwnLeg] = field(default_factory=list)
+    shared: Mapping[Things, list[PairLeg]] = field(default_factory=lambda: defaultdict(list))
+
+
+def sorted_legs(legs: Sequence[PairLeg], number: Mapping[str, int]) -> SortedLegs:
+    """``legs`` by the things at their ends; ``number`` of each thing by its name."""
+    found = SortedLegs()
+    for leg in legs:
+        i, j = number.get(leg.start[0]), number.get(leg.end[0])
+        if i is None and j is None:
+            found.doors.append(leg)
+        elif i is None and j is not None:
+            found.own.append(OwnLeg(j, leg.start[0], leg.end, leg.start, leg))
+        elif i is not None and j is None:
+            found.own.append(OwnLeg(i, leg.end[0], leg.start, leg.end, leg))
+        elif i is not None and j is not None:
+            if i == j:
+                found.own.append(OwnLeg(i, None, leg.start, leg.end, leg))
+            else:
+                found.shared[min(i, j), max(i, j)].append(leg if i < j else leg.turned)
     return found

@@ -17,14 +17,17 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Singles
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
+from footwork.arrange.core.slack import DOUBLES_DOWN
 from footwork.arrange.core.stop import Switch, in_parts, in_threads
-from footwork.arrange.pair_table.legs import End, PairLeg, pair_legs, wish_prices
-from footwork.arrange.pair_table.walks import fixed_walks, straight_block, walk_block
-from footwork.arrange.spots.conflicts import Shapes, apart_block, blocks, clash_block, least_gap, spot_shapes
-from footwork.arrange.spots.difference_planes import Moulds
-from footwork.arrange.spots.enumerate import SpotList
+from footwork.arrange.pair_table.legs import End, LegKey, OwnLeg, PairLeg, Things, pair_legs, sorted_legs
+from footwork.arrange.pair_table.walks import LegEnd, Load, own_walks, straight_block, walk_block
+from footwork.arrange.pair_table.wishes import wish_costs
+from footwork.arrange.spots.conflicts import Shapes, apart_block, clash_block, spot_shapes
+from footwork.arrange.spots.enumerate import SpotList, first_spots
+from footwork.arrange.spots.layers import Thing, forbidden_layers
 from footwork.arrange.spots.stamps import (
     Places,
+    SlotScene,
     Stamps,
     copied,
     make_places,
@@ -33,10 +36,16 @@ from footwork.arrange.spots.stamps import (
     place_numbers,
 )
 from footwork.checks.ground import Ground
+from footwork.checks.hazards import least_apart
 from footwork.floor.routes import stepped_out
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import door_place
 from footwork.model.scenario import Scenario
+
+LEAST_WEIGHT = 1e-9
+"""Times a year that a block counts as at least, so that its pairs of spots can be divided by them."""
+WALK_WORK = 20
+"""Times as long as its clashes that a leg of a block takes, about."""
 
 DETOUR_PAIRS = 4_000_000
 """Pairs of spots for which ways round are searched when nobody says how many: some 3 microseconds each."""
@@ -52,17 +61,14 @@ class PairTable:
         self.building = tuple(building)
         self.ground = Ground(scenario)
         self.number = {spots.thing.name: k for k, spots in enumerate(lists)}
-        self.first: Ints = np.concatenate(([0], np.cumsum([len(s.placements) for s in lists]))).astype(
-            np.int32
-        )
+        self.first: Ints = first_spots(lists)
         self.stamps: Stamps = make_stamps(lists)
         self.places: Places = make_places(scenario, lists)
         self.legs = pair_legs(scenario)
         self._halt = Switch()
-        self.walks: dict[PairLeg, Singles] = {}
-        """Metres, (spots of the thing that comes first, spots of the other), by leg without its weight;
-        infinite where the two clash."""
-        self.fixed: dict[PairLeg, Singles] = {}
+        self.walks: dict[LegKey, Singles] = {}
+        """Metres, (spots of the thing that comes first, spots of the other), infinite where the two clash."""
+        self.fixed: dict[LegKey, Singles] = {}
         """Metres, (spots,), of legs to doors and between a thing's own sides."""
 
     def build(self, processes: int, detours: int = DETOUR_PAIRS) -> Tables:
@@ -74,130 +80,113 @@ class PairTable:
         self._halt = Switch()
         size = int(self.first[-1])
         pair: Singles = np.zeros((size, size), np.float32)
-        cast = spot_shapes(self.scenario, self.lists, self.strict)
-        unary, wishes = wish_prices(self.scenario, self.lists)
-        constant, own, shared = self._by_things()
-        alone: dict[tuple[int, str], list[PairLeg]] = defaultdict(list)
-        for i, door, leg in own:
-            alone[i, door].append(leg)
-        for (i, door), legs in alone.items():
-            self._fixed(i, door, legs, unary)
+        shapes = spot_shapes(self.scenario, self.lists, self.strict)
+        unary, wishes = wish_costs(self.scenario, self.lists)
+        legs = sorted_legs(self.legs, self.number)
+        constant = sum((leg.weight * self._door_to_door(leg) for leg in legs.doors), 0.0)
+        alike: dict[tuple[int, str | None], list[OwnLeg]] = defaultdict(list)
+        for own in legs.own:
+            alike[own.thing, own.door].append(own)
+        for same in alike.values():
+            self._own(same, unary)
         jobs = [(i, j) for i in range(len(self.lists)) for j in range(i + 1, len(self.lists))]
-        jobs.sort(key=lambda ij: -self._cells(ij) * (1 + 20 * len(shared.get(ij, ()))))
-        searched = self._searched(shared, detours)
+        jobs.sort(key=lambda ij: -self._pairs(ij) * (1 + WALK_WORK * len(legs.shared.get(ij, ()))))
+        searched = self._searched(legs.shared, detours)
 
-        def fill(ij: tuple[int, int]) -> None:
-            self._block(ij, shared.get(ij, []), wishes.get(ij), cast, pair, ij in searched)
+        def fill(ij: Things) -> None:
+            self._clashes(ij, shapes, pair)
+            self._costs(ij, legs.shared.get(ij, []), wishes.get(ij), pair, ij in searched)
 
         in_threads(fill, jobs, processes, self._halt)
         names = tuple(spots.thing.name for spots in self.lists)
         return assemble(names, self.first, unary, pair, constant)
 
-    def _by_things(
-        self,
-    ) -> tuple[float, list[tuple[int, str, PairLeg]], dict[tuple[int, int], list[PairLeg]]]:
-        """What legs from door to door cost; legs of one thing, with the door that they lead to, "" from one
-        side of the thing to another; and legs between two things."""
-        constant = 0.0
-        own: list[tuple[int, str, PairLeg]] = []
-        shared: dict[tuple[int, int], list[PairLeg]] = defaultdict(list)
-        for leg in self.legs:
-            things = [self.number[name] for name, _ in (leg.start, leg.end) if name in self.number]
-            doors = [name for name, _ in (leg.start, leg.end) if name not in self.number]
-            if not things:
-                constant += leg.weight * self._door_to_door(leg)
-            elif doors or things[0] == things[1]:
-                own.append((things[0], doors[0] if doors else "", leg))
-            else:
-                shared[min(things), max(things)].append(leg)
-        return constant, own, shared
-
-    def _searched(
-        self, shared: Mapping[tuple[int, int], list[PairLeg]], detours: int
-    ) -> set[tuple[int, int]]:
+    def _searched(self, shared: Mapping[Things, list[PairLeg]], detours: int) -> set[Things]:
         """Blocks whose ways round are searched: those with the most times a year for their size first."""
         left, found = detours, set()
         weight = {ij: sum(leg.weight for leg in legs) for ij, legs in shared.items()}
-        for ij in sorted(shared, key=lambda ij: (self._cells(ij) / max(weight[ij], 1e-9), ij)):
-            if self._cells(ij) <= left:
-                left -= self._cells(ij)
+        for ij in sorted(shared, key=lambda ij: (self._pairs(ij) / max(weight[ij], LEAST_WEIGHT), ij)):
+            if self._pairs(ij) <= left:
+                left -= self._pairs(ij)
                 found.add(ij)
         return found
 
-    def _cells(self, ij: tuple[int, int]) -> int:
+    def _pairs(self, ij: Things) -> int:
+        """How many pairs of spots two things have."""
         return self._count(ij[0]) * self._count(ij[1])
 
     def _count(self, i: int) -> int:
         return int(self.first[i + 1] - self.first[i])
 
-    def _block(
-        self,
-        ij: tuple[int, int],
-        legs: list[PairLeg],
-        wish: Floats | None,
-        cast: tuple[Shapes, Moulds],
-        pair: Singles,
-        detours: bool,
-    ) -> None:
-        """Clashes and prices of two things; ``detours``: search ways round, else straight lines."""
-        i, j = ij
-        one, two = self.lists[i].thing, self.lists[j].thing
-        a, b = slice(*self.first[i : i + 2]), slice(*self.first[j : j + 2])
-        clash_block(
-            *cast,
-            self.first[i],
-            self.first[i + 1],
-            self.first[j],
-            self.first[j + 1],
-            blocks(self.ground, one, two, self.strict),
-            blocks(self.ground, two, one, self.strict),
-            pair,
-        )
-        gap = least_gap(self.ground, one, two, self.strict)
+    def span(self, i: int) -> slice:
+        """The spots of thing i."""
+        return slice(int(self.first[i]), int(self.first[i + 1]))
+
+    def _things(self, ij: Things) -> tuple[Thing, Thing]:
+        return self.lists[ij[0]].thing, self.lists[ij[1]].thing
+
+    def _clashes(self, ij: Things, shapes: Shapes, pair: Singles) -> None:
+        """Write infinity where two things clash."""
+        (i, j), (one, two) = ij, self._things(ij)
+        a, b = self.span(i), self.span(j)
+        forbidden_a = forbidden_layers(self.ground, one, two, self.strict)
+        forbidden_b = forbidden_layers(self.ground, two, one, self.strict)
+        clash_block(shapes, i, j, forbidden_a, forbidden_b, pair)
+        gap = least_apart(self.ground, one, two, self.strict)
         if gap > 0.0:
             for low, high in in_parts(a.start, a.stop, b.stop - b.start, self._halt):
-                apart_block(cast[0], low, high, b.start, b.stop, gap, pair)
+                apart_block(shapes.spots, low, high, b.start, b.stop, gap, pair)
+
+    def _costs(
+        self, ij: Things, legs: list[PairLeg], wish: Floats | None, pair: Singles, detours: bool
+    ) -> None:
+        """Write what two things cost each other; ``detours``: search ways round, else straight lines."""
         if not legs and wish is None:
             return
+        a, b = (self.span(i) for i in ij)
         block = pair[a, b].astype(np.float64)
         for leg in legs:
-            unit = np.where(np.isinf(block), np.inf, 0.0)
-            self._walk_leg(ij, leg, detours, unit)
-            self.walks[leg.unweighted] = floor_single(unit * (1.0 - 1e-12))
-            block += leg.weight * unit
+            metres = np.where(np.isinf(block), np.inf, 0.0)
+            self._walk_leg(ij, leg, detours, metres)
+            self.walks[leg.key] = floor_single(metres * DOUBLES_DOWN)
+            block += leg.weight * metres
         if wish is not None:
             block += wish
-        singles = floor_single(block * (1.0 - 1e-12))
+        singles = floor_single(block * DOUBLES_DOWN)
         pair[a, b] = singles
         pair[b, a] = singles.T
 
-    def _walk_leg(self, ij: tuple[int, int], leg: PairLeg, detours: bool, unit: Floats) -> None:
-        """Add the metres of one leg to ``unit``, infinite where it cannot be walked."""
+    def _walk_leg(self, ij: Things, leg: PairLeg, detours: bool, metres: Floats) -> None:
+        """Add the metres of a leg from the first thing to ``metres``, infinite where it cannot be walked."""
         i, j = ij
-        one, two = self.lists[i].thing, self.lists[j].thing
-        leg = leg if leg.start[0] == one.name else leg.turned
-        walker = self.scenario.walker.width
         if not detours:
             step = self.step(leg.width)
             p, q = self._stepped_out(i, leg.start, step), self._stepped_out(j, leg.end, step)
-            straight_block(p, q, 2.0 * step, unit)
+            straight_block(p, q, 2.0 * step, metres)
             return
-        scene, slots = make_scene(self.building, (one, two))
-        arrays, ka, kb = copied(scene), self.place_numbers(leg.start), self.place_numbers(leg.end)
-        for low, high in in_parts(0, len(unit), unit.shape[1], self._halt):
-            walk_block(
-                arrays,
-                slots,
-                self.stamps,
-                self.places,
-                self.first[i] + np.array([low, high], np.int32),
-                ka,
-                self.first[j : j + 2],
-                kb,
-                leg.width,
-                walker,
-                unit[low:high],
-            )
+        floor = self.scene(self._things(ij))
+        one, two, load = self.leg_end(leg.start), self.leg_end(leg.end), self.load(leg.width)
+        for low, high in in_parts(0, len(metres), metres.shape[1], self._halt):
+            part = one._replace(begin=one.begin + low, end=one.begin + high)
+            walk_block(floor, part, two, load, metres[low:high])
+
+    def scene(self, things: Sequence[Thing]) -> SlotScene:
+        """A scene of its own with the building and a slot for each of some things."""
+        arrays, slots = make_scene(self.building, things)
+        return SlotScene(copied(arrays), slots, self.stamps)
+
+    def leg_end(self, end: End) -> LegEnd:
+        """An end of legs, on all spots of its thing, or at its door."""
+        if end[0] in self.number:
+            span = self.span(self.number[end[0]])
+            return LegEnd(self.places, self.place_numbers(end), span.start, span.stop)
+        place = door_place(self.scenario.room.door(end[0]), self.scenario.walker.width)
+        alone = Places(np.array([place.at]), np.array([place.outward]), np.array([0, 1], np.int64))
+        return LegEnd(alone, self.place_numbers(end), 0, 1)
+
+    def load(self, width: float) -> Load:
+        """Who walks a leg that needs a clear ``width``."""
+        return Load(radius=0.5 * width, step=self.step(width))
 
     def step(self, width: float) -> float:
         """Metres that somebody with a load of ``width`` starts further out than without one."""
@@ -208,33 +197,15 @@ class PairTable:
         which = self.places.start[self.first[i] : self.first[i + 1]][:, None] + self.place_numbers(end)
         return np.ascontiguousarray(self.places.at[which] + step * self.places.out[which])
 
-    def _fixed(self, i: int, door: str, legs: list[PairLeg], unary: Floats) -> None:
-        thing = self.lists[i].thing
-        scene, slots = make_scene(self.building, (thing,))
-        if door:
-            place = door_place(self.scenario.room.door(door), self.scenario.walker.width)
-            ends = (np.array([place.at]), np.array([place.outward]))
-        else:
-            ends = (np.zeros((0, 2)), np.zeros((0, 2)))
-        span = self.first[i : i + 2]
-        for leg in legs:
-            found = np.zeros(self._count(i))
-            one, two = (leg.start, leg.end) if leg.start[0] == thing.name else (leg.end, leg.start)
-            fixed_walks(
-                copied(scene),
-                slots,
-                self.stamps,
-                self.places,
-                span,
-                self.place_numbers(one),
-                ends,
-                self.place_numbers(two),
-                leg.width,
-                self.scenario.walker.width,
-                found,
-            )
-            self.fixed[leg.unweighted] = floor_single(found)
-            unary[span[0] : span[1]] += leg.weight * found
+    def _own(self, legs: list[OwnLeg], unary: Floats) -> None:
+        """Add what legs of one thing to one door, or between its sides, cost."""
+        i, floor = legs[0].thing, self.scene((self.lists[legs[0].thing].thing,))
+        for own in legs:
+            found, leg = np.zeros(self._count(i)), own.leg
+            one, two = self.leg_end(own.here), self.leg_end(own.there)
+            own_walks(floor, one, two, own.door is None, self.load(leg.width), found)
+            self.fixed[leg.key] = floor_single(found)
+            unary[self.span(i)] += leg.weight * found
 
     def place_numbers(self, end: End) -> Longs:
         """Which of a thing's places serve an end; one for a door."""

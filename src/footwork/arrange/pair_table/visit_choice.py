@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from footwork.arrange.pair_table.legs import End, PairLeg
+from footwork.arrange.pair_table.legs import LegKey, key_of
 from footwork.model.scenario import Scenario, Side
 
 Stop = tuple[tuple[str, ...], Side | None]
@@ -23,7 +23,7 @@ Way = tuple[Stop, float]
 
 
 @dataclass(frozen=True)
-class ContextLeg:
+class ChosenLeg:
     """A leg of ``visit``: to another visit's number, or to a stop that is no variable, at a clear width."""
 
     visit: int
@@ -34,25 +34,24 @@ class ContextLeg:
 
 
 @dataclass(frozen=True)
-class Contexts:
-    """Visits by their stops, and their legs."""
+class ChosenVisits:
+    """The visits that are variables, by their stops, and their legs."""
 
     stops: tuple[Stop, ...] = ()
-    legs: tuple[ContextLeg, ...] = ()
+    legs: tuple[ChosenLeg, ...] = ()
 
-    def replaced(self) -> dict[PairLeg, float]:
-        """Legs of the pair table that are counted here instead (their own weight left 0): times a year."""
-        found: dict[PairLeg, float] = defaultdict(float)
+    def replaced(self) -> dict[LegKey, float]:
+        """Legs of the pair table that are counted here instead, and how many times a year."""
+        found: dict[LegKey, float] = defaultdict(float)
         for leg in self.legs:
             if len(self.stops[leg.visit][0]) == len(leg.stop[0]) == 1:
                 found[plain_leg(self.stops[leg.visit], leg.stop, leg.width)] += leg.weight
         return dict(found)
 
 
-def plain_leg(one: Stop, two: Stop, width: float) -> PairLeg:
-    """The pair table's leg between two stops of one thing each, its weight left 0."""
-    ends: list[End] = sorted(((m[0], side) for m, side in (one, two)), key=lambda e: (e[0], e[1] or ""))
-    return PairLeg(ends[0], ends[1], width, 0.0)
+def plain_leg(one: Stop, two: Stop, width: float) -> LegKey:
+    """The pair table's leg between two stops of one thing each."""
+    return key_of((one[0][0], one[1]), (two[0][0], two[1]), width)
 
 
 @dataclass(frozen=True)
@@ -89,36 +88,36 @@ def _visits(scenario: Scenario) -> Iterator[tuple[float, list[_Visit]]]:
         )
 
 
-def candidates(scenario: Scenario, places: Callable[[Stop], int]) -> dict[_Visit, float]:
-    """Visits that matter, and their times a year; ``places`` is how many standing places a stop has."""
+def candidates(scenario: Scenario, count_places: Callable[[Stop], int]) -> dict[_Visit, float]:
+    """Visits that matter, and their times a year; a stop has ``count_places`` standing places."""
     found: dict[_Visit, float] = defaultdict(float)
     for times, visits in _visits(scenario):
         for visit in visits:
             differ = len(visit.ways) == 2 and visit.before != visit.after
-            if (differ and places(visit.stop) > 1) or (visit.ways and len(visit.stop[0]) > 1):
+            if (differ and count_places(visit.stop) > 1) or (visit.ways and len(visit.stop[0]) > 1):
                 found[visit] += times
     return dict(found)
 
 
-def make_contexts(scenario: Scenario, chosen: set[_Visit]) -> Contexts:
+def chosen_visits(scenario: Scenario, chosen: set[_Visit]) -> ChosenVisits:
     """Variables and legs for the ``chosen`` candidates."""
     runs: dict[tuple[Way | None, tuple[_Visit, ...], Way | None], float] = defaultdict(float)
     for times, visits in _visits(scenario):
         for run in _runs(visits, chosen):
             runs[run[0].before, tuple(run), run[-1].after] += times
     stops: list[Stop] = []
-    legs: list[ContextLeg] = []
+    legs: list[ChosenLeg] = []
     for (before, inner, after), times in runs.items():
         base = len(stops)
         stops += [visit.stop for visit in inner]
         for k, visit in enumerate(inner[:-1]):
             assert visit.after is not None
-            legs.append(ContextLeg(base + k, base + k + 1, inner[k + 1].stop, visit.after[1], times))
+            legs.append(ChosenLeg(base + k, base + k + 1, inner[k + 1].stop, visit.after[1], times))
         for way, k in ((before, 0), (after, len(inner) - 1)):
             # A stop of alike stations that is no variable itself counts nothing.
             if way is not None and len(way[0][0]) == 1:
-                legs.append(ContextLeg(base + k, None, way[0], way[1], times))
-    return Contexts(tuple(stops), tuple(legs))
+                legs.append(ChosenLeg(base + k, None, way[0], way[1], times))
+    return ChosenVisits(tuple(stops), tuple(legs))
 
 
 def _runs(visits: list[_Visit], chosen: set[_Visit]) -> Iterator[list[_Visit]]:

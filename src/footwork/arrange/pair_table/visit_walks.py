@@ -9,25 +9,25 @@ line and the pair's least walk: never above the true walk.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Longs, Singles
 from footwork.arrange.core.pairwise import Tables
+from footwork.arrange.core.slack import SHARE_UP
 from footwork.arrange.core.stop import Switch, in_parts, in_threads
 from footwork.arrange.core.visit_variables import VisitLeg, Visits, VisitVariable
-from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.pair_table.legs import Things, key_of
+from footwork.arrange.pair_table.table import LEAST_WEIGHT, PairTable
 from footwork.arrange.pair_table.visit_choice import (
-    ContextLeg,
-    Contexts,
+    ChosenLeg,
+    ChosenVisits,
     Stop,
     candidates,
-    make_contexts,
-    plain_leg,
+    chosen_visits,
 )
 from footwork.arrange.pair_table.walks import door_column, place_block
-from footwork.arrange.spots.stamps import copied, make_scene
-from footwork.floor.shapes import door_place
 
 ENTRIES = 15_000_000
 """Entries of all blocks, 4 bytes each, that visits may take at most: more of them bound better, but slower.
@@ -36,8 +36,14 @@ APART = 0.6
 """Metres between two standing places along a side, about: what a visit may gain a time."""
 
 
+GAIN_ALIKE = 5
+"""Standing places apart that a visit of several alike stations counts as: what choosing among them gains."""
+NO_WAY = 1e9
+"""Metres that a label counts from which no way leads to a door: more than any layout walks, and finite."""
+
+
 @dataclass(frozen=True)
-class _Block:
+class Block:
     """What a block of metres is for: its ends, the clear width, one column a spot or one a place."""
 
     rows: Stop
@@ -46,29 +52,41 @@ class _Block:
     nearest: bool
 
 
-class StandingPlaces:
+class BlockPart(NamedTuple):
+    """The part of a block between two things: one that may serve its rows' stop, one for its columns'."""
+
+    block: Block
+    one: str
+    two: str
+
+
+class VisitWalks:
     """Chooses the visits that become variables, and fills their blocks from a pair table."""
 
     def __init__(self, table: PairTable, entries: int = ENTRIES) -> None:
         self.table, self.scenario = table, table.scenario
-        self.contexts = self._chosen(entries)
+        self.chosen = self._chosen(entries)
         self._halt = Switch()
 
-    def _chosen(self, entries: int) -> Contexts:
+    def _chosen(self, entries: int) -> ChosenVisits:
         """The visits that may gain most for their size, as many as ``entries`` allow."""
         worth = []
-        for visit, times in candidates(self.scenario, self._places).items():
+        for visit, times in candidates(self.scenario, self._count_places).items():
             size = self._labels(visit.stop) * sum(self._spots(way[0]) for way in visit.ways)
-            gain = times * APART * (self._places(visit.stop) - 1 if len(visit.stop[0]) == 1 else 5)
+            gain = (
+                times
+                * APART
+                * (self._count_places(visit.stop) - 1 if len(visit.stop[0]) == 1 else GAIN_ALIKE)
+            )
             worth.append((size / gain, repr(visit), size, visit))
         chosen, left = set(), entries
         for _, _, size, visit in sorted(worth, key=lambda w: w[:2]):
             if size <= left:
                 left -= size
                 chosen.add(visit)
-        return make_contexts(self.scenario, chosen)
+        return chosen_visits(self.scenario, chosen)
 
-    def _places(self, stop: Stop) -> int:
+    def _count_places(self, stop: Stop) -> int:
         return max(len(self.numbers(name, stop)) for name in stop[0])
 
     def numbers(self, name: str, stop: Stop) -> Longs:
@@ -82,7 +100,7 @@ class StandingPlaces:
         )
 
     def _labels(self, stop: Stop) -> int:
-        return self._spots(stop) * self._places(stop)
+        return self._spots(stop) * self._count_places(stop)
 
     # -- blocks
 
@@ -91,52 +109,51 @@ class StandingPlaces:
 
         Ways round are searched for about ``searches`` entries, where most is walked for its size first.
         """
-        weight: dict[_Block, float] = {}
-        for leg in self.contexts.legs:
+        weight: dict[Block, float] = {}
+        for leg in self.chosen.legs:
             if self.is_door(leg.stop):
                 continue
             block = self._block_of(leg)
             weight[block] = weight.get(block, 0.0) + leg.weight
         searched, left = set(), searches
-        for block in sorted(weight, key=lambda b: (self._size(b) / max(weight[b], 1e-9), repr(b))):
+        for block in sorted(weight, key=lambda b: (self._size(b) / max(weight[b], LEAST_WEIGHT), repr(b))):
             if self._size(block) <= left:
                 left -= self._size(block)
                 searched.add(block)
         blocks = in_threads(
             lambda block: self._fill(tables, block, block in searched), weight, processes, self._halt
         )
-        filled = dict(zip(weight, blocks, strict=True))
-        unary = [np.zeros(self._labels(stop)) for stop in self.contexts.stops]
+        number = {block: k for k, block in enumerate(weight)}
+        unary = [np.zeros(self._labels(stop)) for stop in self.chosen.stops]
         spot_share = np.zeros(tables.size)
         legs: list[VisitLeg] = []
-        for leg in self.contexts.legs:
+        for leg in self.chosen.legs:
             if self.is_door(leg.stop):
                 self._door(leg, unary[leg.visit], spot_share)
             else:
                 thing = None if leg.other is not None else self.table.number[leg.stop[0][0]]
-                metres = filled[self._block_of(leg)]
-                legs.append(VisitLeg(leg.visit, leg.other, thing, leg.weight, metres))
+                legs.append(VisitLeg(leg.visit, leg.other, thing, leg.weight, number[self._block_of(leg)]))
         variables = tuple(
             VisitVariable(
                 tuple(self.table.number[m] for m in stop[0]),
                 tuple(len(self.numbers(m, stop)) for m in stop[0]),
                 own,
             )
-            for stop, own in zip(self.contexts.stops, unary, strict=True)
+            for stop, own in zip(self.chosen.stops, unary, strict=True)
         )
-        return Visits(variables, tuple(legs), self._pair_share(), spot_share)
+        return Visits(variables, tuple(legs), tuple(blocks), self._pair_share(), spot_share)
 
     def is_door(self, stop: Stop) -> bool:
         return stop[0][0] not in self.table.number
 
-    def _block_of(self, leg: ContextLeg) -> _Block:
-        return _Block(self.contexts.stops[leg.visit], leg.stop, leg.width, leg.other is None)
+    def _block_of(self, leg: ChosenLeg) -> Block:
+        return Block(self.chosen.stops[leg.visit], leg.stop, leg.width, leg.other is None)
 
-    def _size(self, block: _Block) -> int:
+    def _size(self, block: Block) -> int:
         """Pairs of standing places of a block."""
         return self._labels(block.rows) * self._labels(block.columns)
 
-    def _fill(self, tables: Tables, block: _Block, exact: bool) -> Singles:
+    def _fill(self, tables: Tables, block: Block, search: bool) -> Singles:
         columns = self._spots(block.columns) if block.nearest else self._labels(block.columns)
         out: Singles = np.zeros((self._labels(block.rows), columns), np.float32)
         row = 0
@@ -150,76 +167,62 @@ class StandingPlaces:
                     # Both stand where the thing stands: other spots of it agree with neither.
                     part[:] = 0.0
                 else:
-                    self._fill_part(tables, block, one, two, exact, part)
+                    self._fill_part(tables, BlockPart(block, one, two), search, part)
                 column += width
             row += height
         return out
 
-    def _fill_part(
-        self, tables: Tables, block: _Block, one: str, two: str, exact: bool, out: Singles
-    ) -> None:
-        table = self.table
-        i, j = table.number[one], table.number[two]
-        a, b = table.first[i : i + 2], table.first[j : j + 2]
-        leg = plain_leg(((one,), block.rows[1]), ((two,), block.columns[1]), block.width)
-        known = table.walks.get(leg)
-        least = np.zeros((a[1] - a[0], b[1] - b[0]), np.float32) if known is None else known
+    def _fill_part(self, tables: Tables, part: BlockPart, search: bool, out: Singles) -> None:
+        table, block = self.table, part.block
+        i, j = table.number[part.one], table.number[part.two]
+        a, b = table.span(i), table.span(j)
+        one = table.leg_end((part.one, block.rows[1]))
+        two = table.leg_end((part.two, block.columns[1]))
+        known = table.walks.get(key_of((part.one, block.rows[1]), (part.two, block.columns[1]), block.width))
+        least = np.zeros((a.stop - a.start, b.stop - b.start), np.float32) if known is None else known
         if known is not None and i > j:
-            least = np.ascontiguousarray(known.T)
-        scene, slots = make_scene(table.building, (table.lists[i].thing, table.lists[j].thing))
-        arrays, clash = copied(scene), tables.pair[a[0] : a[1], b[0] : b[1]] >= tables.clash
-        rows, columns = self.numbers(one, block.rows), self.numbers(two, block.columns)
-        for low, high in in_parts(0, len(least), least.shape[1] * len(rows) * len(columns), self._halt):
+            least = known.T
+        least = np.where(tables.pair[a, b] >= tables.clash, np.float32(np.inf), least)
+        floor = table.scene((table.lists[i].thing, table.lists[j].thing))
+        count = len(one.serving)
+        for low, high in in_parts(0, len(least), least.shape[1] * count * len(two.serving), self._halt):
+            rows = one._replace(begin=a.start + low, end=a.start + high)
             place_block(
-                arrays,
-                slots,
-                table.stamps,
-                table.places,
-                a[0] + np.array([low, high], np.int32),
+                floor,
                 rows,
-                b,
-                columns,
-                block.width,
-                self.scenario.walker.width,
-                clash[low:high],
+                two,
+                table.load(block.width),
                 least[low:high],
-                exact,
+                search,
                 block.nearest,
-                out[low * len(rows) : high * len(rows)],
+                out[low * count : high * count],
             )
 
-    def door_metres(self, name: str, stop: Stop, leg: ContextLeg) -> Floats:
+    def door_metres(self, name: str, stop: Stop, leg: ChosenLeg) -> Floats:
         """Metres of the leg from each label of one of the stop's things to the door it leads to."""
-        walker = self.scenario.walker.width
-        place = door_place(self.scenario.room.door(leg.stop[0][0]), walker)
-        door = np.array([*place.at, *place.outward])
-        i, numbers = self.table.number[name], self.numbers(name, stop)
-        span = self.table.first[i : i + 2]
-        scene, slots = make_scene(self.table.building, (self.table.lists[i].thing,))
-        metres = np.zeros((span[1] - span[0]) * len(numbers))
-        door_column(
-            copied(scene), slots, self.table.stamps, self.table.places, span, numbers, door, leg.width,
-            walker, metres,
-        )  # fmt: skip
+        table = self.table
+        one, door = table.leg_end((name, stop[1])), table.leg_end((leg.stop[0][0], leg.stop[1]))
+        metres = np.zeros((one.end - one.begin) * len(one.serving))
+        floor = table.scene((table.lists[table.number[name]].thing,))
+        door_column(floor, one, door, table.load(leg.width), metres)
         return metres
 
-    def _door(self, leg: ContextLeg, unary: Floats, spot_share: Floats) -> None:
+    def _door(self, leg: ChosenLeg, unary: Floats, spot_share: Floats) -> None:
         """Add the leg's metres to the labels, and what the table counts for it to ``spot_share``."""
-        stop = self.contexts.stops[leg.visit]
+        stop = self.chosen.stops[leg.visit]
         begin = 0
         for name in stop[0]:
             metres = self.door_metres(name, stop, leg)
-            unary[begin : begin + len(metres)] += leg.weight * np.where(np.isfinite(metres), metres, 1e9)
+            unary[begin : begin + len(metres)] += leg.weight * np.where(np.isfinite(metres), metres, NO_WAY)
             begin += len(metres)
             if len(stop[0]) == 1:
-                i = self.table.number[name]
-                least = metres.reshape(len(metres) // self._places(stop), -1).min(axis=1)
+                least = metres.reshape(len(metres) // self._count_places(stop), -1).min(axis=1)
                 share = leg.weight * np.where(np.isfinite(least), least, 0.0)
-                spot_share[slice(*self.table.first[i : i + 2])] += share * (1.0 + 1e-9)
+                spot_share[self.table.span(self.table.number[name])] += share * SHARE_UP
 
-    def _pair_share(self) -> dict[tuple[int, int], Floats]:
-        found: dict[tuple[int, int], Floats] = {}
-        for leg, weight in self.contexts.replaced().items():
+    def _pair_share(self) -> dict[Things, Floats]:
+        found: dict[Things, Floats] = {}
+        for leg, weight in self.chosen.replaced().items():
             i, j = (self.table.number.get(end[0]) for end in (leg.start, leg.end))
             if i is None or j is None:
                 continue

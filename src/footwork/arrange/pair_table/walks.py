@@ -3,26 +3,66 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
-from footwork.arrange.spots.stamps import Places, Slots, Stamps, stamp
+from footwork.arrange.core.arrays import Bools, Floats, Longs, Singles
+from footwork.arrange.core.slack import SINGLES_DOWN
+from footwork.arrange.spots.stamps import Places, SlotScene, stamp
 from footwork.compiled.functions import bare_entry, entry, inner, unit
+from footwork.compiled.records import record
 from footwork.floor.contact import Arrays, segment_blocker
 from footwork.floor.desk import Desk, new_desk
-from footwork.floor.kernel import explore
+from footwork.floor.kernel import Query, explore
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
 
-Ends = tuple[FloatArray, FloatArray]
-"""Places and outward vectors, each (n, 2)."""
+
+@record
+class LegEnd(NamedTuple):
+    """One end of legs: the spots ``begin`` to ``end``, at each of which the standing places numbered
+    ``serving`` serve it.  A door is one spot with one place."""
+
+    places: Places
+    serving: Longs
+    begin: int
+    end: int
+
+
+@record
+class Load(NamedTuple):
+    """Somebody who walks with a load: a disc of ``radius`` that starts ``step`` metres further out than
+    somebody without one, who walks those straight out and straight in."""
+
+    radius: float
+    step: float
+
+
+@record
+class Scratch(NamedTuple):
+    """What a search for a walk writes on: for each obstacle, for each pair of places, and the desk."""
+
+    joined: Longs
+    tried: Bools
+    desk: Desk
+
+
+@inner
+def _scratch(scene: Arrays, pairs: int) -> Scratch:
+    return Scratch(np.zeros(len(scene.first) - 1, np.int64), np.zeros(pairs, np.bool_), new_desk(scene))
 
 
 @inner
 def stuck(scene: Arrays, x: float, y: float, radius: float) -> bool:
     """Whether a disc cannot even stand at a point."""
     return segment_blocker(scene, x, y, x, y, radius, TOLERANCE) >= 0
+
+
+@inner
+def stepped(places: Places, k: int, step: float) -> tuple[float, float]:
+    """The point ``step`` metres straight out from standing place k."""
+    return places.at[k, 0] + step * places.out[k, 0], places.at[k, 1] + step * places.out[k, 1]
 
 
 @inner
@@ -38,56 +78,46 @@ def place_walk(
     if stuck(scene, px, py, radius) or stuck(scene, qx, qy, radius):
         return math.inf
     joined[:] = 0
-    return float(explore(scene, px, py, qx, qy, radius, TOLERANCE, math.inf, joined, desk, False)[0])
+    query = Query(px, py, qx, qy, radius, TOLERANCE, math.inf)
+    return float(explore(scene, query, joined, desk, False)[0])
 
 
 @unit
 def least_walk(
-    scene: Arrays,
-    p: FloatArray,
-    po: FloatArray,
-    pk: Longs,
-    q: FloatArray,
-    qo: FloatArray,
-    qk: Longs,
-    width: float,
-    walker: float,
-    joined: Longs,
-    tried: Bools,
-    desk: Desk,
+    scene: Arrays, one: LegEnd, a: int, two: LegEnd, b: int, load: Load, scratch: Scratch
 ) -> float:
-    """Least walk between one of the places ``pk`` of p and one of ``qk`` of q at a clear width.
+    """Least walk from one of the places that serve at spot a of one end to one at spot b of the other.
 
-    p, q (n, 2) places and po, qo (n, 2) their outward vectors.  Places are tried by straight distance, and
-    no further than the best walk found.  ``joined``, ``tried`` and ``desk`` are scratch.
+    Places are tried by straight distance, and no further than the best walk found.
     """
-    step = 0.5 * (width - walker)
+    p, p_out, p0, serving_p = one.places.at, one.places.out, one.places.start[a], one.serving
+    q, q_out, q0, serving_q = two.places.at, two.places.out, two.places.start[b], two.serving
+    step, radius, tried, count = load.step, load.radius, scratch.tried, len(two.serving)
     best = math.inf
-    tried[: len(pk) * len(qk)] = False
+    tried[: len(serving_p) * count] = False
     while True:
         least, which = best, -1
-        for c in range(len(pk) * len(qk)):
+        for c in range(len(serving_p) * count):
             if not tried[c]:
-                i, j = pk[c // len(qk)], qk[c % len(qk)]
-                dx = p[i, 0] + step * po[i, 0] - q[j, 0] - step * qo[j, 0]
-                dy = p[i, 1] + step * po[i, 1] - q[j, 1] - step * qo[j, 1]
+                i, j = p0 + serving_p[c // count], q0 + serving_q[c % count]
+                dx = p[i, 0] + step * p_out[i, 0] - q[j, 0] - step * q_out[j, 0]
+                dy = p[i, 1] + step * p_out[i, 1] - q[j, 1] - step * q_out[j, 1]
                 straight = math.hypot(dx, dy)
                 if straight < least:
                     least, which = straight, c
         if which < 0:
             break
         tried[which] = True
-        i, j = pk[which // len(qk)], qk[which % len(qk)]
-        px, py = p[i, 0] + step * po[i, 0], p[i, 1] + step * po[i, 1]
-        qx, qy = q[j, 0] + step * qo[j, 0], q[j, 1] + step * qo[j, 1]
-        if segment_blocker(scene, px, py, qx, qy, 0.5 * width, TOLERANCE) < 0:
+        px, py = stepped(one.places, p0 + serving_p[which // count], step)
+        qx, qy = stepped(two.places, q0 + serving_q[which % count], step)
+        if segment_blocker(scene, px, py, qx, qy, radius, TOLERANCE) < 0:
             best = least
             break
-        if stuck(scene, px, py, 0.5 * width) or stuck(scene, qx, qy, 0.5 * width):
+        if stuck(scene, px, py, radius) or stuck(scene, qx, qy, radius):
             continue
-        joined[:] = 0
-        found = explore(scene, px, py, qx, qy, 0.5 * width, TOLERANCE, best, joined, desk, False)
-        best = min(best, found[0])
+        scratch.joined[:] = 0
+        query = Query(px, py, qx, qy, radius, TOLERANCE, best)
+        best = min(best, explore(scene, query, scratch.joined, scratch.desk, False)[0])
     return best + 2.0 * step
 
 
@@ -109,147 +139,97 @@ def straight_block(p: FloatArray, q: FloatArray, more: float, out: FloatArray) -
 
 
 @entry
-def walk_block(
-    scene: Arrays,
-    slots: Slots,
-    stamps: Stamps,
-    places: Places,
-    span_a: Ints,
-    ka: Longs,
-    span_b: Ints,
-    kb: Longs,
-    width: float,
-    walker: float,
-    out: FloatArray,
-) -> None:
+def walk_block(floor: SlotScene, one: LegEnd, two: LegEnd, load: Load, out: FloatArray) -> None:
     """Add the metres of a leg between all spots of two things to ``out`` (rows: spots of the first).
 
-    ``span`` (first, last) of each thing's spots; ``ka``, ``kb`` numbers of the places that serve.
+    The things have slots 0 and 1; where ``out`` is infinite it stays so.
     """
-    joined = np.zeros(len(scene.first) - 1, np.int64)
-    tried, desk = np.zeros(4096, np.bool_), new_desk(scene)
-    for a in range(span_a[0], span_a[1]):
+    scene, slots, stamps = floor.arrays, floor.slots, floor.stamps
+    scratch = _scratch(scene, len(one.serving) * len(two.serving))
+    for a in range(one.begin, one.end):
         stamp(scene, slots, 0, stamps, a)
-        p = places.at[places.start[a] : places.start[a + 1]]
-        po = places.out[places.start[a] : places.start[a + 1]]
-        for b in range(span_b[0], span_b[1]):
-            row, column = a - span_a[0], b - span_b[0]
+        for b in range(two.begin, two.end):
+            row, column = a - one.begin, b - two.begin
             if out[row, column] == np.inf:
                 continue
             stamp(scene, slots, 1, stamps, b)
-            q = places.at[places.start[b] : places.start[b + 1]]
-            qo = places.out[places.start[b] : places.start[b + 1]]
-            out[row, column] += least_walk(scene, p, po, ka, q, qo, kb, width, walker, joined, tried, desk)
+            out[row, column] += least_walk(scene, one, a, two, b, load, scratch)
 
 
 @entry
-def fixed_walks(
-    scene: Arrays,
-    slots: Slots,
-    stamps: Stamps,
-    places: Places,
-    span: Ints,
-    ka: Longs,
-    door: Ends,
-    kb: Longs,
-    width: float,
-    walker: float,
-    out: FloatArray,
+def own_walks(
+    floor: SlotScene, one: LegEnd, two: LegEnd, between_sides: bool, load: Load, out: FloatArray
 ) -> None:
-    """Add to ``out`` (one a spot) the metres of a leg from each spot to a door's place, or between its sides.
-
-    ``door`` is (place (1, 2), outward (1, 2)), or two arrays without rows for a thing's own sides.
-    """
-    joined = np.zeros(len(scene.first) - 1, np.int64)
-    tried, desk = np.zeros(4096, np.bool_), new_desk(scene)
-    for a in range(span[0], span[1]):
+    """Add to ``out`` (one a spot) the metres of a leg from each spot of one thing to a door, or
+    ``between_sides`` of the thing itself."""
+    scene, slots, stamps = floor.arrays, floor.slots, floor.stamps
+    scratch = _scratch(scene, len(one.serving) * len(two.serving))
+    for a in range(one.begin, one.end):
         stamp(scene, slots, 0, stamps, a)
-        p = places.at[places.start[a] : places.start[a + 1]]
-        po = places.out[places.start[a] : places.start[a + 1]]
-        q, qo = door
-        if len(q) == 0:
-            q, qo = p, po
-        out[a - span[0]] += least_walk(scene, p, po, ka, q, qo, kb, width, walker, joined, tried, desk)
+        b = a if between_sides else two.begin
+        out[a - one.begin] += least_walk(scene, one, a, two, b, load, scratch)
 
 
 @entry
 def place_block(
-    scene: Arrays,
-    slots: Slots,
-    stamps: Stamps,
-    places: Places,
-    span_a: Ints,
-    ka: Longs,
-    span_b: Ints,
-    kb: Longs,
-    width: float,
-    walker: float,
-    clash: Bools,
+    floor: SlotScene,
+    one: LegEnd,
+    two: LegEnd,
+    load: Load,
     least: Singles,
-    exact: bool,
+    search: bool,
     nearest: bool,
     out: Singles,
 ) -> None:
-    """Fill a block: rows (spot of a, place in ``ka``), columns (spot of b, place in ``kb``).
+    """Fill a block: rows (spot of one end, place that serves), columns (spot of the other, place).
 
-    ``clash`` and ``least`` (spots of a, spots of b): what cannot be together, and metres that no walk
-    between the two undercuts.  ``exact``: search ways round; ``nearest``: one column a spot of b.
+    ``least`` (spots of the one, spots of the other): metres that no walk between the two undercuts, infinite
+    where they cannot be together.  ``search`` ways round; ``nearest``: one column a spot.
     """
-    step = 0.5 * (width - walker)
-    radius = 0.5 * width
-    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
-    for a in range(span_a[1] - span_a[0]):
-        stamp(scene, slots, 0, stamps, span_a[0] + a)
-        for b in range(span_b[1] - span_b[0]):
-            rows = slice(a * len(ka), (a + 1) * len(ka))
-            if clash[a, b]:
+    scene, slots, stamps = floor.arrays, floor.slots, floor.stamps
+    p_serving, q_serving, step, radius = one.serving, two.serving, load.step, load.radius
+    scratch = _scratch(scene, 0)
+    joined, desk = scratch.joined, scratch.desk
+    for a in range(one.end - one.begin):
+        stamp(scene, slots, 0, stamps, one.begin + a)
+        for b in range(two.end - two.begin):
+            rows = slice(a * len(p_serving), (a + 1) * len(p_serving))
+            if least[a, b] == np.inf:
                 if nearest:
                     out[rows, b] = np.inf
                 else:
-                    out[rows, b * len(kb) : (b + 1) * len(kb)] = np.inf
+                    out[rows, b * len(q_serving) : (b + 1) * len(q_serving)] = np.inf
                 continue
-            if exact:
-                stamp(scene, slots, 1, stamps, span_b[0] + b)
-            for i in range(len(ka)):
-                p = places.start[span_a[0] + a] + ka[i]
-                px, py = places.at[p, 0] + step * places.out[p, 0], places.at[p, 1] + step * places.out[p, 1]
+            if search:
+                stamp(scene, slots, 1, stamps, two.begin + b)
+            p0, q0 = one.places.start[one.begin + a], two.places.start[two.begin + b]
+            for i in range(len(p_serving)):
+                px, py = stepped(one.places, p0 + p_serving[i], step)
                 best = np.inf
-                for j in range(len(kb)):
-                    q = places.start[span_b[0] + b] + kb[j]
-                    qx = places.at[q, 0] + step * places.out[q, 0]
-                    qy = places.at[q, 1] + step * places.out[q, 1]
+                for j in range(len(q_serving)):
+                    qx, qy = stepped(two.places, q0 + q_serving[j], step)
                     metres = math.hypot(px - qx, py - qy)
-                    if exact and metres < best:
+                    if search and metres < best:
                         metres = place_walk(scene, px, py, qx, qy, radius, joined, desk)
-                    metres = max(metres + 2.0 * step, np.float64(least[a, b])) * (1.0 - 2e-7)
+                    metres = max(metres + 2.0 * step, np.float64(least[a, b])) * SINGLES_DOWN
                     if nearest:
                         best = min(best, metres)
                     else:
-                        out[a * len(ka) + i, b * len(kb) + j] = metres
+                        out[a * len(p_serving) + i, b * len(q_serving) + j] = metres
                 if nearest:
-                    out[a * len(ka) + i, b] = best
+                    out[a * len(p_serving) + i, b] = best
 
 
 @entry
-def door_column(
-    scene: Arrays,
-    slots: Slots,
-    stamps: Stamps,
-    places: Places,
-    span: Ints,
-    ka: Longs,
-    door: FloatArray,
-    width: float,
-    walker: float,
-    out: Floats,
-) -> None:
-    """Metres from each spot's places ``ka`` to a door: ``door`` is (x, y, outward x, outward y)."""
-    step = 0.5 * (width - walker)
-    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
-    qx, qy = door[0] + step * door[2], door[1] + step * door[3]
-    for a in range(span[1] - span[0]):
-        stamp(scene, slots, 0, stamps, span[0] + a)
-        for i in range(len(ka)):
-            p = places.start[span[0] + a] + ka[i]
-            px, py = places.at[p, 0] + step * places.out[p, 0], places.at[p, 1] + step * places.out[p, 1]
-            out[a * len(ka) + i] = place_walk(scene, px, py, qx, qy, 0.5 * width, joined, desk) + 2.0 * step
+def door_column(floor: SlotScene, one: LegEnd, door: LegEnd, load: Load, out: Floats) -> None:
+    """Metres from each place that serves at each spot of a thing to a door."""
+    scene, slots, stamps, step, radius = floor.arrays, floor.slots, floor.stamps, load.step, load.radius
+    scratch = _scratch(scene, 0)
+    qx, qy = stepped(door.places, door.serving[0], step)
+    for a in range(one.end - one.begin):
+        stamp(scene, slots, 0, stamps, one.begin + a)
+        for i in range(len(one.serving)):
+            k = one.places.start[one.begin + a] + one.serving[i]
+            px, py = stepped(one.places, k, step)
+            metres = place_walk(scene, px, py, qx, qy, radius, scratch.joined, scratch.desk)
+            out[a * len(one.serving) + i] = metres + 2.0 * step

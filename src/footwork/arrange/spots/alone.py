@@ -1,12 +1,9 @@
-"""The room alone: what refuses a spot before any other station stands.
+"""Unary consistency: spots that the building alone refuses are gone before any other thing stands.
 
 The checks themselves decide (``checks.run.faults_alone``); compiled overlap tests over all positions of
-one facing at once go first, refuse what surely fails, and leave to the checks what is in doubt: stock
-that may pass an opening, the sliding space before a panel, whatever is no plain overlap.
-
-Layers of a thing: ``body`` its footprint; ``strip`` and ``service`` floor beside it; ``around`` the working
-space round a visited vehicle; ``stock`` space that only lower things may enter.  ``strip rooted`` and the
-like are the same begun a little inside the thing, as the checks do where walls are concerned.
+one facing at once go first, refuse what surely fails (``layers.building_rules``), and leave to the checks
+what is in doubt: stock that may pass an opening, the sliding space before a panel, whatever is no plain
+overlap.
 """
 
 from __future__ import annotations
@@ -18,6 +15,7 @@ import numpy as np
 
 from footwork import checks
 from footwork.arrange.core.arrays import Bools, Longs
+from footwork.arrange.spots.layers import Thing, building_rules, is_must, layers, openings
 from footwork.checks.doors import door_spaces, leaves, panel_spaces
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.run import ALONE
@@ -27,46 +25,21 @@ from footwork.floor import shapes
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
 from footwork.floor.solid import overlapping
-from footwork.model.scenario import TOLERANCE, Door, Placement, Scenario, Station, Vehicle, Window
-
-Thing = Station | Vehicle
+from footwork.model.scenario import TOLERANCE, Placement, Scenario, Station, Vehicle
 
 SURE = frozenset(("in-room", "no-overlap", "keep-clear", "strips-clear", "service-clear"))
 """Checks of a station against the building that the compiled tests decide for good."""
-CLAIMS = {"strip": "strips-clear", "service": "service-clear", "around": "vehicle-around"}
-"""The check that keeps each layer of floor free."""
-
-
-def is_must(scenario: Scenario, check: str, strict: bool) -> bool:
-    """Whether a check that is a `must` by itself still is one in this file."""
-    setting = scenario.checks.get(check)
-    return strict or setting is None or setting.severity != "should"
-
-
-def layers(thing: Thing, placement: Placement) -> list[tuple[str, FloatArray]]:
-    """The convex rings of a thing by layer."""
-    found = [("body", ring) for ring in shapes.pieces(thing, placement)]
-    placed = Placed(thing, placement)
-    if isinstance(thing, Vehicle):
-        groups = [("around", placed.strips)]
-    else:
-        groups = [("strip", placed.strips), ("service", placed.service), ("stock", placed.stock)]
-    for kind, claims in groups:
-        for claim in claims:
-            found += [(kind, ring) for ring in claim.body.pieces]
-            found += [(f"{kind} rooted", ring) for ring in claim.rooted.pieces]
-    return found
 
 
 @entry
 def _hit_at(
     ax: FloatArray,
     ay: FloatArray,
-    astart: Longs,
+    a_start: Longs,
     shifts: FloatArray,
     bx: FloatArray,
     by: FloatArray,
-    bstart: Longs,
+    b_start: Longs,
     out: Bools,
 ) -> None:
     """For each shift of shape a: whether it overlaps shape b."""
@@ -75,11 +48,11 @@ def _hit_at(
         for v in range(len(ax)):
             x[v] = ax[v] + shifts[k, 0]
             y[v] = ay[v] + shifts[k, 1]
-        out[k] = overlapping(x, y, astart, bx, by, bstart)
+        out[k] = overlapping(x, y, a_start, bx, by, b_start)
 
 
 @dataclass(frozen=True)
-class Sieve:
+class UnaryConsistency:
     """Refuses the positions of a thing that the building alone forbids."""
 
     scenario: Scenario
@@ -93,12 +66,11 @@ class Sieve:
         """For each position (n, 2) of a thing in one facing the check that refuses it, or ""."""
         parts = layers(thing, Placement(0.0, 0.0, facing))
         names = [""] * len(at)
-        for check, layer, against in self._sure(thing):
-            if not is_must(self.scenario, check, self.strict):
-                continue
-            for k in np.nonzero(self._hits(parts, layer, at, against))[0]:
-                names[k] = names[k] or check
-        through = self._hits(parts, "stock rooted", at, openings(self.ground))
+        for rule in building_rules(self.ground, thing, self.strict):
+            layer = f"{rule.layer} rooted" if rule.rooted else rule.layer
+            for k in np.nonzero(self._hits(parts, layer, at, _flat(rule.bodies)))[0]:
+                names[k] = names[k] or rule.check
+        through = self._hits(parts, "stock rooted", at, flatten(tuple(openings(self.ground))))
         if is_must(self.scenario, "stock-clear", self.strict):
             hard = _flat([*self.ground.building(), *self.ground.swings])
             for k in np.nonzero(self._hits(parts, "stock rooted", at, hard) & ~through)[0]:
@@ -143,28 +115,6 @@ class Sieve:
         fault = next(checks.faults_alone(self.ground, Placed(thing, placement), self.strict), None)
         return fault is None
 
-    def _sure(self, thing: Thing) -> list[tuple[str, str, Flat]]:
-        """(check, layer, what it may not meet) of the plain overlaps."""
-        ground = self.ground
-        indoors = isinstance(thing, Station) and not thing.outdoors
-        edge = ground.around_room if indoors else ground.around_all
-        tests = [("in-room", "body", edge.flat)]
-        if not indoors:
-            tests.append(("in-room", "body", _flat(ground.segments)))
-        tests += [
-            ("no-overlap", "body", _flat(ground.fixtures)),
-            ("door-swing", "body", _flat(ground.swings)),
-            ("keep-clear", "body", _flat(ground.clear)),
-        ]
-        for layer, check in CLAIMS.items():
-            if layer == "around" and thing.name not in ground.visited:
-                continue
-            tests.append((check, f"{layer} rooted", _flat(ground.segments)))
-            tests.append((check, layer, _flat([ground.around_all, *ground.fixtures])))
-            if layer != "around":
-                tests.append((check, layer, _flat(ground.swings)))
-        return tests
-
     def _doubtful(self, thing: Thing, parts: Sequence[tuple[str, FloatArray]], at: FloatArray) -> Bools:
         """Positions that the checks themselves must look at."""
         ground = self.ground
@@ -187,12 +137,6 @@ class Sieve:
         if rings and len(against[0]):
             _hit_at(*flatten(rings), at, *against, hit)
         return hit
-
-
-def openings(ground: Ground) -> Flat:
-    """Doors and windows as segments: what long stock may pass."""
-    openings: list[Door | Window] = [*ground.room.doors, *ground.room.windows]
-    return flatten(tuple(np.array([o.start, o.end], dtype=np.float64) for o in openings))
 
 
 def _flat(bodies: Iterable[Body]) -> Flat:

@@ -1,10 +1,10 @@
 """Which spots of two things cannot be used together: the geometry checks between things, compiled.
 
-A spot's shapes are convex rings by layer (``alone.layers``).  Two spots clash when a footprint
-sinks into the other's footprint or hard layer (strips that must stay free), into its stock layer unless
-it is low enough for stock to pass above; for a vehicle, into the space round it or its way in unless it
-is on castors.  For a wheelchair they clash too when one footprint lies in every approach to the other.  The
-predicate is that of the checks (``floor.solid.convex_depth`` and the one tolerance).
+A spot's shapes are convex rings by layer (``layers.py``).  Two spots clash when a footprint sinks into the
+other's footprint or hard layer (strips that must stay free), into its stock layer unless it is low enough
+for stock to pass above; for a vehicle, into the space round it or its way in unless it is on castors.  For a
+wheelchair they clash too when one footprint lies in every approach to the other.  The predicate is that of
+the checks (``floor.solid.convex_depth`` and the one tolerance).
 """
 
 from __future__ import annotations
@@ -14,33 +14,41 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-from footwork.arrange.core.arrays import Bools, Singles
-from footwork.arrange.spots.alone import CLAIMS, Thing, is_must, layers, openings
-from footwork.arrange.spots.difference_planes import (
-    CLEAR,
-    PARTS,
-    Moulds,
-    Planes,
-    depth_of,
-    make_moulds,
-    planes_between,
+from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
+from footwork.arrange.core.slack import CLEAR
+from footwork.arrange.spots.enumerate import SpotList, first_spots
+from footwork.arrange.spots.layers import (
+    APPROACH,
+    BODY,
+    MOVING,
+    STOCK,
+    WAY,
+    moving_rings,
+    openings,
+    wheelchair_must,
 )
-from footwork.arrange.spots.enumerate import SpotList
+from footwork.arrange.spots.minkowski import (
+    Difference,
+    Rings,
+    Templates,
+    TemplateSpots,
+    depth_of,
+    difference_of,
+    make_rings,
+    spots_by_template,
+)
 from footwork.checks.ground import Ground, Placed
-from footwork.checks.hazards import least_apart
-from footwork.checks.strips import STOCK_VEHICLE, passes_above, stock_inside
+from footwork.checks.strips import stock_inside
 from footwork.checks.vehicles import corridor
 from footwork.checks.wheelchair import free_approaches
 from footwork.compiled.functions import bare, entry, inner, unit
 from footwork.compiled.records import record
-from footwork.floor.overlap import Flat, flatten
+from footwork.floor.overlap import flatten
 from footwork.floor.shapes import FloatArray
 from footwork.floor.solid import convex_depth, overlapping, union_nearest
-from footwork.model.scenario import TOLERANCE, Placement, Scenario, Station, Vehicle
+from footwork.model.scenario import TOLERANCE, Scenario, Vehicle
 
-BODY, HARD, STOCK, WAY, APPROACH = range(5)
 TILE = 16
 """Spots whose rows are written together."""
 LAYERS = APPROACH + 8
@@ -48,101 +56,131 @@ LAYERS = APPROACH + 8
 
 
 @record
+class SpotRings(NamedTuple):
+    """Rings of all spots where they stand; ring r lies in the box from ``low[r]`` to ``high[r]`` (x, y).
+
+    Layer l of spot s has the rings ``layer[LAYERS s + l]:layer[LAYERS s + l + 1]``.
+    """
+
+    rings: Rings
+    low: Floats
+    high: Floats
+    layer: Longs
+
+
+@record
 class Shapes(NamedTuple):
-    """Rings of all spots: corners ``x, y``; ring r is ``ring[r]:ring[r + 1]`` in the box ``box[r]``
-    (least x, least y, greatest x, greatest y); layer l of spot s has the rings
-    ``layer[LAYERS s + l]:layer[LAYERS s + l + 1]``."""
+    """All that says whether spots clash.
 
-    x: FloatArray
-    y: FloatArray
-    ring: npt.NDArray[np.int64]
-    box: FloatArray
-    layer: npt.NDArray[np.int64]
+    ``spots`` their rings; ``templates`` those of each thing in each facing, and ``of`` which spot has which;
+    ``at`` (spots, 2) where each stands; ``own_stock`` (spots,): the spot's stock is not that of its template;
+    ``first`` (things + 1,) where each thing's spots begin.
+    """
+
+    spots: SpotRings
+    templates: Templates
+    of: TemplateSpots
+    at: Floats
+    own_stock: Bools
+    first: Ints
 
 
-def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> tuple[Shapes, Moulds]:
-    """The shapes of every spot, in the order of the lists, and the moulds that they are cast from."""
-    ground = Ground(scenario)
-    ways_out = openings(ground)
-    chair = wheelchair_must(scenario, strict)
-    rings: list[FloatArray] = []
-    layer = [0]
-    mould_rings: list[FloatArray] = []
-    part, of, cut = [0], [], []
-    for spots in lists:
-        known: dict[float, int] = {}
-        templates: list[list[list[FloatArray]]] = []
+class _Cast:
+    """Gathers the shapes of every spot, thing by thing."""
+
+    def __init__(self, scenario: Scenario, strict: bool) -> None:
+        self.ground, self.strict = Ground(scenario), strict
+        self.chair = wheelchair_must(scenario, strict)
+        self.ways_out = flatten(tuple(openings(self.ground)))
+        self.rings: list[FloatArray] = []
+        self.layer = [0]
+        self.template_rings: list[FloatArray] = []
+        self.template_layer = [0]
+        self.template_of: list[int] = []
+        self.own_stock: list[bool] = []
+
+    def add(self, spots: SpotList) -> None:
+        """Templates of one thing, and the rings of its spots."""
+        known: dict[float, tuple[int, tuple[tuple[FloatArray, ...], ...]]] = {}
         for p in spots.placements:
             if p.facing not in known:
-                known[p.facing] = len(part) // PARTS
-                templates.append(_parts(ground, spots.thing, p.facing, strict))
-                for ring_list in templates[-1]:
-                    mould_rings += ring_list
-                    part.append(len(mould_rings))
-            of.append(known[p.facing])
-            template = templates[known[p.facing] - known[spots.placements[0].facing]]
+                number = len(self.template_layer) // MOVING
+                moving = moving_rings(self.ground, spots.thing, p.facing, self.strict)
+                known[p.facing] = (number, (moving.body, moving.hard, moving.stock))
+                for rings in known[p.facing][1]:
+                    self.template_rings += rings
+                    self.template_layer.append(len(self.template_rings))
+            number, template = known[p.facing]
+            self.template_of.append(number)
             shift = np.array(p.at)
-            own = [[ring + shift for ring in ring_list] for ring_list in template]
-            cut.append(any(_passes(ring, ways_out) for ring in own[STOCK]))
-            if cut[-1]:
-                placed = Placed(spots.thing, p)
-                inside = [stock_inside(ground, placed, claim) for claim in placed.stock]
-                own[STOCK] = [ring for claim in inside for ring in claim.body.pieces]
-            way = corridor(ground, Placed(spots.thing, p)) if isinstance(spots.thing, Vehicle) else None
-            own.append([] if way is None else list(way.pieces))
-            ways = free_approaches(ground, Placed(spots.thing, p), ()) if chair else ()
-            own += [[r for way in ways[n : n + 1] for r in way.pieces] for n in range(LAYERS - APPROACH)]
-            for ring_list in own:
-                rings += ring_list
-                layer.append(len(rings))
-    at = np.array([p.at for spots in lists for p in spots.placements]).reshape(-1, 2)
-    return _flat_shapes(rings, layer), make_moulds(mould_rings, part, of, at, cut)
+            self._spot(Placed(spots.thing, p), [[ring + shift for ring in rings] for rings in template])
+
+    def _spot(self, placed: Placed, own: list[list[FloatArray]]) -> None:
+        """Rings of one spot: ``own`` those of its template, and the layers that do not move with a thing."""
+        self.own_stock.append(any(self._passes(ring) for ring in own[STOCK]))
+        if self.own_stock[-1]:
+            inside = [stock_inside(self.ground, placed, claim) for claim in placed.stock]
+            own[STOCK] = [ring for claim in inside for ring in claim.body.pieces]
+        way = corridor(self.ground, placed) if isinstance(placed.thing, Vehicle) else None
+        own.append([] if way is None else list(way.pieces))
+        ways = free_approaches(self.ground, placed, ()) if self.chair else ()
+        own += [[r for way in ways[n : n + 1] for r in way.pieces] for n in range(LAYERS - APPROACH)]
+        for ring_list in own:
+            self.rings += ring_list
+            self.layer.append(len(self.rings))
+
+    def _passes(self, ring: FloatArray) -> bool:
+        """Whether a strip may leave the room by a door or window: there the checks cut it off."""
+        return bool(overlapping(*flatten((ring,)), *self.ways_out))
 
 
-def _parts(ground: Ground, thing: Thing, facing: float, strict: bool) -> list[list[FloatArray]]:
-    """Rings of the layers that move with a thing, about the origin: BODY, HARD and STOCK."""
-    layer_of = {"body": BODY, "stock": STOCK}
-    layer_of |= {kind: HARD for kind, check in CLAIMS.items() if is_must(ground.scenario, check, strict)}
-    if isinstance(thing, Vehicle) and thing.name not in ground.visited:
-        layer_of.pop("around", None)
-    found: list[list[FloatArray]] = [[] for _ in range(PARTS)]
-    for kind, ring in layers(thing, Placement(0.0, 0.0, facing)):
-        if kind in layer_of:
-            found[layer_of[kind]].append(ring)
-    return found
+def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> Shapes:
+    """The shapes of every spot, in the order of the lists."""
+    cast = _Cast(scenario, strict)
+    for spots in lists:
+        cast.add(spots)
+    return Shapes(
+        spots=_spot_rings(cast.rings, cast.layer),
+        templates=Templates(make_rings(cast.template_rings), np.array(cast.template_layer, np.int64)),
+        of=spots_by_template(cast.template_of, len(cast.template_layer) // MOVING),
+        at=np.array([p.at for spots in lists for p in spots.placements]).reshape(-1, 2),
+        own_stock=np.array(cast.own_stock, np.bool_),
+        first=first_spots(lists),
+    )
 
 
-def _flat_shapes(rings: Sequence[FloatArray], layer: Sequence[int]) -> Shapes:
-    x, y, ring = flatten(tuple(rings))
-    low = np.column_stack([np.minimum.reduceat(v, ring[:-1]) for v in (x, y)])
-    high = np.column_stack([np.maximum.reduceat(v, ring[:-1]) for v in (x, y)])
-    return Shapes(x, y, ring, np.hstack((low, high)), np.array(layer, np.int64))
+def _spot_rings(rings: Sequence[FloatArray], layer: Sequence[int]) -> SpotRings:
+    flat = make_rings(rings)
+    low = np.column_stack([np.minimum.reduceat(v, flat.start[:-1]) for v in (flat.x, flat.y)])
+    high = np.column_stack([np.maximum.reduceat(v, flat.start[:-1]) for v in (flat.x, flat.y)])
+    return SpotRings(flat, low, high, np.array(layer, np.int64))
 
 
-def _passes(ring: FloatArray, ways_out: Flat) -> bool:
-    """Whether a strip may leave the room by a door or window: there the checks cut it off."""
-    return bool(overlapping(*flatten((ring,)), *ways_out))
+@bare
+def rings_meet(rings: Rings, i: int, j: int) -> bool:
+    """Whether two rings sink into each other by more than the tolerance."""
+    x, y, start = rings.x, rings.y, rings.start
+    return convex_depth(x, y, start[i], start[i + 1], x, y, start[j], start[j + 1]) > TOLERANCE
 
 
 @unit
-def layers_meet(s: Shapes, a: int, la: int, b: int, lb: int) -> bool:
-    """Whether layer ``la`` of spot a and layer ``lb`` of spot b overlap."""
-    for i in range(s.layer[LAYERS * a + la], s.layer[LAYERS * a + la + 1]):
-        for j in range(s.layer[LAYERS * b + lb], s.layer[LAYERS * b + lb + 1]):
+def layers_meet(s: SpotRings, a: int, layer_a: int, b: int, layer_b: int) -> bool:
+    """Whether a layer of spot a and one of spot b overlap."""
+    for i in range(s.layer[LAYERS * a + layer_a], s.layer[LAYERS * a + layer_a + 1]):
+        for j in range(s.layer[LAYERS * b + layer_b], s.layer[LAYERS * b + layer_b + 1]):
             if (
-                s.box[i, 0] < s.box[j, 2]
-                and s.box[j, 0] < s.box[i, 2]
-                and s.box[i, 1] < s.box[j, 3]
-                and s.box[j, 1] < s.box[i, 3]
-                and convex_depth(s.x, s.y, s.ring[i], s.ring[i + 1], s.x, s.y, s.ring[j], s.ring[j + 1])
-                > TOLERANCE
+                s.low[i, 0] < s.high[j, 0]
+                and s.low[j, 0] < s.high[i, 0]
+                and s.low[i, 1] < s.high[j, 1]
+                and s.low[j, 1] < s.high[i, 1]
+                and rings_meet(s.rings, i, j)
             ):
                 return True
     return False
 
 
 @inner
-def shut_off(s: Shapes, a: int, b: int) -> bool:
+def shut_off(s: SpotRings, a: int, b: int) -> bool:
     """Whether spot b's footprint lies in every approach that the building leaves to spot a."""
     for layer in range(APPROACH, LAYERS):
         if s.layer[LAYERS * a + layer] == s.layer[LAYERS * a + layer + 1]:
@@ -153,152 +191,125 @@ def shut_off(s: Shapes, a: int, b: int) -> bool:
 
 
 @bare
-def moulds_clash(s: Shapes, m: Moulds, planes: Planes, one: int, two: int, out: Singles) -> None:
-    """Write infinity into ``out`` where spots of two moulds clash in a layer that moves with its thing."""
-    for begin in range(m.start[one], m.start[one + 1], TILE):
-        end = min(begin + TILE, m.start[one + 1])
-        for u in range(m.start[two], m.start[two + 1]):
-            b = m.order[u]
-            bx, by = m.at[b, 0], m.at[b, 1]
+def templates_clash(s: Shapes, between: Difference, one: int, two: int, out: Singles) -> None:
+    """Write infinity into ``out`` where spots of two templates clash in a layer that moves with its thing."""
+    order, start, at, low, high = s.of.order, s.of.start, s.at, between.low, between.high
+    for begin in range(start[one], start[one + 1], TILE):
+        end = min(begin + TILE, start[one + 1])
+        for u in range(start[two], start[two + 1]):
+            b = order[u]
+            bx, by = at[b, 0], at[b, 1]
             # A few spots of the first thing at a time, so that both writes stay near each other.
             for v in range(begin, end):
-                a = m.order[v]
-                dx, dy = bx - m.at[a, 0], by - m.at[a, 1]
+                a = order[v]
+                dx, dy = bx - at[a, 0], by - at[a, 1]
                 if (
-                    planes.reach[0] < dx < planes.reach[2]
-                    and planes.reach[1] < dy < planes.reach[3]
-                    and moulds_meet(s, m, planes, a, b, dx, dy)
+                    low[0] < dx < high[0]
+                    and low[1] < dy < high[1]
+                    and templates_meet(s, between, a, b, dx, dy)
                 ):
                     out[a, b] = np.inf
                     out[b, a] = np.inf
 
 
 @bare
-def moulds_meet(s: Shapes, m: Moulds, planes: Planes, a: int, b: int, dx: float, dy: float) -> bool:
+def templates_meet(s: Shapes, between: Difference, a: int, b: int, dx: float, dy: float) -> bool:
     """Whether spots a and b, (dx, dy) apart, clash in a layer that moves with its thing."""
-    for k in range(len(planes.which)):
-        depth = depth_of(planes, k, dx, dy)
+    pairs, spots = between.pairs, s.spots
+    for k in range(len(pairs.layer)):
+        depth = depth_of(between.planes, k, dx, dy)
         if depth < TOLERANCE - CLEAR:
             continue
-        way, part = planes.which[k, 0], planes.which[k, 1]
-        one, two = (a, b) if way == 1 else (b, a)
-        if part == STOCK and m.cut[two]:
+        layer = pairs.layer[k]
+        one, two = (a, b) if pairs.first_enters[k] else (b, a)
+        if layer == STOCK and s.own_stock[two]:
             continue
         if depth > TOLERANCE + CLEAR:
             return True
-        i = s.layer[LAYERS * one + BODY] + planes.which[k, 2]
-        j = s.layer[LAYERS * two + part] + planes.which[k, 3]
-        if convex_depth(s.x, s.y, s.ring[i], s.ring[i + 1], s.x, s.y, s.ring[j], s.ring[j + 1]) > TOLERANCE:
+        i = spots.layer[LAYERS * one + BODY] + pairs.body_ring[k]
+        j = spots.layer[LAYERS * two + layer] + pairs.layer_ring[k]
+        if rings_meet(spots.rings, i, j):
             return True
     return False
 
 
 @inner
-def others_clash(
-    s: Shapes, m: Moulds, one: int, two: int, blocks_a: Bools, blocks_b: Bools, out: Singles
-) -> None:
-    """Write infinity into ``out`` where spots of two moulds clash in a layer that is each spot's own."""
-    every = blocks_a[WAY] or blocks_b[WAY] or blocks_a[APPROACH] or blocks_b[APPROACH]
-    for v in range(m.start[one], m.start[one + 1]):
-        a = m.order[v]
-        for u in range(m.start[two], m.start[two + 1]):
-            b = m.order[u]
-            asked = (every or m.cut[a] or m.cut[b]) and out[a, b] < np.inf
-            if asked and others_meet(s, m, a, b, blocks_a, blocks_b):
+def others_clash(s: Shapes, one: int, two: int, forbidden_a: Bools, forbidden_b: Bools, out: Singles) -> None:
+    """Write infinity into ``out`` where spots of two templates clash in a layer that is each spot's own."""
+    every = forbidden_a[WAY] or forbidden_b[WAY] or forbidden_a[APPROACH] or forbidden_b[APPROACH]
+    order, start, own_stock = s.of.order, s.of.start, s.own_stock
+    for v in range(start[one], start[one + 1]):
+        a = order[v]
+        for u in range(start[two], start[two + 1]):
+            b = order[u]
+            asked = (every or own_stock[a] or own_stock[b]) and out[a, b] < np.inf
+            if asked and others_meet(s, a, b, forbidden_a, forbidden_b):
                 out[a, b] = np.inf
                 out[b, a] = np.inf
 
 
 @inner
-def others_meet(s: Shapes, m: Moulds, a: int, b: int, blocks_a: Bools, blocks_b: Bools) -> bool:
+def others_meet(s: Shapes, a: int, b: int, forbidden_a: Bools, forbidden_b: Bools) -> bool:
     """Whether spots a and b clash in a layer that is each spot's own."""
-    if (blocks_a[STOCK] and m.cut[b] and layers_meet(s, a, BODY, b, STOCK)) or (
-        blocks_b[STOCK] and m.cut[a] and layers_meet(s, b, BODY, a, STOCK)
+    spots, own_stock = s.spots, s.own_stock
+    if (forbidden_a[STOCK] and own_stock[b] and layers_meet(spots, a, BODY, b, STOCK)) or (
+        forbidden_b[STOCK] and own_stock[a] and layers_meet(spots, b, BODY, a, STOCK)
     ):
         return True
-    if (blocks_a[WAY] and layers_meet(s, a, BODY, b, WAY)) or (
-        blocks_b[WAY] and layers_meet(s, b, BODY, a, WAY)
+    if (forbidden_a[WAY] and layers_meet(spots, a, BODY, b, WAY)) or (
+        forbidden_b[WAY] and layers_meet(spots, b, BODY, a, WAY)
     ):
         return True
-    return (blocks_a[APPROACH] and shut_off(s, b, a)) or (blocks_b[APPROACH] and shut_off(s, a, b))
+    return (forbidden_a[APPROACH] and shut_off(spots, b, a)) or (
+        forbidden_b[APPROACH] and shut_off(spots, a, b)
+    )
 
 
 @entry
-def clash_block(
-    s: Shapes,
-    m: Moulds,
-    first_a: int,
-    last_a: int,
-    first_b: int,
-    last_b: int,
-    blocks_a: Bools,
-    blocks_b: Bools,
-    out: Singles,
-) -> None:
-    """Write infinity into ``out`` (all spots square, symmetric) where spots of two things clash.
+def clash_block(s: Shapes, i: int, j: int, forbidden_a: Bools, forbidden_b: Bools, out: Singles) -> None:
+    """Write infinity into ``out`` (all spots square, symmetric) where spots of things i and j clash.
 
-    ``blocks_a[l]``: a's footprint may not enter layer l of b.
+    ``forbidden_a[l]``: the footprint of thing i may not enter layer l of thing j.
     """
-    for one in range(m.of[first_a:last_a].min(), m.of[first_a:last_a].max() + 1):
-        for two in range(m.of[first_b:last_b].min(), m.of[first_b:last_b].max() + 1):
-            planes = planes_between(m, one, two, blocks_a, blocks_b)
-            moulds_clash(s, m, planes, one, two, out)
-            others_clash(s, m, one, two, blocks_a, blocks_b, out)
-
-
-def blocks(ground: Ground, thing: Thing, other: Thing, strict: bool) -> npt.NDArray[np.bool_]:
-    """Which layers of ``other`` the footprint of ``thing`` may not enter."""
-    scenario = ground.scenario
-    found = np.zeros(APPROACH + 1, np.bool_)
-    apart = isinstance(thing, Vehicle) and isinstance(other, Vehicle) and not ground.together(thing, other)
-    found[BODY] = is_must(scenario, "no-overlap", strict) and not apart
-    if isinstance(other, Vehicle):
-        rolls = isinstance(thing, Station) and thing.castors
-        found[HARD] = is_must(scenario, "vehicle-around", strict) and not (rolls or apart)
-        found[WAY] = is_must(scenario, "drive-in", strict) and not (rolls or apart)
-    elif isinstance(thing, Station):
-        found[HARD] = True
-        found[STOCK] = is_must(scenario, "stock-clear", strict) and not passes_above(other, thing)
-        found[APPROACH] = wheelchair_must(scenario, strict)
-    elif strict or ground.under(STOCK_VEHICLE).severity == "must":
-        found[STOCK] = ground.used_beside(other, thing) and not passes_above(other, thing)
-    return found
-
-
-def wheelchair_must(scenario: Scenario, strict: bool) -> bool:
-    """Whether every station needs an approach that a wheelchair fits in."""
-    return scenario.walker.profile == "wheelchair" and is_must(scenario, "wheelchair", strict)
+    of_a = s.of.template[s.first[i] : s.first[i + 1]]
+    of_b = s.of.template[s.first[j] : s.first[j + 1]]
+    for one in range(of_a.min(), of_a.max() + 1):
+        for two in range(of_b.min(), of_b.max() + 1):
+            between = difference_of(s.templates, one, two, forbidden_a, forbidden_b)
+            templates_clash(s, between, one, two, out)
+            others_clash(s, one, two, forbidden_a, forbidden_b, out)
 
 
 @inner
-def boxes_gap(s: Shapes, rings_a: tuple[int, int], rings_b: tuple[int, int]) -> float:
-    """The least straight line between the boxes round two ranges of rings."""
+def boxes_gap(s: SpotRings, a: int, b: int) -> float:
+    """The least straight line between the boxes round the rings of two spots' footprints."""
     least = np.inf
-    for i in range(rings_a[0], rings_a[1]):
-        for j in range(rings_b[0], rings_b[1]):
-            dx = max(0.0, s.box[i, 0] - s.box[j, 2], s.box[j, 0] - s.box[i, 2])
-            dy = max(0.0, s.box[i, 1] - s.box[j, 3], s.box[j, 1] - s.box[i, 3])
+    for i in range(s.layer[LAYERS * a + BODY], s.layer[LAYERS * a + BODY + 1]):
+        for j in range(s.layer[LAYERS * b + BODY], s.layer[LAYERS * b + BODY + 1]):
+            dx = max(0.0, s.low[i, 0] - s.high[j, 0], s.low[j, 0] - s.high[i, 0])
+            dy = max(0.0, s.low[i, 1] - s.high[j, 1], s.low[j, 1] - s.high[i, 1])
             least = min(least, math.hypot(dx, dy))
     return least
 
 
+@inner
+def footprints_gap(s: SpotRings, a: int, b: int) -> float:
+    """The least straight line between two spots' footprints."""
+    x, y, start = s.rings.x, s.rings.y, s.rings.start
+    rings_a = start[s.layer[LAYERS * a + BODY] : s.layer[LAYERS * a + BODY + 1] + 1]
+    rings_b = start[s.layer[LAYERS * b + BODY] : s.layer[LAYERS * b + BODY + 1] + 1]
+    return union_nearest(x, y, rings_a, x, y, rings_b)[0]
+
+
 @entry
 def apart_block(
-    s: Shapes, first_a: int, last_a: int, first_b: int, last_b: int, least: float, out: Singles
+    s: SpotRings, first_a: int, last_a: int, first_b: int, last_b: int, least: float, out: Singles
 ) -> None:
     """Write infinity into ``out`` where footprints are nearer than ``least`` metres in a straight line."""
     for a in range(first_a, last_a):
-        rings_a = s.layer[LAYERS * a], s.layer[LAYERS * a + 1]
         for b in range(first_b, last_b):
-            rings_b = s.layer[LAYERS * b], s.layer[LAYERS * b + 1]
             # Boxes that far apart settle it: footprints are no nearer than the boxes round them.
-            if out[a, b] < np.inf and boxes_gap(s, rings_a, rings_b) < least:
-                ring_a, ring_b = s.ring[rings_a[0] : rings_a[1] + 1], s.ring[rings_b[0] : rings_b[1] + 1]
-                if union_nearest(s.x, s.y, ring_a, s.x, s.y, ring_b)[0] < least - TOLERANCE:
-                    out[a, b] = np.inf
-                    out[b, a] = np.inf
-
-
-def least_gap(ground: Ground, one: Thing, two: Thing, strict: bool) -> float:
-    """Metres that hazards must stand apart where the file, or ``strict``, makes that a must; 0 without."""
-    return least_apart(ground, one, two, strict)
+            near = out[a, b] < np.inf and boxes_gap(s, a, b) < least
+            if near and footprints_gap(s, a, b) < least - TOLERANCE:
+                out[a, b] = np.inf
+                out[b, a] = np.inf

@@ -8,7 +8,6 @@ by the check that refused it, so that a station without a spot can say why.  Met
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -16,12 +15,14 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from footwork.arrange.core.arrays import Ints
-from footwork.arrange.spots.alone import Sieve, layers
+from footwork.arrange.core.slack import WHOLE
+from footwork.arrange.spots.alone import UnaryConsistency
+from footwork.arrange.spots.frames import backs_against, door_frame, own_spots
+from footwork.arrange.spots.layers import Thing, layers
 from footwork.floor import shapes
 from footwork.floor.walls import limits
 from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario, Station, Vehicle
 
-Thing = Station | Vehicle
 BLAMED = 3
 """Checks that a line on spots names."""
 ACROSS = 2
@@ -61,7 +62,7 @@ def find_spots(
     ``held`` stations and those that the file fixes have one spot.  The base's placements are spots
     too where the room allows them.
     """
-    sieve = Sieve(scenario, strict)
+    alone = UnaryConsistency(scenario, strict)
     keep = set(held)
     found = []
     for thing in scenario.things:
@@ -70,20 +71,12 @@ def find_spots(
         if fixed is not None or (here is not None and thing.name in keep):
             found.append(SpotList(thing, (fixed or here,), Counter(), 1))  # type: ignore[arg-type]
             continue
-        own = _own_spots(scenario, thing)
-        tried = own or _unique(_candidates(scenario, thing, pitch, facings))
-        kept, refused = sift(thing, tried, sieve)
-        if here is not None and here not in kept and sieve.accepts(thing, here):
+        tried = own_spots(scenario, thing) or _unique(_candidates(scenario, thing, pitch, facings))
+        kept, refused = consistent(thing, tried, alone)
+        if here is not None and here not in kept and alone.accepts(thing, here):
             kept = [*kept, here]
         found.append(SpotList(thing, tuple(kept), refused, len(tried)))
     return tuple(found)
-
-
-def _own_spots(scenario: Scenario, thing: Thing) -> list[Placement]:
-    """The user's own spots for a thing, if any."""
-    if isinstance(thing, Vehicle):
-        return list(thing.spots)
-    return [s.placement for s in scenario.spots if thing.name in s.takes or thing.group in s.takes]
 
 
 def _candidates(scenario: Scenario, thing: Thing, pitch: float, facings: int) -> Iterator[Placement]:
@@ -96,16 +89,11 @@ def _candidates(scenario: Scenario, thing: Thing, pitch: float, facings: int) ->
         yield from _over_floor(scenario, thing, pitch, facings)
 
 
-def bearing(x: float, y: float) -> float:
-    """Bearing of a direction, degrees clockwise from north, in [0, 360)."""
-    return round(math.degrees(math.atan2(x, y)), 9) % 360.0
-
-
 def steps(low: float, high: float, pitch: float) -> list[float]:
     """Every ``pitch`` from ``low``, and ``high`` itself; empty when there is no room."""
     if high < low - TOLERANCE:
         return []
-    count = int((high - low) / pitch + 1e-9)
+    count = int((high - low) / pitch + WHOLE)
     found = [low + k * pitch for k in range(count + 1)]
     if high - found[-1] > TOLERANCE:
         found.append(high)
@@ -117,18 +105,10 @@ def _along_walls(scenario: Scenario, station: Station, pitch: float) -> Iterator
 
     A station that needs room for service behind it stands that far out; `placing` says how far is too far.
     """
-    left, _, right, back = shapes.box(station)
-    back += dict(station.service).get("back", 0.0)
-    for wall in scenario.room.walls:
-        (ax, ay), (bx, by) = wall.start, wall.end
-        length = math.dist(wall.start, wall.end)
-        dx, dy = (bx - ax) / length, (by - ay) / length
-        nx, ny = wall.inward
-        facing = bearing(nx, ny)
-        u = shapes.front_axes(facing)[0]
-        low, high = (left, right) if u[0] * dx + u[1] * dy > 0 else (-right, -left)
-        for t in steps(-low, length - high, pitch):
-            yield Placement(ax + t * dx + back * nx, ay + t * dy + back * ny, facing)
+    behind = shapes.box(station)[3] + dict(station.service).get("back", 0.0)
+    for back in backs_against(scenario.room, station):
+        for t in steps(-back.low, back.frame.length - back.high, pitch):
+            yield back.frame.placement(t, behind, back.facing)
 
 
 def _over_floor(scenario: Scenario, station: Station, pitch: float, facings: int) -> Iterator[Placement]:
@@ -170,16 +150,12 @@ def _rounded(points: Iterable[Sequence[float]]) -> list[tuple[float, float]]:
 
 def _drive_positions(scenario: Scenario, vehicle: Vehicle, pitch: float) -> Iterator[Placement]:
     """Straight in through its door, nose or tail first, at every pitch deep and across the opening."""
-    door = scenario.room.door(vehicle.door)
     width, length = vehicle.size
-    (sx, sy), (nx, ny) = door.start, door.inward
-    dx, dy = (door.end[0] - sx) / door.width, (door.end[1] - sy) / door.width
-    x0, y0, x1, y1 = limits(scenario.room, True)
-    reach = abs(nx) * (x1 - x0) + abs(ny) * (y1 - y0)
-    for facing in (bearing(nx, ny), bearing(-nx, -ny)):
-        for deep in steps(length / 2, reach - length / 2, pitch):
-            for across in steps(width / 2, door.width - width / 2, pitch):
-                yield Placement(sx + across * dx + deep * nx, sy + across * dy + deep * ny, facing)
+    frame = door_frame(scenario, vehicle)
+    for facing in frame.facings:
+        for deep in steps(length / 2, frame.depth - length / 2, pitch):
+            for across in steps(width / 2, frame.length - width / 2, pitch):
+                yield frame.placement(across, deep, facing)
 
 
 def _unique(placements: Iterable[Placement]) -> list[Placement]:
@@ -190,7 +166,9 @@ def _unique(placements: Iterable[Placement]) -> list[Placement]:
     return list(seen.values())
 
 
-def sift(thing: Thing, tried: list[Placement], sieve: Sieve) -> tuple[list[Placement], Counter[str]]:
+def consistent(
+    thing: Thing, tried: list[Placement], alone: UnaryConsistency
+) -> tuple[list[Placement], Counter[str]]:
     """Those that no check against the room refuses, and how many each check refused."""
     by_facing: dict[float, list[int]] = {}
     for number, placement in enumerate(tried):
@@ -198,7 +176,7 @@ def sift(thing: Thing, tried: list[Placement], sieve: Sieve) -> tuple[list[Place
     names = [""] * len(tried)
     for facing, numbers in by_facing.items():
         at = np.array([tried[k].at for k in numbers])
-        for k, name in zip(numbers, sieve.refusals(thing, facing, at), strict=True):
+        for k, name in zip(numbers, alone.refusals(thing, facing, at), strict=True):
             names[k] = name
     refused = Counter(name for name in names if name)
     return [p for p, name in zip(tried, names, strict=True) if not name], refused
@@ -215,6 +193,11 @@ def side_by_side(lists: Sequence[SpotList], pitch: float) -> Ints:
         found.append((begin + np.ravel(number)).astype(np.int32))
         begin += len(at)
     return np.concatenate(found)
+
+
+def first_spots(lists: Sequence[SpotList]) -> Ints:
+    """Where each thing's spots begin when all are numbered through, and how many there are, (things + 1,)."""
+    return np.concatenate(([0], np.cumsum([len(of.placements) for of in lists]))).astype(np.int32)
 
 
 def placed(name: str, lists: Sequence[SpotList], first: Ints, choice: Ints) -> Layout:

@@ -1,4 +1,4 @@
-"""Points of the floor that at most one footprint may cover: what the bound's rents are paid for.
+"""Points of the floor that at most one footprint may cover: each bears a packing multiplier of the bound.
 
 Two boxes that overlap share the point whose coordinates are the greater of their least x and the greater of
 their least y.  So the points just inside every least x and every least y of the footprints are met by each
@@ -8,13 +8,14 @@ footprints and see no overlap: with points 0.25 m apart the proof of a tight roo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.packing import Packing
 from footwork.arrange.spots.enumerate import SpotList
+from footwork.arrange.spots.layers import Thing
 from footwork.floor import shapes
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import Placement, Vehicle
@@ -26,10 +27,7 @@ ALIKE = 0.03
 
 
 def floor_cover(lists: Sequence[SpotList]) -> Packing:
-    """Which points each spot's footprint covers, of those that no other point makes needless.
-
-    Vehicles are left out when there are several: two that are never in at once may share the floor.
-    """
+    """Which points each spot's footprint covers, of those that no other point makes needless."""
     spots = sum(len(of.placements) for of in lists)
     pieces = list(_pieces(lists))
     if not pieces:
@@ -47,14 +45,27 @@ def floor_cover(lists: Sequence[SpotList]) -> Packing:
     return Packing(start, both[:, 1].astype(np.int32), np.ones(int(kept.sum()), np.int64))
 
 
+def share_floor(things: Iterable[Thing]) -> frozenset[str]:
+    """Things that may stand where others do: vehicles, of several, two of which are never in at once."""
+    vehicles = frozenset(thing.name for thing in things if isinstance(thing, Vehicle))
+    return vehicles if len(vehicles) > 1 else frozenset()
+
+
+def inward_normals(ring: FloatArray) -> FloatArray:
+    """Unit normals of a ring's edges, to its inside."""
+    edges = np.roll(ring, -1, axis=0) - ring
+    found: FloatArray = np.column_stack((-edges[:, 1], edges[:, 0])) / np.hypot(*edges.T)[:, None]
+    return found
+
+
 def _pieces(lists: Sequence[SpotList]) -> Iterator[tuple[Ints, FloatArray, FloatArray]]:
     """Convex pieces of footprints: the spots they are of, where those stand, the ring about (0, 0)."""
-    several = sum(isinstance(of.thing, Vehicle) for of in lists) > 1
+    shared = share_floor(of.thing for of in lists)
     begin = 0
     for of in lists:
         facings = np.array([p.facing for p in of.placements])
         at = np.array([p.at for p in of.placements]).reshape(-1, 2)
-        for facing in [] if several and isinstance(of.thing, Vehicle) else np.unique(facings):
+        for facing in [] if of.thing.name in shared else np.unique(facings):
             here = np.flatnonzero(facings == facing)
             for ring in shapes.pieces(of.thing, Placement(0.0, 0.0, float(facing))):
                 yield (begin + here).astype(np.int32), at[here], ring
@@ -70,8 +81,7 @@ def _lines(low: FloatArray) -> FloatArray:
 
 def _inside(ring: FloatArray, at: FloatArray, xs: FloatArray, ys: FloatArray) -> tuple[Ints, Ints]:
     """(place in ``at``, point) for every point that is ``MARGIN`` inside the ring moved there."""
-    edges = np.roll(ring, -1, axis=0) - ring
-    normals = np.column_stack((-edges[:, 1], edges[:, 0])) / np.hypot(*edges.T)[:, None]
+    normals = inward_normals(ring)
     offset = (ring * normals).sum(axis=1) + MARGIN
     low, high = ring.min(axis=0), ring.max(axis=0)
     found: list[Ints] = []

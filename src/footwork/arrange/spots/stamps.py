@@ -2,7 +2,7 @@
 
 A scene for compiled code is ``floor.kernel.Arrays``: the building first, then one *slot* a thing.  A
 slot's arrays are overwritten when the thing changes its spot (``stamp``) and pushed out of reach when it
-is not on the floor (``lift``), so that no scene is ever built anew.
+is not on the floor (``take_off``), so that no scene is ever built anew.
 """
 
 from __future__ import annotations
@@ -23,11 +23,16 @@ from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import Placement, Scenario, Side, Station, Vehicle
 
 FAR = 1e9
+"""Metres to where the pieces of a thing lie that is not on the floor: no walk comes near."""
 
 
 @record
 class Stamps(NamedTuple):
-    """Obstacles of all things in all facings, about the origin, and which of them each spot wants."""
+    """Templates as obstacles: all things in all facings, about the origin.
+
+    Those of template t begin at ``vertex[t]``, ``piece[t]`` and ``corner[t]`` in ``arrays``; spot s is
+    ``template[s]`` moved to ``at[s]``.
+    """
 
     arrays: Arrays
     vertex: Longs
@@ -35,6 +40,24 @@ class Stamps(NamedTuple):
     corner: Longs
     template: Longs
     at: FloatArray
+
+
+@record
+class Slots(NamedTuple):
+    """Where each thing's vertices, pieces and corners begin in a scene's arrays, shape (things,)."""
+
+    vertex: Longs
+    piece: Longs
+    corner: Longs
+
+
+@record
+class SlotScene(NamedTuple):
+    """A scene with a slot for each of some things, and what can be stamped into the slots."""
+
+    arrays: Arrays
+    slots: Slots
+    stamps: Stamps
 
 
 @record
@@ -47,15 +70,6 @@ class Places(NamedTuple):
     at: FloatArray
     out: FloatArray
     start: Longs
-
-
-@record
-class Slots(NamedTuple):
-    """Where each thing's vertices, pieces and corners begin in a scene's arrays, shape (things,)."""
-
-    vertex: Longs
-    piece: Longs
-    corner: Longs
 
 
 def sides_of(scenario: Scenario, thing: Station | Vehicle) -> tuple[Side, ...]:
@@ -178,7 +192,7 @@ def stamp(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) ->
 
 
 @bare_unit
-def lift(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) -> None:
+def take_off(scene: Arrays, slots: Slots, thing: int, stamps: Stamps, spot: int) -> None:
     """Take a thing off the floor: its pieces lie out of reach."""
     t = stamps.template[spot]
     shift = slots.piece[thing] - stamps.piece[t]

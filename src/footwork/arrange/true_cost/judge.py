@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs
-from footwork.arrange.pair_table.legs import wish_prices
 from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.pair_table.wishes import wish_costs
 from footwork.arrange.spots.stamps import copied, make_scene
-from footwork.arrange.true_cost.distance_cache import KNOWN, METRES, Floor, new_log, new_memory
-from footwork.arrange.true_cost.evaluate import Work, afresh
+from footwork.arrange.true_cost.distance_cache import KNOWN, METRES, Floor, new_cache, new_trail
+from footwork.arrange.true_cost.evaluate import Evaluation, Work, afresh
 from footwork.arrange.true_cost.routes import make_routes, make_wishes
 from footwork.floor.desk import new_desk
 
@@ -25,45 +25,48 @@ class Judge:
             routes, wishes = make_routes(table), make_wishes(table)
             unary = _wishes_to_building(table)
             joined = np.zeros(len(scene.first) - 1, np.int64)
-            self.floor = Floor(
-                scene,
-                new_desk(scene),
-                joined,
-                slots,
-                table.stamps,
-                table.places,
-                routes,
-                wishes,
-                unary,
-                len(table.building),
+            floor = Floor(
+                scene=scene,
+                desk=new_desk(scene),
+                joined=joined,
+                slots=slots,
+                stamps=table.stamps,
+                places=table.places,
+                routes=routes,
+                wishes=wishes,
+                unary=unary,
+                first_thing=len(table.building),
             )
         else:
-            scene = copied(like.floor.scene)
-            self.floor = like.floor._replace(
-                scene=scene, desk=new_desk(scene), joined=like.floor.joined.copy()
-            )
-        routes = self.floor.routes
-        self.memory, self.saved, self.log = new_memory(routes), new_memory(routes), new_log(routes)
-        most = max([1, *routes.rows.tolist(), *routes.columns.tolist()])
-        longest = max([1, *np.diff(routes.task).tolist()])
-        self.work = Work(
-            np.zeros(most), np.zeros(most), np.zeros((longest, most), np.int64), np.zeros(1, np.int64)
+            known = like.evaluation.floor
+            scene = copied(known.scene)
+            floor = known._replace(scene=scene, desk=new_desk(scene), joined=known.joined.copy())
+        routes = floor.routes
+        most = max([1, *routes.blocks.rows.tolist(), *routes.blocks.columns.tolist()])
+        longest = max([1, *np.diff(routes.tasks.first).tolist()])
+        work = Work(
+            cost=np.zeros(most),
+            then=np.zeros(most),
+            back=np.zeros((longest, most), np.int64),
+            last=np.zeros(1, np.int64),
         )
+        self.evaluation = Evaluation(floor=floor, cache=new_cache(routes), trail=new_trail(routes), work=work)
 
     def __call__(self, choice: Ints, limit: float = np.inf) -> float:
         """Metres a year, infinite above ``limit`` or when a job cannot be walked."""
         spots = np.asarray(choice)
-        return float(afresh(self.floor, self.memory, self.saved, self.log, spots, self.work, limit))
+        return float(afresh(self.evaluation, spots, limit))
 
     def shut(self) -> int:
         """How many tasks there was no walk for, in the layout measured last."""
-        return int(np.isinf(self.memory.cost[self.floor.routes.weight > 0]).sum())
+        ev = self.evaluation
+        return int(np.isinf(ev.cache.tasks.cost[ev.floor.routes.tasks.weight > 0]).sum())
 
     def cut_off(self) -> Longs:
         """How many walks there are none of, by thing at either end, in the layout measured last."""
-        routes, memory = self.floor.routes, self.memory
-        none = (memory.fact[:, KNOWN] != 0) & np.isinf(memory.figure[:, METRES])
-        ends = routes.slot_thing[np.concatenate((routes.start[none], routes.end[none]))]
+        routes, cache = self.evaluation.floor.routes, self.evaluation.cache
+        none = (cache.entries.fact[:, KNOWN] != 0) & np.isinf(cache.entries.figure[:, METRES])
+        ends = routes.slots.thing[np.concatenate((routes.entries.start[none], routes.entries.end[none]))]
         return np.bincount(ends[ends >= 0], minlength=len(routes.is_vehicle))
 
     def twin(self) -> Judge:
@@ -73,4 +76,4 @@ class Judge:
 
 def _wishes_to_building(table: PairTable) -> Floats:
     """What the wishes that are measured to the building cost, by spot."""
-    return wish_prices(table.scenario, table.lists)[0]
+    return wish_costs(table.scenario, table.lists)[0]

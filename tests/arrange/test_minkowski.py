@@ -1,4 +1,4 @@
-"""Clashes worked out from moulds are those of the checks, for every pair of spots and at the tolerance."""
+"""Clashes by Minkowski differences are those of the checks, for every pair of spots and at the tolerance."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from footwork.arrange.spots.conflicts import blocks, clash_block, spot_shapes
-from footwork.arrange.spots.enumerate import SpotList
+from footwork.arrange.spots.conflicts import clash_block, spot_shapes
+from footwork.arrange.spots.enumerate import SpotList, first_spots
+from footwork.arrange.spots.layers import forbidden_layers
 from footwork.checks import faults_pair
 from footwork.checks.ground import Ground, Placed
 from footwork.floor.overlap import depth
@@ -42,13 +43,13 @@ FACINGS = (0.0, 90.0, 180.0, 270.0, 45.0, 17.0, 331.5)
 def clashes(scenario: Scenario, lists: list[SpotList]) -> tuple[np.ndarray, np.ndarray]:
     """Which spots clash by the compiled block, and where each thing's spots begin."""
     ground = Ground(scenario)
-    first = np.cumsum([0, *(len(of.placements) for of in lists)])
+    first = first_spots(lists)
     out = np.zeros((first[-1], first[-1]), np.float32)
-    shapes, moulds = spot_shapes(scenario, lists, False)
+    shapes = spot_shapes(scenario, lists, False)
     for i, j in combinations(range(len(lists)), 2):
         one, two = lists[i].thing, lists[j].thing
-        asked = blocks(ground, one, two, False), blocks(ground, two, one, False)
-        clash_block(shapes, moulds, first[i], first[i + 1], first[j], first[j + 1], *asked, out)
+        asked = forbidden_layers(ground, one, two, False), forbidden_layers(ground, two, one, False)
+        clash_block(shapes, i, j, *asked, out)
     return np.isinf(out), first
 
 
@@ -71,7 +72,7 @@ def agree(scenario: Scenario, lists: list[SpotList]) -> int:
 
 
 def test_spots_of_all_facings_in_any_order() -> None:
-    """Moulds alternate from spot to spot, and stock that leaves by the window belongs to its spot alone."""
+    """Templates alternate from spot to spot; stock that leaves by the window belongs to its spot alone."""
     scenario, rng = loads(FLOOR), np.random.default_rng(6)
     lists = []
     for station in scenario.stations:
@@ -79,7 +80,7 @@ def test_spots_of_all_facings_in_any_order() -> None:
         facing = rng.choice(FACINGS, 35)
         spots = (Placement(float(x), float(y), float(f)) for (x, y), f in zip(at, facing, strict=True))
         lists.append(SpotList(station, tuple(spots)))
-    assert spot_shapes(scenario, lists, False)[1].cut.any()
+    assert spot_shapes(scenario, lists, False).own_stock.any()
     assert 500 < agree(scenario, lists) < 6 * 35**2 - 500
 
 
