@@ -10,7 +10,7 @@ from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import HUB, Tree
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.packing import Packing
-from footwork.arrange.core.pairwise import Tables
+from footwork.arrange.core.pairwise import Restriction, Tables
 
 
 def start(tables: Tables, best: float) -> float:
@@ -23,8 +23,8 @@ def finish(tree: Tree, best: float) -> None:
         tree.run(lambda: False, nodes=tree.nodes + 1)
         assert tree.bound <= best * (1 + 1e-12)
     if np.isfinite(best):
-        assert tree.upper == pytest.approx(best, rel=1e-12)
-        assert tree.bound == tree.upper
+        assert tree.incumbent == pytest.approx(best, rel=1e-12)
+        assert tree.bound == tree.incumbent
 
 
 @pytest.mark.parametrize("seed", range(60))
@@ -50,7 +50,7 @@ def test_closes_on_true_costs_above_the_table(seed: int) -> None:
 
 @pytest.mark.parametrize("hub", [HUB, 2.0], ids=["hub", "flat"])
 @pytest.mark.parametrize("seed", range(30))
-def test_floor_rents_stay_valid(seed: int, hub: float, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_packing_multipliers_stay_valid(seed: int, hub: float, monkeypatch: pytest.MonkeyPatch) -> None:
     """Spots that share a point clash; telling the tree so must not change the answer."""
     monkeypatch.setattr(tree_module, "HUB", hub)
     rng = np.random.default_rng(seed)
@@ -76,7 +76,8 @@ def test_bound_knows_how_many_may_move(
     tables, places = random_tables(rng, 4, 5, clash=0.05)
     base = tables.first[:-1].copy()
     best = optimum(tables, allowed=lambda c: int((c != base).sum()) <= moves)
-    tree = Tree(tables, start(tables, best), tables.cost, places, base=base, moves=moves)
+    restriction = Restriction(base, moves)
+    tree = Tree(tables, start(tables, best), tables.cost, places, restriction=restriction)
     finish(tree, best)
 
 
@@ -86,4 +87,4 @@ def test_two_workers_prove_the_same() -> None:
     tree = Tree(tables, start(tables, best), tables.cost, places)
     tree.run(lambda: False, workers=2)
     assert tree.done
-    assert tree.upper == pytest.approx(best, rel=1e-12)
+    assert tree.incumbent == pytest.approx(best, rel=1e-12)

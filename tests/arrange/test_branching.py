@@ -1,4 +1,4 @@
-"""Stations tried before a node is split: the answers stay, the trees shrink."""
+"""Stations tried before a node is split (strong branching): the answers stay, the trees shrink."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ from footwork.arrange.branch_and_bound.strong_branching import HEAVIEST
 
 
 def grown(worth: float, monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """Nodes of the trees of some small problems when stations are tried with so much left to the limit."""
-    monkeypatch.setattr(tree_module, "WORTH", worth)
+    """Nodes of the trees of some small problems when stations are tried with so much left to the cutoff."""
+    monkeypatch.setattr(tree_module, "TRIED_FROM", worth)
     nodes = []
     for seed in PROBLEMS[::4]:
         tree = tree_of(small(seed))
@@ -32,13 +32,13 @@ def test_trees_are_smaller_where_stations_are_tried(monkeypatch: pytest.MonkeyPa
 
 @pytest.mark.parametrize(("kind", "seed"), KINDS[::3])
 def test_so_it_is_for_a_workshop(kind: int, seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tree_module, "WORTH", 0.0)
+    monkeypatch.setattr(tree_module, "TRIED_FROM", 0.0)
     every_bound_is_valid(kind, seed)
 
 
 @pytest.mark.parametrize("seed", FEW)
 def test_two_workers_prove_the_same(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tree_module, "WORTH", 0.0)
+    monkeypatch.setattr(tree_module, "TRIED_FROM", 0.0)
     tree = tree_of(small(seed))
     tree.run(lambda: False, workers=2)
     assert tree.done
@@ -53,18 +53,19 @@ def test_one_of_the_heaviest_open_stations_is_split_on(
     """The tree's stations go by weight, so those are the last of several spots."""
     split, taken = tree_module.split, []
 
-    def watched(problem: Any, live: Any, *arguments: Any) -> Any:
-        bounds, picks, begin = split(problem, live, *arguments)
-        children = [set(picks[begin[k] : begin[k + 1]].tolist()) for k in range(len(bounds))]
+    def watched(ended: Any, *arguments: Any) -> Any:
+        found, first = split(ended, *arguments), ended.relaxation.sub.first
+        begin = found.begin
+        children = [set(found.pick[begin[k] : begin[k + 1]].tolist()) for k in range(len(found.bound))]
         # Children differ in the spots of one station, unless a trial refuted all of those.
         for place in sorted(set.union(*children) - set.intersection(*children))[:1]:
-            several = np.flatnonzero(np.diff(live.first) > 1)
-            station = np.searchsorted(live.first, place, side="right") - 1
+            several = np.flatnonzero(np.diff(first) > 1)
+            station = np.searchsorted(first, place, side="right") - 1
             taken.append((len(several), len(several) - np.searchsorted(several, station)))
-        return bounds, picks, begin
+        return found
 
     monkeypatch.setattr(tree_module, "split", watched)
-    monkeypatch.setattr(tree_module, "WORTH", worth)
+    monkeypatch.setattr(tree_module, "TRIED_FROM", worth)
     tables, places = random_tables(np.random.default_rng([17, seed]), 12, 15, 0.2, 0.8)
     tree = tree_module.Tree(tables, 1e5, tables.cost, places)
     tree.run(lambda: False, nodes=100)

@@ -1,4 +1,4 @@
-"""Conditional rents: floor about a spot is paid for once by the stations walked to from there."""
+"""RLT-1 multipliers: floor about a spot is paid for once by the stations walked to from there."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import pytest
 
 from arrange.random_tables import every_cost
 from footwork.arrange.branch_and_bound import tree as tree_module
-from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Floats
 from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
@@ -46,7 +46,7 @@ def random_weights(seed: int) -> Floats:
 
 
 def tree_of(tables: Tables, places: Floats, cover: Packing, upper: float) -> Tree:
-    return Tree(tables, upper, tables.cost, places, cover, staged=False)
+    return Tree(tables, upper, tables.cost, places, cover, extras=Extras(staged=False))
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -61,7 +61,7 @@ def test_bound_with_them_is_valid_on_the_way_and_the_optimum_at_the_end(
         tree.run(lambda: False, nodes=nodes)
         assert tree.bound <= optimum * (1 + 1e-9)
     assert tree.done
-    assert tree.upper == pytest.approx(optimum, rel=1e-6)
+    assert tree.incumbent == pytest.approx(optimum, rel=1e-6)
 
 
 def root_bound(problem: tuple[Tables, Floats, Packing], upper: float) -> float:
@@ -76,16 +76,19 @@ def test_they_know_that_neighbours_cannot_share_a_cell(monkeypatch: pytest.Monke
     cost 21.1."""
     problem, rows = on_one_floor(np.ones((6, 6)) - np.eye(6)), 11.0 + 4.0 * 2**0.5 + 2.0 * 5**0.5
     with_them = root_bound(problem, rows)
-    monkeypatch.setattr(tree_module, "STAR_PACE", 0.0)
+    monkeypatch.setattr(tree_module, "RLT_STEP", 0.0)
     assert root_bound(problem, rows) <= 15.0 < 3.0 * (4.0 + 2**0.5) < with_them <= rows
 
 
-def test_a_star_has_one_ray_to_each_station_walked_to() -> None:
+def test_products_are_carried_by_one_edge_to_each_station_walked_to() -> None:
     pair = np.zeros((6, 6), np.int32)
     pair[0:2, 2:4] = pair[2:4, 0:2] = [[1, 2], [2, 1]]
     pair[2:4, 4:6] = pair[4:6, 2:4] = CLASH
     things = np.arange(3, dtype=np.int32)
     made = make_problem(pair, np.zeros(6, np.int64), np.array([0, 2, 4, 6], np.int32), things, NO_VISITS, 1.0)
-    assert made.star.tolist() == [0, 1, 2, 2]
-    assert [(made.kind[e], j, first) for e, _, j, first in made.ray] == [(PAIR, 1, 1), (PAIR, 0, 1)]
-    assert [made.station[made.ends[e, side]] for e, side, *_ in made.ray] == [0, 1]
+    edges, products = made.edges, made.products
+    assert products.begin.tolist() == [0, 1, 2, 2]
+    assert edges.kind[products.edge].tolist() == [PAIR, PAIR]
+    assert products.other.tolist() == [1, 0]
+    assert products.first.tolist() == [True, True]
+    assert made.variables.station[edges.ends[products.edge, products.side]].tolist() == [0, 1]

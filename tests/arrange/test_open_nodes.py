@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from footwork.arrange.branch_and_bound import frontier
-from footwork.arrange.branch_and_bound.frontier import QUICKLY, Node, OpenNodes, Packed, Worked
+from footwork.arrange.branch_and_bound.frontier import QUICKLY, Handed, Node, OpenNodes, Packed, Parent
 from footwork.arrange.core.visit_variables import NO_VISITS
 from footwork.arrange.relaxation.build import make_problem
 from footwork.arrange.relaxation.model import STEP_BITS, in_steps
@@ -14,20 +14,18 @@ from footwork.arrange.relaxation.model import STEP_BITS, in_steps
 NONE = np.zeros(0, np.int32)
 
 
-def worked(lifted: int = 0) -> Worked:
+def worked(own_bytes: int = 0) -> Parent:
     first = np.array([0, 2, 4], np.int32)
     pair = np.arange(16, dtype=np.int32).reshape(4, 4)
     pair += pair.T
     problem = make_problem(pair, np.zeros(4, np.int64), first, np.arange(2, dtype=np.int32), NO_VISITS, 1.0)
-    rents = np.array([0, 1 << 40, 7])
-    spots, alive = np.arange(4, dtype=np.int32), np.ones(4, np.bool_)
-    return Worked.make(
-        problem, lifted, spots, first, alive, np.arange(-4, 4, dtype=np.int16) << 6, NONE, rents
-    )
+    multipliers = np.array([0, 1 << 40, 7])
+    own = Handed(first, np.ones(4, np.bool_), np.arange(-4, 4, dtype=np.int16) << 6, NONE)
+    return Parent.make(problem, own_bytes, np.arange(4, dtype=np.int32), own, multipliers)
 
 
-def node(key: int, parent: Worked) -> Node:
-    return Node(key, parent, np.arange(4, dtype=np.int32))
+def node(bound: int, parent: Parent) -> Node:
+    return Node(bound, parent, np.arange(4, dtype=np.int32))
 
 
 LEVELS = pytest.mark.parametrize("level", [0, QUICKLY])
@@ -68,35 +66,33 @@ def test_nodes_are_compressed_once_there_are_many(monkeypatch: pytest.MonkeyPatc
     assert nodes.level == 0
 
 
-def test_the_least_key_comes_first_and_of_equal_ones_the_older() -> None:
+def test_the_least_bound_comes_first_and_of_equal_ones_the_older() -> None:
     nodes, of = OpenNodes(), worked()
-    for key in (5, 3, 5, 1):
-        nodes.push(node(key, of))
+    for bound in (5, 3, 5, 1):
+        nodes.push(node(bound, of))
     assert nodes.least == 1
-    assert [nodes.pop()[1].key for _ in range(4)] == [1, 3, 5, 5]
-    for key in (5, 5):
-        nodes.push(node(key, of))
+    assert [nodes.pop()[1].bound for _ in range(4)] == [1, 3, 5, 5]
+    for bound in (5, 5):
+        nodes.push(node(bound, of))
     assert nodes.pop()[0] < nodes.pop()[0]
 
 
-@pytest.mark.parametrize("lifted", [0, 1000])
-def test_what_nodes_share_is_counted_once_and_for_as_long_as_one_needs_it(lifted: int) -> None:
-    nodes, of = OpenNodes(), worked(lifted)
+@pytest.mark.parametrize("own_bytes", [0, 1000])
+def test_what_nodes_share_is_counted_once_and_for_as_long_as_one_needs_it(own_bytes: int) -> None:
+    nodes, of = OpenNodes(), worked(own_bytes)
     nodes.push(node(1, of))
     alone = nodes.bytes
     nodes.push(node(2, of))
-    assert alone - lifted - of.size == nodes.bytes - alone
+    assert alone - own_bytes - of.size == nodes.bytes - alone
     nodes.pop()
     assert nodes.bytes == alone
     nodes.pop()
     assert nodes.bytes == 0
 
 
-def test_nodes_on_one_lifted_problem_count_it_once() -> None:
+def test_nodes_on_one_tightened_problem_count_it_once() -> None:
     one = worked(1000)
-    other = Worked.make(
-        one.problem, 1000, one.spots, one.first, one.alive, one.steps.array, NONE, one.rents.array
-    )
+    other = Parent.make(one.problem, 1000, one.spots, one.handed(), one.multipliers.array)
     nodes = OpenNodes()
     nodes.push(node(1, one))
     first = nodes.bytes

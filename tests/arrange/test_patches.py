@@ -1,4 +1,4 @@
-"""Patches: spots taken as one at first change no answer, and no bound on the way is above the optimum."""
+"""Label aggregation: spots taken as one at first change no answer and keep every bound on the way valid."""
 
 from __future__ import annotations
 
@@ -14,21 +14,21 @@ from arrange.test_small_problems import KINDS, every_bound_is_valid
 from arrange.test_visits import random_visits, walked
 from footwork import load
 from footwork.arrange.branch_and_bound import tree as tree_module
-from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.pairwise import Tables
-from footwork.arrange.relaxation.aggregation import Patches, where_many
+from footwork.arrange.relaxation.aggregation import Aggregation, where_many
 from footwork.arrange.spots.enumerate import SpotList, find_spots, side_by_side
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
 @pytest.fixture(autouse=True, params=[1, 2])
-def patches_stay_long(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """However few spots a node has, a station keeps its patches until so many are left."""
+def aggregates_stay_long(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However few spots a node has, a station keeps its aggregates until so many are left."""
     monkeypatch.setattr(tree_module, "FINE_SPOTS", 0)
-    monkeypatch.setattr(tree_module, "FEW_PATCHES", request.param)
+    monkeypatch.setattr(tree_module, "FEW_AGGREGATES", request.param)
 
 
 def some_groups(rng: np.random.Generator, tables: Tables) -> Ints:
@@ -42,7 +42,7 @@ def test_on_random_tables(seed: int) -> None:
     tables, places = random_tables(rng, int(rng.integers(3, 6)), 8)
     best = optimum(tables)
     finish(
-        Tree(tables, start(tables, best), tables.cost, places, group=some_groups(rng, tables)),
+        Tree(tables, start(tables, best), tables.cost, places, extras=Extras(group=some_groups(rng, tables))),
         best,
     )
 
@@ -55,12 +55,13 @@ def test_with_visits(seed: int) -> None:
     true = functools.partial(walked, tables, visits)
     best = optimum(tables, true)
     group = some_groups(rng, tables)
-    finish(Tree(tables, start(tables, best), true, places, visits=visits, group=group), best)
+    extras = Extras(visits=visits, group=group)
+    finish(Tree(tables, start(tables, best), true, places, extras=extras), best)
 
 
 @pytest.mark.parametrize("seed", range(15))
-def test_with_floor_rents(seed: int) -> None:
-    """A patch covers what all of its spots cover."""
+def test_with_packing_multipliers(seed: int) -> None:
+    """An aggregate covers what all of its spots cover."""
     rng = np.random.default_rng([3, seed])
     tables, places = random_tables(rng, 5, 5, clash=0.0)
     cell = (places // 4).astype(int) @ np.array([3, 1])
@@ -70,18 +71,19 @@ def test_with_floor_rents(seed: int) -> None:
     cover = Packing(np.arange(tables.size + 1, dtype=np.int32), cell.astype(np.int32), np.ones(9, np.int64))
     best = optimum(tables)
     group = (owner * 9 + np.where(rng.random(tables.size) < 0.7, cell, 0)).astype(np.int32)
-    finish(Tree(tables, start(tables, best), tables.cost, places, cover, group=group), best)
+    tree = Tree(tables, start(tables, best), tables.cost, places, cover, extras=Extras(group=group))
+    finish(tree, best)
 
 
 @pytest.mark.parametrize(("kind", "seed"), KINDS)
 def test_in_a_workshop(kind: int, seed: int) -> None:
-    """With all that ``suggest`` plants a tree with: ways to doors are raised for patches too."""
+    """With all that ``suggest`` plants a tree with: walks to doors are tightened for aggregates too."""
     rng = np.random.default_rng([4, kind, seed])
     every_bound_is_valid(kind, seed, functools.partial(some_groups, rng))
 
 
 def check(lists: tuple[SpotList, ...], group: Ints, pitch: float) -> int:
-    """Each patch is of one thing, one facing and small; returns how many spots the largest has."""
+    """Each aggregate is of one thing, one facing and small; returns how many spots the largest has."""
     placements = [(k, p) for k, of in enumerate(lists) for p in of.placements]
     largest = 0
     for number in np.unique(group):
@@ -94,13 +96,13 @@ def check(lists: tuple[SpotList, ...], group: Ints, pitch: float) -> int:
 
 
 @pytest.mark.parametrize("pitch", [0.3, 0.5])
-def test_patches_of_a_workshop_are_neighbours(pitch: float) -> None:
+def test_aggregates_of_a_workshop_are_neighbours(pitch: float) -> None:
     lists = find_spots(load(SCENARIOS / "cabinet-garage.toml"), pitch, 4, None)
     assert check(lists, side_by_side(lists, pitch), pitch) >= 4
 
 
-def test_things_of_few_patches_have_none() -> None:
-    """Three spots in two patches, and three in one."""
+def test_things_of_few_aggregates_have_none() -> None:
+    """Three spots in two aggregates, and three in one."""
     group = np.array([4, 4, 5, 7, 7, 7], np.int32)
     first = np.array([0, 3, 6], np.int32)
     assert where_many(group, first, 0).tolist() == group.tolist()
@@ -110,18 +112,18 @@ def test_things_of_few_patches_have_none() -> None:
 
 
 def test_numbering() -> None:
-    """Two stations: spots 0 to 2 and 3, 4; the first has a patch of 0 and 2."""
-    patches = Patches.make(np.array([0, 3, 5], np.int32), np.array([7, 8, 7, 1, 2], np.int32))
-    assert patches.first.tolist() == [0, 4, 6]
-    assert patches.spots.tolist() == [0, 1, 2, 4, 5]
-    assert patches.coarsest.tolist() == [1, 3, 4, 5]
-    assert patches.sizes[patches.coarsest].tolist() == [1, 2, 1, 1]
-    found, places = patches.taken_apart(patches.coarsest, np.array([1, 2, 1, 1]))
-    assert found.tolist() == [0, 1, 2, 4, 5]
+    """Two stations: spots 0 to 2 and 3, 4; the first has an aggregate of 0 and 2."""
+    found = Aggregation.make(np.array([0, 3, 5], np.int32), np.array([7, 8, 7, 1, 2], np.int32))
+    assert found.first.tolist() == [0, 4, 6]
+    assert found.spots.tolist() == [0, 1, 2, 4, 5]
+    assert found.coarsest.tolist() == [1, 3, 4, 5]
+    assert found.sizes[found.coarsest].tolist() == [1, 2, 1, 1]
+    numbers, places = found.taken_apart(found.coarsest, np.array([1, 2, 1, 1]))
+    assert numbers.tolist() == [0, 1, 2, 4, 5]
     assert places.tolist() == [1, 0, 1, 2, 3]
     pair = np.arange(25, dtype=np.int32).reshape(5, 5)
-    wide = patches.pairs(pair)
-    assert wide[np.ix_(patches.spots, patches.spots)].tolist() == pair.tolist()
+    wide = found.pairs(pair)
+    assert wide[np.ix_(found.spots, found.spots)].tolist() == pair.tolist()
     assert wide[3].tolist() == [0, 1, 2, 0, 3, 4]
-    assert not patches.none
-    assert Patches.make(np.array([0, 2], np.int32), np.array([3, 4], np.int32)).none
+    assert not found.none
+    assert Aggregation.make(np.array([0, 2], np.int32), np.array([3, 4], np.int32)).none

@@ -1,4 +1,4 @@
-"""Raising: a node knows at once what settled stations shut off from the door."""
+"""Tightening: a node knows at once what settled stations shut off from the door."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ import pytest
 
 from arrange.test_small_problems import pair_table
 from footwork.arrange.branch_and_bound import tree as tree_module
-from footwork.arrange.branch_and_bound.tree import Tree
-from footwork.arrange.pair_table.visit_walks import StandingPlaces
+from footwork.arrange.branch_and_bound.tree import Extras, Tree
+from footwork.arrange.pair_table.visit_walks import VisitWalks
 from footwork.arrange.spots.enumerate import find_spots, side_by_side
 from footwork.arrange.spots.packing_points import floor_cover
-from footwork.arrange.tightening.collect import make_ways
+from footwork.arrange.tightening.collect import make_tightening
 from footwork.model.read import loads
 
 PITCH = 0.25
@@ -39,31 +39,31 @@ route = ["door:door", "shelf"]
 """The two leave 0.5 m between them: less than a walker is wide, and neither alone is in the way."""
 
 
-def easternmost(raised: bool) -> float:
-    """The greatest x at which the shelf may still stand after one node, without lifting."""
+def easternmost(tight: bool) -> float:
+    """The greatest x at which the shelf may still stand after one node, walks to doors tightened or not."""
     scenario = loads(TWO_CABINETS)
     lists = find_spots(scenario, PITCH, 4, None)
     table = pair_table(scenario, lists)
-    standing = StandingPlaces(table)
+    standing = VisitWalks(table)
     tables = table.build(1)
     visits = standing.visits(tables, 10**6)
-    ways = functools.partial(make_ways, standing, visits) if raised else None
+    tightening = functools.partial(make_tightening, standing, visits) if tight else None
     tree = Tree(
-        tables, 5e3, lambda _: np.inf, table.stamps.at, floor_cover(lists), None, None, visits, ways,
-        side_by_side(lists, PITCH),
+        tables, 5e3, lambda _: np.inf, table.stamps.at, floor_cover(lists),
+        extras=Extras(visits, tightening, side_by_side(lists, PITCH)),
     )  # fmt: skip
     tree.run(lambda: False, nodes=1)
-    patches = tree._scaled.patches
+    aggregation = tree._scaled.aggregation
     nodes = [node.parent.spots[node.pick] for node in tree._open]
-    spots = np.concatenate([patches.taken_apart(of, patches.sizes[of])[0] for of in nodes])
+    spots = np.concatenate([aggregation.taken_apart(of, aggregation.sizes[of])[0] for of in nodes])
     shelf = [k for k in tree._scaled.order[spots] if k >= tables.first[2]]
     return float(table.stamps.at[shelf, 0].max())
 
 
 @pytest.mark.parametrize("fine", [0, 600])
-def test_what_is_shut_off_dies_in_the_first_node(fine: int, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_is_shut_off_is_fixed_out_in_the_first_node(fine: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(tree_module, "FINE_SPOTS", fine)
-    monkeypatch.setattr(tree_module, "FEW_PATCHES", 1)
-    monkeypatch.setattr(tree_module, "LIFT_PAIRS", -1)
-    assert easternmost(raised=False) > 5.0
-    assert easternmost(raised=True) < 3.0
+    monkeypatch.setattr(tree_module, "FEW_AGGREGATES", 1)
+    monkeypatch.setattr(tree_module, "TIGHTENED_PAIRS", -1)
+    assert easternmost(tight=False) > 5.0
+    assert easternmost(tight=True) < 3.0

@@ -11,14 +11,14 @@ from footwork.arrange.branch_and_bound import node
 from footwork.arrange.ready import smallest
 
 
-def test_practice_lifts_walks(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_practice_tightens_walks(monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise the first small node of a real search would wait for it to be compiled."""
-    lifts, lifted = [], node.lifted
+    calls, on_tightened = [], node.on_tightened
 
     def watched(*args: Any) -> Any:
-        lifts.append(args)
-        return lifted(*args)
+        calls.append(args)
+        return on_tightened(*args)
 
-    monkeypatch.setattr(node, "lifted", watched)
+    monkeypatch.setattr(node, "on_tightened", watched)
     suggest._practise(smallest(), lambda: None)
-    assert lifts
+    assert calls

@@ -14,16 +14,16 @@ import pytest
 from arrange.random_shops import Asked, random_shop
 from arrange.random_tables import TableJudge, every_cost, random_tables
 from footwork.arrange.branch_and_bound import tree as tree_module
-from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.pair_table.table import PairTable
-from footwork.arrange.pair_table.visit_walks import StandingPlaces
+from footwork.arrange.pair_table.visit_walks import VisitWalks
 from footwork.arrange.search.multistart import Pool, Search
 from footwork.arrange.spots.enumerate import SpotList, find_spots
 from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.suggest import suggest
-from footwork.arrange.tightening.collect import make_ways
+from footwork.arrange.tightening.collect import make_tightening
 from footwork.arrange.true_cost.judge import Judge
 from footwork.checks import faults_pair
 from footwork.checks.ground import Ground, Placed
@@ -89,10 +89,10 @@ def finish(tree: Tree, problem: Small) -> None:
         assert known <= tree.bound <= problem.best * WHOLE
         known = tree.bound
     if math.isfinite(problem.best):
-        assert tree.upper == pytest.approx(problem.best, rel=1e-12)
-        assert tree.bound == tree.upper
+        assert tree.incumbent == pytest.approx(problem.best, rel=1e-12)
+        assert tree.bound == tree.incumbent
         assert tree.best is not None
-        assert problem.true(tree.best) == tree.upper
+        assert problem.true(tree.best) == tree.incumbent
     else:
         assert tree.best is None
 
@@ -107,7 +107,7 @@ def test_stopped_at_any_node_the_bound_is_valid_and_the_end_is_the_optimum(seed:
 def test_stopped_after_any_pass_the_bound_is_valid(passes: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(tree_module, "ROOT_PASSES", passes)
     monkeypatch.setattr(tree_module, "NODE_PASSES", passes)
-    monkeypatch.setattr(tree_module, "STAR_PASSES", passes)
+    monkeypatch.setattr(tree_module, "RLT_PASSES", passes)
     for seed in FEW:
         finish(tree_of(small(seed)), small(seed))
 
@@ -296,19 +296,20 @@ def every_bound_is_valid(
     """Of trees as ``suggest`` plants them, told of the best and of the worst layout, worked node by node."""
     scenario, lists = shop(kind, seed)
     table = pair_table(scenario, lists)
-    standing = StandingPlaces(table)
+    standing = VisitWalks(table)
     tables = table.build(1)
     visits, judge = standing.visits(tables, 10**6), Judge(table)
     costs = [judge(numbers(table, layout)) for layout in apart(scenario, lists)]
     best, worst = min(costs), max(cost for cost in costs if math.isfinite(cost))
     places, cover = table.stamps.at, floor_cover(lists)
-    ways = functools.partial(make_ways, standing, visits)
+    tightening = functools.partial(make_tightening, standing, visits)
     for upper in (best, worst + 1.0):
-        tree = Tree(tables, upper, judge, places, cover, visits=visits, lifting=ways, group=group(tables))
+        extras = Extras(visits, tightening, group(tables))
+        tree = Tree(tables, upper, judge, places, cover, extras=extras)
         while not tree.done:
             tree.run(lambda: False, nodes=tree.nodes + 1)
             assert tree.bound <= best * (1 + 1e-9)
-        assert tree.upper == pytest.approx(best, rel=1e-9)
+        assert tree.incumbent == pytest.approx(best, rel=1e-9)
 
 
 @pytest.mark.parametrize("hub", [tree_module.HUB, 2.0], ids=["hub", "flat"])
@@ -316,8 +317,8 @@ def every_bound_is_valid(
 def test_stopped_at_any_node_the_bound_of_a_workshop_is_valid(
     kind: int, seed: int, hub: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """As ``suggest`` plants the tree: with floor rents, visits as variables where they matter, lifting; as if
-    the flow had no hub as well, so that there are conditional rents."""
+    """As ``suggest`` plants the tree: with packing multipliers, visits as variables where they matter,
+    tightening; as if the flow had no hub as well, so that there are RLT-1 multipliers."""
     monkeypatch.setattr(tree_module, "HUB", hub)
     every_bound_is_valid(kind, seed)
 
@@ -327,16 +328,16 @@ def test_what_the_bound_counts_for_a_layout_is_its_cost_or_less(kind: int, seed:
     """Never more than the true cost, and no less than the pair table makes of it."""
     scenario, lists = shop(kind, seed)
     table = pair_table(scenario, lists)
-    standing = StandingPlaces(table)
+    standing = VisitWalks(table)
     tables = table.build(1)
     visits, judge = standing.visits(tables, 10**6), Judge(table)
     choices = [numbers(table, layout) for layout in apart(scenario, lists)][:40]
     costs = {tuple(choice): judge(choice) for choice in choices if not tables.clashes(choice)}
     finite = {choice: cost for choice, cost in costs.items() if math.isfinite(cost)}
     upper = max(finite.values()) + 1.0
-    tree = Tree(tables, upper, judge, table.stamps.at, floor_cover(lists), visits=visits)
+    tree = Tree(tables, upper, judge, table.stamps.at, floor_cover(lists), extras=Extras(visits))
     assert finite
     for choice, cost in finite.items():
-        counted = tree.priced(np.array(choice, np.int32))
+        counted = tree.relaxed_cost(np.array(choice, np.int32))
         assert counted <= cost * (1 + 1e-9)
         assert counted >= tables.cost(choice) - 2e-5 * upper

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from arrange.random_tables import optimum, random_tables
-from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.visit_variables import VisitLeg, Visits, VisitVariable
@@ -32,15 +32,16 @@ def random_visits(rng: np.random.Generator, tables: Tables) -> Visits:
         places = tuple(rng.integers(1, 4, len(members)).tolist())
         labels = _labels(tables, members, places)
         variables.append(VisitVariable(members, places, rng.random(len(labels)) * 20))
-    legs = []
+    legs, blocks = [], []
     for k, visit in enumerate(variables):
         last = k == len(variables) - 1
         thing = int(rng.integers(tables.things)) if last else None
         columns = int(np.diff(tables.first)[thing]) if last else len(variables[k + 1].unary)
         metres = (rng.random((len(visit.unary), columns)) * 10).astype(np.float32)
         metres[rng.random(metres.shape) < 0.1] = np.inf
-        legs.append(VisitLeg(k, None if last else k + 1, thing, float(rng.integers(1, 60)), metres))
-    return Visits(tuple(variables), tuple(legs))
+        legs.append(VisitLeg(k, None if last else k + 1, thing, float(rng.integers(1, 60)), len(blocks)))
+        blocks.append(metres)
+    return Visits(tuple(variables), tuple(legs), tuple(blocks))
 
 
 def walked(tables: Tables, visits: Visits, choice: Ints) -> float:
@@ -58,7 +59,7 @@ def walked(tables: Tables, visits: Visits, choice: Ints) -> float:
             else:
                 assert leg.thing is not None
                 column = int(choice[leg.thing] - tables.first[leg.thing])
-            price += leg.weight * float(leg.metres[labels[leg.visit], column])
+            price += leg.weight * float(visits.blocks[leg.block][labels[leg.visit], column])
         best = min(best, price)
     return tables.cost(choice) + best
 
@@ -74,12 +75,12 @@ def test_proof_with_visits_is_the_optimum_and_every_bound_on_the_way_is_valid(se
 
     best = optimum(tables, true)
     start = best * 1.1 + 1 if np.isfinite(best) else tables.clash / 8
-    tree = Tree(tables, start, true, places, visits=visits)
+    tree = Tree(tables, start, true, places, extras=Extras(visits))
     while not tree.done:
         tree.run(lambda: False, nodes=tree.nodes + 1)
         assert tree.bound <= best * (1 + 1e-12)
     if np.isfinite(best):
-        assert tree.upper == pytest.approx(best, rel=1e-12)
+        assert tree.incumbent == pytest.approx(best, rel=1e-12)
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -97,7 +98,8 @@ def test_what_visits_count_leaves_the_table(seed: int) -> None:
     own = rng.random(shape[0] * 2) * 20
     visits = Visits(
         (VisitVariable((0,), (2,), own),),
-        (VisitLeg(0, None, 1, weight, metres),),
+        (VisitLeg(0, None, 1, weight, 0),),
+        (metres,),
         {(0, 1): np.floor(weight * least)},
     )
 
@@ -108,6 +110,6 @@ def test_what_visits_count_leaves_the_table(seed: int) -> None:
         return tables.cost(choice) - share + min(labels)
 
     best = optimum(tables, true)
-    tree = Tree(tables, best * 1.1 + 1, true, places, visits=visits)
+    tree = Tree(tables, best * 1.1 + 1, true, places, extras=Extras(visits))
     tree.run(lambda: False)
-    assert tree.upper == pytest.approx(best, rel=1e-12)
+    assert tree.incumbent == pytest.approx(best, rel=1e-12)

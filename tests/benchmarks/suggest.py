@@ -132,7 +132,7 @@ def run_tree(job: Job) -> Result:
 
 def prove(job: Job) -> Result:
     from arrange.random_tables import TableJudge
-    from footwork.arrange.branch_and_bound.tree import Tree
+    from footwork.arrange.branch_and_bound.tree import Extras, Tree
     from footwork.arrange.search.multistart import Pool, Search
 
     tables, cover, places, group = pair_problem(job)
@@ -153,17 +153,17 @@ def prove(job: Job) -> Result:
             trace.append((time.perf_counter() - began, pool.best, 0.0))
     if math.isinf(pool.best):
         return {"trace": trace, "spots": tables.size, "proven": None}
-    tree = Tree(tables, pool.best, tables.cost, places, cover, group=group)
+    tree = Tree(tables, pool.best, tables.cost, places, cover, extras=Extras(group=group))
 
     def watched() -> bool:
         now = time.perf_counter() - began
         if now > trace[-1][0] + 0.05:
-            trace.append((now, tree.upper, tree.bound))
+            trace.append((now, tree.incumbent, tree.bound))
         return over()
 
     tree.run(watched, CORES, seconds=job["seconds"] - (time.perf_counter() - began))
     seconds = time.perf_counter() - began
-    trace.append((seconds, tree.upper, tree.bound))
+    trace.append((seconds, tree.incumbent, tree.bound))
     return {"trace": thinned(trace), "spots": tables.size, "proven": seconds if tree.done else None}
 
 

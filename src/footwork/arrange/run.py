@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 
-from footwork.arrange.branch_and_bound.tree import Tree
+from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.options import ALIKE
 from footwork.arrange.core.pairwise import Restriction
@@ -17,7 +17,7 @@ from footwork.arrange.nowhere import why_none
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.enumerate import side_by_side
 from footwork.arrange.spots.packing_points import floor_cover
-from footwork.arrange.tightening.collect import make_ways
+from footwork.arrange.tightening.collect import make_tightening
 from footwork.model.errors import NoLayoutError
 from footwork.scoring import score, sound
 
@@ -181,7 +181,7 @@ class Run:
 
     def priced(self, choice: Ints) -> float | None:
         """Metres a year that the bound itself counts for a choice; None before there is a tree."""
-        return None if self.tree is None else self.tree.priced(choice)
+        return None if self.tree is None else self.tree.relaxed_cost(choice)
 
     def _passes(self, choice: Ints) -> bool:
         """Whether the whole check of a layout agrees with the tables that it may be offered."""
@@ -197,7 +197,7 @@ class Run:
         return False
 
     def practise(self) -> None:
-        """``work``, and a node with so much to gain that its walks are lifted: all there is to compile."""
+        """``work``, and a node with so much to gain that its walks are tightened: all there is to compile."""
         self.work()
         self._grow(2.0 * self.pool.best).run(lambda: False, nodes=1)
 
@@ -212,11 +212,12 @@ class Run:
             self._leaf,
             instance.places,
             floor_cover(instance.lists),
-            instance.base_spots if limited else None,
-            instance.most_moves if limited else None,
-            instance.visits,
-            lambda scaled: make_ways(instance.standing, instance.visits, scaled),
-            side_by_side(instance.lists, self.options.pitch),
+            Restriction(instance.base_spots, instance.most_moves) if limited else None,
+            Extras(
+                visits=instance.visits,
+                tightening=lambda scaled: make_tightening(instance.standing, instance.visits, scaled),
+                group=side_by_side(instance.lists, self.options.pitch),
+            ),
         )
         return self.tree
 

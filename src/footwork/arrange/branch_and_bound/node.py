@@ -1,20 +1,24 @@
-"""The work inside one node of the tree: passes, fixing and rents until they stop paying."""
+"""The work inside one node of the tree: passes, fixing and multipliers until they stop paying."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import NamedTuple
+
 import numpy as np
 
-from footwork.arrange.core.arrays import Bools, Ints, Longs, Shorts
-from footwork.arrange.relaxation.edge_weights import forget_free_edges, free_edges
+from footwork.arrange.branch_and_bound.frontier import Handed
+from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs
+from footwork.arrange.relaxation.edge_weights import clear_free_edges, free_edges
 from footwork.arrange.relaxation.model import (
     LEG,
     PAIR,
     STEP_BITS,
-    Conditional,
-    Living,
     Problem,
-    Scratch,
+    Relaxation,
+    RltMultipliers,
     State,
+    Subproblem,
     Whole,
     fewer_labels,
     fewer_messages,
@@ -22,327 +26,384 @@ from footwork.arrange.relaxation.model import (
     labels_begin,
     scratch_for,
 )
-from footwork.arrange.relaxation.packing_multipliers import FloorPoints, Shared, move_rents
-from footwork.arrange.relaxation.restrict import living, living_spots, shrink
+from footwork.arrange.relaxation.packing_multipliers import (
+    PackingMultipliers,
+    PackingPoints,
+    move_packing_multipliers,
+)
+from footwork.arrange.relaxation.restrict import active_spots, shrink, subproblem
 from footwork.arrange.relaxation.rlt_multipliers import (
-    Room,
-    Stars,
+    RltWork,
     charge_all,
-    dues,
-    ground_of,
+    covering_of,
     packed,
-    room_for,
+    refund,
+    rlt_scratch_for,
     unpacked,
 )
 from footwork.arrange.relaxation.rounding import decode
-from footwork.arrange.relaxation.trws import sweep
-from footwork.arrange.tightening.compulsory import Ways
-from footwork.arrange.tightening.tighten import lift, raise_labels
+from footwork.arrange.relaxation.trws import BACKWARD, FORWARD, PassSteps, SweepWork, sweep
+from footwork.arrange.tightening.compulsory import Tightening
+from footwork.arrange.tightening.tighten import tighten_labels, tightened
 from footwork.compiled.functions import NO, YES, bare_unit, entry, inner, unit
+from footwork.compiled.records import record
 
 QUICK_PASSES = 2
-"""Passes before ways to doors are raised, which half of the nodes don't live to see."""
+"""Passes before walks to doors are tightened, which half of the nodes don't live to see."""
 FALL = 0.1
-"""What is left of a step in the last pass where conditional rents move: long steps show that spots are too
+"""What is left of a step in the last pass where RLT-1 multipliers move: long steps show that spots are too
 dear, short ones keep what has been gained."""
+TEMPERATURE = 0.015
+"""Temperature of a station's soft choice, as a part of the gap."""
+PATIENCE, LEAST_GAIN = 4, 0.05
+"""So many passes that gain less than this part of the gap are the last."""
+SHRINK_OF, SHRINK_FROM = 12, 11
+"""Arrays are gathered anew once no more than 11 of 12 spots are active."""
+TIGHTEN_OF, TIGHTEN_FROM = 5, 4
+"""Walks are tightened once more when no more than 4 of 5 spots are left of those they were tightened for."""
+
+
+@record
+class PassRules(NamedTuple):
+    """How a node's passes are made.
+
+    passes                 the most of them
+    packing_step           step size of the packing multipliers, as a part of the gap
+    moves_rlt, rlt_step    whether RLT-1 multipliers move, and their step size
+    """
+
+    passes: int
+    packing_step: float
+    moves_rlt: bool
+    rlt_step: float
+
+
+@record
+class NodeState(NamedTuple):
+    """A node's relaxation, the constant that goes with its state, and the best bound on the way there."""
+
+    relaxation: Relaxation
+    constant: Whole
+    bound: Whole
+
+
+@record
+class NodeResult(NamedTuple):
+    """What is found in a node.
+
+    bound, spots              its bound, and its spots, as numbers in its problem
+    handed                    what it hands to its children
+    min_marginal (spots,)     the bound of every choice that uses a spot
+    decoded                   spots of a choice read off it, or none
+    decoded_reduced           reduced cost of each station's spot in that
+    """
+
+    bound: Whole
+    spots: Ints
+    handed: Handed
+    min_marginal: Longs
+    decoded: Ints
+    decoded_reduced: Longs
 
 
 @unit
-def thetas(
-    problem: Problem, live: Living, picks: Longs, messages: Ints, conditional: Conditional, rents: Longs,
-    shared: Shared,
+def reduced_costs(
+    problem: Problem, sub: Subproblem, labels: Longs, messages: Ints, rlt: RltMultipliers,
+    multipliers: Longs, packing: PackingPoints,
 ) -> Longs:  # fmt: skip
-    """Thetas of a node: own prices, messages, dues and rents of its labels, ``picks`` at full size."""
-    start, points, _ = shared
-    theta = problem.unary[picks]
-    for v in range(len(problem.station)):
-        a, b = live.label[v], live.label[v + 1]
-        for k in range(problem.near[v], problem.near[v + 1]):
-            mine = live.at[problem.edge[k], problem.side[k]]
+    """Reduced costs of a node: own costs, messages, refunds and packing multipliers of its labels, which are
+    ``labels`` at full size."""
+    incidence, station, origin = problem.incidence, problem.variables.station, problem.origin
+    start, points, at = packing.start, packing.points, sub.message_begin
+    reduced = problem.unary[labels]
+    for v in range(len(station)):
+        a, b = sub.label_begin[v], sub.label_begin[v + 1]
+        for k in range(incidence.begin[v], incidence.begin[v + 1]):
+            mine = at[incidence.edge[k], incidence.side[k]]
             for x in range(b - a):
-                theta[a + x] += messages[mine + x]
-        s = problem.station[v]
+                reduced[a + x] += messages[mine + x]
+        s = station[v]
         if s >= 0:
             for x in range(b - a):
-                theta[a + x] -= dues(conditional, live.first[s] + x)
-                spot = problem.origin[live.spots[live.first[s] + x]]
+                reduced[a + x] -= refund(rlt, sub.first[s] + x)
+                spot = origin[sub.spots[sub.first[s] + x]]
                 for k in range(start[spot], start[spot + 1]):
-                    theta[a + x] += rents[points[k]]
-    return theta
+                    reduced[a + x] += multipliers[points[k]]
+    return reduced
 
 
 @inner
 def some_station_is_empty(first: Ints) -> bool:
-    """Whether a station has no living spot left."""
+    """Whether a station has no active spot left."""
     return bool(np.any(first[1:] == first[:-1]))
 
 
 @bare_unit
 def there_and_back(
-    problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, floor: FloorPoints,
-    stars: Stars, room: Room, scratch: Scratch,
-) -> Whole:  # fmt: skip
+    node: Relaxation, constant: Whole, cutoff: Whole, steps: PassSteps, work: SweepWork
+) -> Whole:
     """One pass: backward, then forward with the soft cover of the floor; returns the constant."""
-    _heat, start, points, cover = floor
-    cold = (0.0, start, points, cover)
-    constant = sweep(problem, live, state, NO, NO, constant, limit, cold, stars, room, scratch)
-    if constant >= limit:
+    constant = sweep(node, BACKWARD, NO, constant, cutoff, steps, work)
+    if constant >= cutoff:
         return constant
-    cover[:] = 0.0
-    return sweep(problem, live, state, YES, NO, constant, limit, floor, stars, room, scratch)
+    work.cover[:] = 0.0
+    return sweep(node, FORWARD, NO, constant, cutoff, steps, work)
 
 
 @inner
-def step_part(number: int, passes: int, moving: bool) -> float:
+def sweep_work(node: Relaxation, packing: PackingPoints, cover: Floats, covering: bool) -> SweepWork:
+    """What sweeps of a node work with; which spots cover each point only where ``covering``."""
+    problem, sub = node.problem, node.sub
+    rlt = RltWork(
+        packing, covering_of(problem, sub, packing, covering), rlt_scratch_for(problem, sub, packing)
+    )
+    return SweepWork(cover, rlt, scratch_for(sub.label_begin))
+
+
+@inner
+def step_part(number: int, passes: int, moves_rlt: bool) -> float:
     """Part of a step that is made after pass ``number``: all of it in the first half of the passes, and where
-    conditional rents are ``moving`` less and less in the second."""
-    return float(FALL ** max(0.0, 2.0 * number / passes - 1.0)) if moving else 1.0
+    RLT-1 multipliers move less and less in the second."""
+    return float(FALL ** max(0.0, 2.0 * number / passes - 1.0)) if moves_rlt else 1.0
 
 
 @entry
 def make_passes(
-    problem: Problem,
-    live: Living,
-    state: State,
-    rents: Longs,
-    shared: Shared,
-    constant: Whole,
-    limit: Whole,
-    passes: int,
-    paces: tuple[float, float],
-    last: bool,
+    start: NodeState, multipliers: Longs, packing: PackingPoints, cutoff: Whole, rules: PassRules, last: bool,
     fresh: bool,
-) -> tuple[Whole, Whole, Living, State]:
-    """Passes, fixing and rents from messages that may come from elsewhere.
+) -> NodeState:  # fmt: skip
+    """Passes, fixing and multipliers from messages that may come from elsewhere.
 
-    ``passes`` at most; 4 that gain less than 5 % of the gap are the last, where conditional rents move
-    after a quarter of them.  Prices of ``fresh`` arrays are still to be charged
-    (``relaxation/rlt_multipliers.py``).  Returns (best bound, constant that goes with the state, the
-    living, the state); a bound of ``limit`` says that the node is done with. After the ``last`` passes of a
-    problem only what lives is left, without its blocks.
+    ``PATIENCE`` passes that gain little are the last, where RLT-1 multipliers move after a quarter of them.
+    Costs of ``fresh`` arrays are still to be charged (``relaxation/rlt_multipliers.py``).  A bound of
+    ``cutoff`` says that the node is done with.  After the ``last`` passes on a problem only what is active is
+    left, without its blocks.
     """
-    start, points, _ = shared
-    drift, cover = np.zeros(len(rents)), np.zeros(len(rents))
-    moving = paces[1] > 0.0
-    scratch, room = scratch_for(live.label), room_for(problem, live, shared)
-    ground = ground_of(problem, live, shared, moving)
+    node, constant, passes, moves_rlt = start.relaxation, start.constant, rules.passes, rules.moves_rlt
+    points, some_points = len(multipliers), len(multipliers) > 0
+    moved = PackingMultipliers(multipliers, np.zeros(points), np.zeros(points))
+    work = sweep_work(node, packing, moved.cover, moves_rlt)
     if fresh:
-        charge_all(problem, live, state.conditional, ground)
-    stars = (paces[1], shared, ground)
-    cold = (0.0, start, points, cover)
-    constant = sweep(problem, live, state, YES, YES, constant, limit, cold, stars, room, scratch)
+        charge_all(node, work.rlt.covering)
+    steps = PassSteps(some_points, 1.0, moves_rlt, rules.rlt_step)
+    constant = sweep(node, FORWARD, YES, constant, cutoff, steps, work)
     best, earlier = constant, constant
-    patience = passes // 4 if moving else 0
+    patience = passes // 4 if moves_rlt else 0
     for number in range(passes):
-        if constant >= limit:
-            return limit, limit, live, state
-        if len(living_spots(problem, live, state.alive)) * 12 <= len(live.spots) * 11:
-            live, state = shrink(problem, live, state, YES)
-            ground = ground_of(problem, live, shared, moving)
-            room.place[:] = 0
-            charge_all(problem, live, state.conditional, ground)
-            constant += free_edges(problem, live, state)
-        heat = 0.0 if len(rents) == 0 else 0.015 * np.float64(limit - constant) + 1.0
-        floor = (heat, start, points, cover)
-        part = step_part(number, passes, moving)
-        stars = (part * paces[1], shared, ground)
-        constant = there_and_back(problem, live, state, constant, limit, floor, stars, room, scratch)
+        if constant >= cutoff:
+            return NodeState(node, np.int64(cutoff), np.int64(cutoff))
+        if len(active_spots(node)) * SHRINK_OF <= len(node.sub.spots) * SHRINK_FROM:
+            node = shrink(node, YES)
+            covering = covering_of(node.problem, node.sub, packing, moves_rlt)
+            work = SweepWork(moved.cover, RltWork(packing, covering, work.rlt.scratch), work.scratch)
+            work.rlt.scratch.best_place[:] = 0
+            charge_all(node, covering)
+            constant += free_edges(node)
+        part = step_part(number, passes, moves_rlt)
+        temperature = TEMPERATURE * np.float64(cutoff - constant) + 1.0
+        steps = PassSteps(some_points, temperature, moves_rlt, part * rules.rlt_step)
+        constant = there_and_back(node, constant, cutoff, steps, work)
         best = max(best, constant)
-        if number % 4 == 3:
-            if number >= patience and np.float64(best - earlier) < 0.05 * np.float64(limit - best):
+        if number % PATIENCE == PATIENCE - 1:
+            if number >= patience and np.float64(best - earlier) < LEAST_GAIN * np.float64(cutoff - best):
                 break
             earlier = best
-        if constant < limit and len(rents) > 0 and number < passes - 1:
-            gap = np.float64(limit - constant)
-            pace = part * paces[0]
-            constant += move_rents(problem, live, state, rents, drift, cover, shared, gap, pace)
-    if best < limit and last:
-        live, state = shrink(problem, live, state, NO)
-        if some_station_is_empty(live.first):
-            best = limit
-    return best, constant, live, state
+        if constant < cutoff and some_points and number < passes - 1:
+            gap = np.float64(cutoff - constant)
+            constant += move_packing_multipliers(node, moved, packing, gap, part * rules.packing_step)
+    if best < cutoff and last:
+        node = shrink(node, NO)
+        if some_station_is_empty(node.sub.first):
+            best = np.int64(cutoff)
+    return NodeState(node, constant, best)
 
 
 @entry
-def walked_pairs(problem: Problem, label: Longs) -> Whole:
-    """How many pairs of labels are walked between when variables' labels begin at ``label``."""
+def walked_pairs(state: NodeState) -> Whole:
+    """How many pairs of a node's labels are walked between."""
+    edges, label = state.relaxation.problem.edges, state.relaxation.sub.label_begin
     count: Whole = np.int64(0)
-    for e in range(len(problem.kind)):
-        if problem.kind[e] in (PAIR, LEG):
-            u, v = problem.ends[e]
+    for e in range(len(edges.kind)):
+        if edges.kind[e] in (PAIR, LEG):
+            u, v = edges.ends[e]
             count += (label[u + 1] - label[u]) * (label[v + 1] - label[v])
     return count
 
 
+@entry
+def few_have_gone(state: NodeState) -> bool:
+    """Whether a node has most of the spots of its problem still."""
+    node = state.relaxation
+    return len(node.sub.spots) * TIGHTEN_OF > len(node.problem.origin) * TIGHTEN_FROM
+
+
 @unit
-def begin(
-    problem: Problem,
-    spots: Ints,
-    alive: Bools,
-    messages: Ints,
-    conditional: Conditional,
-    rents: Longs,
-    shared: Shared,
-) -> tuple[Living, State, Whole]:
-    """A node's arrays at its start, and its constant: the rents, handed back as often as they may be paid."""
-    live, picks = living(problem, spots)
-    forget_free_edges(problem, live, messages)
-    theta = thetas(problem, live, picks, messages, conditional, rents, shared)
-    state = State(alive, messages, theta, np.zeros(len(theta), np.int64), conditional)
-    return live, state, -np.sum(rents * shared[2])
+def begun(
+    problem: Problem, spots: Ints, active: Bools, messages: Ints, rlt: RltMultipliers, multipliers: Longs,
+    packing: PackingPoints,
+) -> NodeState:  # fmt: skip
+    """A node at its start.  Its constant are the multipliers, handed back as often as they may be paid."""
+    sub, labels = subproblem(problem, spots)
+    clear_free_edges(problem, sub, messages)
+    reduced = reduced_costs(problem, sub, labels, messages, rlt, multipliers, packing)
+    state = State(active, messages, reduced, np.zeros(len(reduced), np.int64), rlt)
+    constant = -np.sum(multipliers * packing.capacity)
+    return NodeState(Relaxation(problem, sub, state), constant, np.int64(0))
 
 
 @entry
 def opened(
-    problem: Problem,
-    spots: Ints,
-    pick: Ints,
-    first: Ints,
-    alive: Bools,
-    steps: Shorts,
-    conditional: Ints,
-    rents: Longs,
-    shared: Shared,
-) -> tuple[Living, State, Whole]:
-    """A child's arrays and constant at its start; its ``spots`` take the places ``pick`` of its parent's.
-
-    ``first``, ``alive``, ``steps`` and ``conditional`` are the parent's.
-    """
-    fewer, picks = fewer_labels(problem, first, pick)
-    label, less = labels_begin(problem, first), labels_begin(problem, fewer)
-    messages = fewer_messages(problem, label, less, picks, steps, STEP_BITS)
-    own = unpacked(conditional, first[-1], pick)
-    return begin(problem, spots, alive[picks], messages, own, rents, shared)
+    problem: Problem, spots: Ints, pick: Ints, parent: Handed, multipliers: Longs, packing: PackingPoints
+) -> NodeState:
+    """A child at its start; its ``spots`` take the places ``pick`` of its parent's."""
+    fewer, labels = fewer_labels(problem.variables, parent.first, pick)
+    before, after = labels_begin(problem.variables, parent.first), labels_begin(problem.variables, fewer)
+    messages = fewer_messages(problem.edges, before, after, labels, parent.steps, STEP_BITS)
+    rlt = unpacked(parent.rlt, parent.first[-1], pick)
+    return begun(problem, spots, parent.active[labels], messages, rlt, multipliers, packing)
 
 
 @entry
-def lifted(
-    root: Problem,
-    problem: Problem,
-    live: Living,
-    state: State,
-    constant: Whole,
-    limit: Whole,
-    rents: Longs,
-    shared: Shared,
-    ways: Ways,
-) -> tuple[Problem, Living, State, Whole]:
-    """A node's lifted problem, and its arrays and constant at the start of work on that."""
-    problem = lift(root, problem, live, state, constant, limit, ways)
-    every = np.arange(len(live.spots)).astype(np.int32)
-    live, state, constant = begin(
-        problem, every, state.alive, state.messages, state.conditional, rents, shared
-    )
-    return problem, live, state, constant
+def on_tightened(
+    root: Problem, node: NodeState, cutoff: Whole, tightening: Tightening, multipliers: Longs,
+    packing: PackingPoints,
+) -> NodeState:  # fmt: skip
+    """A node at the start of work on its tightened problem."""
+    state = node.relaxation.state
+    problem = tightened(root, node.relaxation, node.constant, cutoff, tightening)
+    every = np.arange(len(node.relaxation.sub.spots)).astype(np.int32)
+    return begun(problem, every, state.active, state.messages, state.rlt, multipliers, packing)
 
 
-End = tuple[Problem, Living, State, Whole]
-"""(the problem that a node was worked on at last, and its arrays and constant when the work ended)."""
-Found = tuple[Whole, Ints, Ints, Bools, Shorts, Ints, Longs, Ints, Longs]
-"""(bound, spots, first, alive, messages in steps, conditional rents packed, marginals by spot, decoded spots
-or none, paid)."""
+@entry
+def tighten_walks_to_doors(node: NodeState, tightening: Tightening) -> None:
+    tighten_labels(node.relaxation, tightening)
 
 
 @inner
-def least_price(problem: Problem, spots: Ints) -> Whole:
-    """What a choice, a spot a station, costs by its stations' own prices and their pairs."""
-    label = labels_begin(problem, problem.first)
-    price = np.int64(0)
-    for v in range(len(problem.station)):
-        s = problem.station[v]
+def least_cost(problem: Problem, spots: Ints) -> Whole:
+    """What a choice, a spot a station, costs by its stations' own costs and their pairs."""
+    station, pair = problem.variables.station, problem.pairs.costs
+    label = labels_begin(problem.variables, problem.first)
+    cost = np.int64(0)
+    for v in range(len(station)):
+        s = station[v]
         if s >= 0:
-            price += problem.unary[label[v] + spots[s] - problem.first[s]]
+            cost += problem.unary[label[v] + spots[s] - problem.first[s]]
     for i in range(len(spots)):
         for j in range(i):
-            price += np.int64(problem.pair[spots[i], spots[j]])
-    return price
+            cost += np.int64(pair[spots[i], spots[j]])
+    return cost
+
+
+@inner
+def spot_min_marginals(node: Relaxation) -> Longs:
+    """The min-marginals of the stations' own labels."""
+    station, sub = node.problem.variables.station, node.sub
+    found = np.zeros(len(sub.spots), np.int64)
+    for v in range(len(station)):
+        s = station[v]
+        if s >= 0:
+            theirs = node.state.min_marginal[sub.label_begin[v] : sub.label_begin[v + 1]]
+            found[sub.first[s] : sub.first[s + 1]] = theirs
+    return found
 
 
 @entry
-def found(problem: Problem, live: Living, state: State, best: Whole, limit: Whole, upper: Whole) -> Found:
-    """What a worked node hands on; ``best`` is ``limit`` when it is done with.
+def result_of(ended: NodeState, bound: Whole, cutoff: Whole, incumbent: Whole) -> NodeResult:
+    """What is found in a worked node; ``bound`` is ``cutoff`` when it is done with.
 
-    A choice is read off that one too: it costs the limit or more, but perhaps less than ``upper``, the best
-    layout's price.  Only such a one is handed on.
+    A choice is read off that one too: it costs the cutoff or more, but perhaps less than the incumbent.  Only
+    such a one is handed on.
     """
-    n = len(live.first) - 1
-    marginal, paid = np.zeros(len(live.spots), np.int64), np.zeros(n, np.int64)
-    if best >= limit:
-        state.alive[:] = True
-    decoded = live.spots[:0]
-    if not some_station_is_empty(live.first):
-        chosen, paid = decode(problem, live, state, np.argsort(live.first[1:] - live.first[:-1]))
-        if np.all(chosen >= 0):
-            about = limit if best >= limit else best + np.sum(paid)
-            if max(about, least_price(problem, live.spots[chosen])) < upper:
-                decoded = live.spots[chosen]
-    steps, own = in_steps(state.messages[:0]), live.spots[:0]
-    if best < limit:
-        steps, own = in_steps(state.messages), packed(state.conditional)
-        for v in range(len(problem.station)):
-            s = problem.station[v]
-            if s >= 0:
-                theirs = state.marginal[live.label[v] : live.label[v + 1]]
-                marginal[live.first[s] : live.first[s + 1]] = theirs
-    return min(best, limit), live.spots, live.first, state.alive, steps, own, marginal, decoded, paid
+    node = ended.relaxation
+    sub, state = node.sub, node.state
+    done = bound >= cutoff
+    if done:
+        state.active[:] = True
+    decoded, reduced = sub.spots[:0], np.zeros(len(sub.first) - 1, np.int64)
+    if not some_station_is_empty(sub.first):
+        found = decode(node, np.argsort(sub.first[1:] - sub.first[:-1]))
+        reduced = found.reduced
+        if np.all(found.chosen >= 0):
+            about = cutoff if done else bound + np.sum(reduced)
+            spots = sub.spots[found.chosen]
+            if max(about, least_cost(node.problem, spots)) < incumbent:
+                decoded = spots
+    steps, rlt = in_steps(state.messages[:0]), sub.spots[:0]
+    min_marginal = np.zeros(len(sub.spots), np.int64)
+    if not done:
+        steps, rlt, min_marginal = in_steps(state.messages), packed(state.rlt), spot_min_marginals(node)
+    return NodeResult(
+        bound=min(bound, cutoff),
+        spots=sub.spots,
+        handed=Handed(sub.first, state.active, steps, rlt),
+        min_marginal=min_marginal,
+        decoded=decoded,
+        decoded_reduced=reduced,
+    )
+
+
+@dataclass(frozen=True)
+class NodeRules:
+    """How the nodes of a tree are worked.
+
+    root        the problem at full size
+    packing     the points that each spot covers
+    quick       passes before walks to doors are tightened
+    tightening  what nodes are tightened with, None without
+    rounds      how often walks are tightened at most
+    """
+
+    root: Problem
+    packing: PackingPoints
+    quick: PassRules
+    tightening: Tightening | None = None
+    rounds: int = 0
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A worked node: the problem it was worked on at last, how it ended, without the blocks of costs, and
+    what was found."""
+
+    problem: Problem
+    ended: NodeState
+    result: NodeResult
 
 
 def work(
-    root: Problem,
-    problem: Problem,
-    begun: tuple[Living, State, Whole],
-    rents: Longs,
-    shared: Shared,
-    limit: int,
-    upper: int,
-    passes: int,
-    paces: tuple[float, float],
-    ways: Ways | None,
-    most: int,
-    rounds: int,
-) -> tuple[End, Found]:
-    """Work one node, and again with its walks lifted when at most ``most`` pairs are walked between.
+    problem: Problem, node: NodeState, multipliers: Longs, rules: NodeRules, passes: PassRules, most: int,
+    cutoff: int, incumbent: int,
+) -> Worked:  # fmt: skip
+    """Work one node on ``problem``, and again with walks tightened when at most ``most`` pairs are walked.
 
-    Returns how it ended, without the blocks of prices, and what was found.
-
-    root      the problem at full size; ``problem`` the one that the node is worked on
-    begun     its arrays and constant, as ``opened`` gives them; changed
-    rents     (points,) int64 rents that those have paid; changed
-    shared    start, points (the floor points that each spot covers, CSR over all spots), capacity
-    limit     price at which a choice is of no use; ``upper`` that of the best layout
-    passes    the most passes to make
-    paces     steps of the rents and of conditional rents, as parts of the gap
-    ways      what walks are raised and lifted with, None without; lifted at most ``rounds`` times, as long as
-              a fifth of the spots that they were lifted on last has gone
+    node         as ``opened`` gives it; changed
+    multipliers  (points,) int64, those that it has paid; changed
+    passes       how passes are made
+    cutoff       cost at which a choice is of no use; ``incumbent`` that of the best layout
 
     Not compiled as a whole: its compiled parts would be compiled once more within it.
     """
-    live, state, constant = begun
+    packing, tightening, root = rules.packing, rules.tightening, rules.root
     best: Whole = 0
     fresh = YES
-    if ways is not None and problem is root:
-        best, constant, live, state = make_passes(
-            problem, live, state, rents, shared, constant, limit, QUICK_PASSES, paces, NO, YES
-        )
-        fresh = NO
-        if best < limit:
-            raise_labels(root, live, state, ways)
-    if best < limit:
-        more, constant, live, state = make_passes(
-            problem, live, state, rents, shared, constant, limit, passes, paces, YES, fresh
-        )
-        best = max(best, more)
-    for _ in range(rounds if ways is not None else 0):
-        if best >= limit or walked_pairs(problem, live.label) > most:
+    if tightening is not None and problem is root:
+        node = make_passes(node, multipliers, packing, cutoff, rules.quick, NO, YES)
+        best, fresh = node.bound, NO
+        if best < cutoff:
+            tighten_walks_to_doors(node, tightening)
+    if best < cutoff:
+        node = make_passes(node, multipliers, packing, cutoff, passes, YES, fresh)
+        best = max(best, node.bound)
+    for _ in range(rules.rounds if tightening is not None else 0):
+        if best >= cutoff or walked_pairs(node) > most:
             break
-        if problem is not root and len(live.spots) * 5 > len(problem.pair) * 4:
+        if problem is not root and few_have_gone(node):
             break
-        assert ways is not None
-        problem, live, state, constant = lifted(
-            root, problem, live, state, constant, limit, rents, shared, ways
-        )
-        more, constant, live, state = make_passes(
-            problem, live, state, rents, shared, constant, limit, passes, paces, YES, YES
-        )
-        best = max(best, more)
-    return (problem, live, state, constant), found(problem, live, state, best, limit, upper)
+        assert tightening is not None
+        node = on_tightened(root, node, cutoff, tightening, multipliers, packing)
+        problem = node.relaxation.problem
+        node = make_passes(node, multipliers, packing, cutoff, passes, YES, YES)
+        best = max(best, node.bound)
+    return Worked(problem, node, result_of(node, best, cutoff, incumbent))

@@ -1,9 +1,9 @@
-"""Patches: neighbouring spots of a station taken as one, at the least price of any of them.
+"""Label aggregation: neighbouring spots of a station taken as one, at the least cost of any of them.
 
 A large node of the tree gains little from telling apart two spots a step from one another.  It works on
-patches, with a sixteenth of the pairs; spots take their place where a station is nearly settled or the node
-is small (``branch_and_bound/tree.py``).  A choice of spots costs at least what the patches that they are in
-would, so the bound stays one.
+aggregates, with a sixteenth of the pairs; spots take their place where a station has few left or the node
+is small (``branch_and_bound/tree.py``).  A choice of spots costs at least what the aggregates that they are
+in would, so the bound stays one.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ Some = TypeVar("Some", np.int32, np.int64, np.float32, np.float64)
 
 
 def where_many(group: Ints, first: Ints, few: int) -> Ints:
-    """``group`` for things of more than ``few`` patches; each spot of the others by itself."""
+    """``group`` for things of more than ``few`` aggregates; each spot of the others by itself."""
     found = group.copy()
     alone = group.max(initial=-1) + 1
     for low, high in pairwise(first.tolist()):
@@ -36,15 +36,15 @@ def where_many(group: Ints, first: Ints, few: int) -> Ints:
 
 
 @dataclass(frozen=True)
-class Folds:
+class Minima:
     """Along an axis, the entries that each new entry is the least of: ``picks[start[k]:start[k + 1]]``."""
 
     picks: Longs
     start: Longs
 
     @staticmethod
-    def make(picks: Sequence[Longs]) -> Folds:
-        return Folds(np.concatenate(picks), np.cumsum([0, *map(len, picks)]))
+    def make(picks: Sequence[Longs]) -> Minima:
+        return Minima(np.concatenate(picks), np.cumsum([0, *map(len, picks)]))
 
     def least(self, values: npt.NDArray[Some], axis: int = 0) -> npt.NDArray[Some]:
         """The new entries along an axis."""
@@ -58,36 +58,36 @@ class Folds:
         return found
 
 
-def folded(packing: Packing, folds: Folds) -> Packing:
-    """What patches of spots share: each what all of its spots share."""
+def aggregated_packing(packing: Packing, members: Minima) -> Packing:
+    """What aggregates of spots share: each what all of its ``members`` share."""
     parts: list[Ints] = []
-    for low, high in pairwise(folds.start.tolist()):
-        own = [packing.points[packing.start[s] : packing.start[s + 1]] for s in folds.picks[low:high]]
+    for low, high in pairwise(members.start.tolist()):
+        own = [packing.points[packing.start[s] : packing.start[s + 1]] for s in members.picks[low:high]]
         parts.append(reduce(np.intersect1d, own))
     start = np.cumsum([0, *map(len, parts)]).astype(np.int32)
     return Packing(start, np.concatenate(parts).astype(np.int32), packing.capacity)
 
 
 @dataclass(frozen=True)
-class Patches:
-    """The spots of each station, and after them its patches, numbered through.
+class Aggregation:
+    """The spots of each station, and after them its aggregates, numbered through.
 
-    before (stations + 1,)   where each station's spots begin in the numbering without patches
+    before (stations + 1,)   where each station's spots begin in the numbering without aggregates
     first (stations + 1,)    and in the one with them
-    folds                    the spots, in the numbering without, that each spot or patch stands for
-    spots (spots,)           the number with patches of each spot
-    coarsest                 numbers of all patches, and of spots in none, ascending
+    members                  the spots, in the numbering without, that each spot or aggregate stands for
+    spots (spots,)           the number with aggregates of each spot
+    coarsest                 numbers of all aggregates, and of spots in none, ascending
     """
 
     before: Ints
     first: Ints
-    folds: Folds
+    members: Minima
     spots: Ints
     coarsest: Ints
 
     @staticmethod
-    def make(before: Ints, group: Ints) -> Patches:
-        """Patches of the spots of each station that share a number in ``group`` (spots,)."""
+    def make(before: Ints, group: Ints) -> Aggregation:
+        """Aggregates of the spots of each station that share a number in ``group`` (spots,)."""
         picks: list[Longs] = []
         spots: list[Longs] = []
         coarsest: list[int] = []
@@ -102,75 +102,73 @@ class Patches:
                     picks.append(few)
                 coarsest.append(len(picks) - 1 if len(few) > 1 else int(spots[-1][few[0] - low]))
             first.append(len(picks))
-        return Patches(
-            before,
-            np.array(first, np.int32),
-            Folds.make(picks),
-            np.concatenate(spots).astype(np.int32),
-            np.sort(np.array(coarsest, np.int32)),
+        return Aggregation(
+            before=before,
+            first=np.array(first, np.int32),
+            members=Minima.make(picks),
+            spots=np.concatenate(spots).astype(np.int32),
+            coarsest=np.sort(np.array(coarsest, np.int32)),
         )
 
     @property
     def none(self) -> bool:
         """Whether every spot is by itself."""
-        return len(self.spots) == len(self.folds.start) - 1
+        return len(self.spots) == len(self.members.start) - 1
 
     @cached_property
     def sizes(self) -> Longs:
-        """How many spots each spot or patch stands for."""
-        return np.asarray(np.diff(self.folds.start))
+        """How many spots each spot or aggregate stands for."""
+        return np.asarray(np.diff(self.members.start))
 
     def taken_apart(self, numbers: Ints, sizes: Longs) -> tuple[Ints, Ints]:
-        """(numbers, their places in ``numbers``) with spots in the place of some patches.
+        """(numbers, their places in ``numbers``) with spots in the place of some aggregates.
 
-        ``sizes`` has the sizes of those patches, and 1 for all else.  Numbers ascend, before and after.
+        ``sizes`` has the sizes of those aggregates, and 1 for all else.  Numbers ascend, before and after.
         """
         places = np.repeat(np.arange(len(numbers), dtype=np.int32), sizes)
         within = np.arange(len(places)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
         found = numbers[places]
         apart = sizes[places] > 1
-        found[apart] = self.spots[self.folds.picks[self.folds.start[found[apart]] + within[apart]]]
+        found[apart] = self.spots[self.members.picks[self.members.start[found[apart]] + within[apart]]]
         order = np.argsort(found, kind="stable")
         return found[order], places[order]
 
     def pairs(self, pair: Ints) -> Ints:
-        """A square matrix over the spots with rows and columns for the patches."""
-        n = len(self.folds.start) - 1
+        """A square matrix over the spots with rows and columns for the aggregates."""
+        n = len(self.members.start) - 1
         wide = np.empty((n, n), np.int32)
         for k in range(0, n, ROWS):
-            start = self.folds.start[k : k + ROWS + 1]
-            rows = Folds(self.folds.picks[start[0] : start[-1]], start - start[0])
-            wide[k : k + ROWS] = self.folds.least(rows.least(pair), 1)
+            start = self.members.start[k : k + ROWS + 1]
+            rows = Minima(self.members.picks[start[0] : start[-1]], start - start[0])
+            wide[k : k + ROWS] = self.members.least(rows.least(pair), 1)
         return wide
 
     def visits(self, visits: Visits, things: Ints) -> Visits:
-        """Visits with labels for the patches; ``things`` is the thing that each station is."""
+        """Visits with labels for the aggregates; ``things`` is the thing that each station is."""
         station = {int(thing): k for k, thing in enumerate(things)}
 
-        def along(members: Sequence[int], places: Sequence[int]) -> Folds:
+        def along(members: Sequence[int], places: Sequence[int]) -> Minima:
             return self._labels([(station[m], p) for m, p in zip(members, places, strict=True)])
 
-        folds = [along(v.members, v.places) for v in visits.variables]
+        axes = [along(v.members, v.places) for v in visits.variables]
         variables = tuple(
-            replace(v, unary=fold.least(v.unary)) for v, fold in zip(visits.variables, folds, strict=True)
+            replace(v, unary=axis.least(v.unary)) for v, axis in zip(visits.variables, axes, strict=True)
         )
-        wide = {}
-        for leg in visits.legs:
-            if id(leg.metres) not in wide:
-                ends = () if leg.thing is None else (leg.thing,)
-                columns = along(ends, (1,)) if leg.other is None else folds[leg.other]
-                wide[id(leg.metres)] = columns.least(folds[leg.visit].least(leg.metres), 1)
-        legs = tuple(replace(leg, metres=wide[id(leg.metres)]) for leg in visits.legs)
-        return replace(visits, variables=variables, legs=legs)
+        blocks = []
+        for metres, leg in zip(visits.blocks, visits.leg_of_block(), strict=True):
+            ends = () if leg.thing is None else (leg.thing,)
+            columns = along(ends, (1,)) if leg.other is None else axes[leg.other]
+            blocks.append(columns.least(axes[leg.visit].least(metres), 1))
+        return replace(visits, variables=variables, blocks=tuple(blocks))
 
-    def _labels(self, parts: Sequence[tuple[int, int]]) -> Folds:
-        """The folds of a variable's labels: for each station, for each of its spots, so many places."""
+    def _labels(self, parts: Sequence[tuple[int, int]]) -> Minima:
+        """The labels of a variable: for each station, for each of its spots, so many places."""
         picks: list[Longs] = []
         begin = 0
         for s, places in parts:
             low, high = self.before[s], self.before[s + 1]
             for k in range(self.first[s], self.first[s + 1]):
-                own = self.folds.picks[self.folds.start[k] : self.folds.start[k + 1]] - low
+                own = self.members.picks[self.members.start[k] : self.members.start[k + 1]] - low
                 picks += [begin + own * places + p for p in range(places)]
             begin += (high - low) * places
-        return Folds.make(picks)
+        return Minima.make(picks)

@@ -1,4 +1,4 @@
-"""Edges of a pair-table problem, compiled: the least price that each label of one end has at the other."""
+"""Edges of a node, compiled: the least cost that each label of one end has at the other."""
 
 from __future__ import annotations
 
@@ -6,16 +6,16 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Ints
 from footwork.arrange.relaxation.model import (
-    APART,
-    CAP,
     CLASH,
+    CLASHES,
     LEG,
+    MOST_MESSAGE,
     NO_SUPPORT,
     PAIR,
-    Living,
-    Problem,
-    State,
-    clashes,
+    Relaxation,
+    Scratch,
+    clash,
+    part_begins,
 )
 from footwork.compiled.functions import bare, bare_unit
 
@@ -24,143 +24,145 @@ ROUNDS = 8
 
 
 @bare
-def least_over_rows(block: Ints, columns: int, alive: Bools, off: Ints, best: Ints) -> None:
-    """best[c] = least over living rows r of price[r, c] - off[r]."""
-    for r in range(len(alive)):
-        if alive[r]:
-            row, shift = block[r * columns : (r + 1) * columns], off[r]
+def least_over_rows(block: Ints, columns: int, active: Bools, messages: Ints, least: Ints) -> None:
+    """least[c] = least over active rows r of cost[r, c] - messages[r]."""
+    for r in range(len(active)):
+        if active[r]:
+            row, shift = block[r * columns : (r + 1) * columns], messages[r]
             for c in range(columns):
-                best[c] = min(best[c], np.int32(row[c] - shift))
+                least[c] = min(least[c], np.int32(row[c] - shift))
 
 
 @bare
 def least_over_columns(
-    block: Ints, columns: int, alive: Bools, off: Ints, mine: Bools, best: Ints, offset: Ints
+    block: Ints, columns: int, active: Bools, messages: Ints, wanted: Bools, least: Ints, offset: Ints
 ) -> None:
-    """best[r] = least over living columns c of price[r, c] - off[c], for the rows in ``mine``.
+    """least[r] = least over active columns c of cost[r, c] - messages[c], for the rows that are ``wanted``.
 
     ``offset`` is room to work in.
     """
     for c in range(columns):
-        # No least is found where nothing lives.
-        offset[c] = off[c] if alive[c] else -CLASH
-    for r in range(len(mine)):
-        if mine[r]:
-            row, least = block[r * columns : (r + 1) * columns], best[r]
+        # No least is found where nothing is active.
+        offset[c] = messages[c] if active[c] else -CLASH
+    for r in range(len(wanted)):
+        if wanted[r]:
+            row, found = block[r * columns : (r + 1) * columns], least[r]
             for c in range(columns):
-                least = min(least, np.int32(row[c] - offset[c]))
-            best[r] = least
+                found = min(found, np.int32(row[c] - offset[c]))
+            least[r] = found
 
 
 @bare
-def least_apart(
-    problem: Problem, live: Living, state: State, v: int, u: int, theirs: int, scratch: Ints
-) -> None:
-    """APART: for each living spot of v the least of -off over those of u that it does not clash with.
+def least_without_clash(node: Relaxation, v: int, u: int, theirs: int, scratch: Scratch) -> None:
+    """CLASHES: for each active spot of v the least of -message over those of u that it does not clash with.
 
     Most do not clash with the best of all, and of the others most not with the next.  After ``ROUNDS``
-    the last few look through all.  ``theirs`` is where u's messages begin; the result is ``scratch[0]``,
-    the other rows are room to work in.
+    the last few look through all.  ``theirs`` is where u's messages begin; the result is ``scratch.least``.
     """
-    a, b, c, d = live.label[v], live.label[v + 1], live.label[u], live.label[u + 1]
-    here, there = live.first[problem.station[v]], live.first[problem.station[u]]
+    problem, sub, state = node.problem, node.sub, node.state
+    least, still_open, offset = scratch.least, scratch.open, scratch.offset
+    clashes, spots = problem.pairs.clashes, sub.spots
+    a, b = sub.label_begin[v], sub.label_begin[v + 1]
+    c, d = sub.label_begin[u], sub.label_begin[u + 1]
+    station = problem.variables.station
+    here, there = sub.first[station[v]], sub.first[station[u]]
     count = 0
     for x in range(b - a):
-        scratch[1, count] = x
-        count += int(state.alive[a + x])
+        still_open[count] = x
+        count += int(state.active[a + x])
     for y in range(d - c):
-        scratch[2, y] = state.messages[theirs + y] if state.alive[c + y] else -CLASH
+        offset[y] = state.messages[theirs + y] if state.active[c + y] else -CLASH
     for _ in range(ROUNDS):
         if count == 0:
             return
-        greatest = scratch[2, 0]
+        greatest = offset[0]
         for y in range(1, d - c):
-            greatest = max(greatest, scratch[2, y])
+            greatest = max(greatest, offset[y])
         if greatest == -CLASH:
             return
         top = 0
-        while scratch[2, top] < greatest:
+        while offset[top] < greatest:
             top += 1
-        scratch[2, top] = -CLASH
-        row, still = live.spots[there + top], 0
+        offset[top] = -CLASH
+        row, kept = spots[there + top], 0
         for k in range(count):
-            x = scratch[1, k]
-            clash = clashes(problem.clash, row, live.spots[here + x])
-            scratch[0, x] = scratch[0, x] if clash else -greatest
-            scratch[1, still] = x
-            still += int(clash)
-        count = still
+            x = still_open[k]
+            clashing = clash(clashes, row, spots[here + x])
+            least[x] = least[x] if clashing else -greatest
+            still_open[kept] = x
+            kept += int(clashing)
+        count = kept
     for k in range(count):
-        x = scratch[1, k]
-        row, least = live.spots[here + x], scratch[0, x]
+        x = still_open[k]
+        row, found = spots[here + x], least[x]
         for y in range(d - c):
-            if -scratch[2, y] < least and not clashes(problem.clash, row, live.spots[there + y]):
-                least = -scratch[2, y]
-        scratch[0, x] = least
+            if -offset[y] < found and not clash(clashes, row, spots[there + y]):
+                found = -offset[y]
+        least[x] = found
 
 
 @bare
-def least_same(
-    problem: Problem, live: Living, e: int, to_visit: bool, alive: Bools, off: Ints, best: Ints
+def least_channelled(
+    node: Relaxation, e: int, to_visit: bool, active: Bools, messages: Ints, least: Ints
 ) -> None:
-    """SAME: for each label of one end the least of -off over the living labels of the other that agree.
+    """CHANNELLING: for each label of one end the least of -message over the other's active labels that agree.
 
-    ``alive`` and ``off`` are the other end's.
+    ``active`` and ``messages`` are the other end's.
     """
-    part = problem.block[e]
-    visit = problem.ends[e, problem.rows[e]]
-    begin = 0
-    for k in range(problem.part[visit], part):
-        s = problem.part_station[k]
-        begin += problem.part_places[k] * (live.first[s + 1] - live.first[s])
-    s, places = problem.part_station[part], problem.part_places[part]
-    end = begin + places * (live.first[s + 1] - live.first[s])
-    free = best[0]
+    variables, edges, first = node.problem.variables, node.problem.edges, node.sub.first
+    part = edges.part[e]
+    begin = part_begins(variables, first, edges.ends[e, edges.visit_end[e]], part)
+    s, places = variables.part_station[part], variables.part_places[part]
+    end = begin + places * (first[s + 1] - first[s])
+    free = least[0]
     if to_visit:
-        for x in range(len(alive)):
-            if alive[x]:
-                free = min(free, -off[x])
+        for x in range(len(active)):
+            if active[x]:
+                free = min(free, -messages[x])
                 for z in range(begin + x * places, begin + (x + 1) * places):
-                    best[z] = -off[x]
-        best[:begin] = free
-        best[end:] = free
+                    least[z] = -messages[x]
+        least[:begin] = free
+        least[end:] = free
         return
-    for z in range(len(alive)):
-        if alive[z]:
+    for z in range(len(active)):
+        if active[z]:
             if begin <= z < end:
                 x = (z - begin) // places
-                best[x] = min(best[x], -off[z])
+                least[x] = min(least[x], -messages[z])
             else:
-                free = min(free, -off[z])
-    for x in range(len(best)):
-        best[x] = min(best[x], free)
+                free = min(free, -messages[z])
+    for x in range(len(least)):
+        least[x] = min(least[x], free)
 
 
 @bare_unit
-def collect(problem: Problem, live: Living, state: State, e: int, side: int, scratch: Ints) -> None:
-    """Move the least price of edge e for each label of one end into that label's theta.
+def collect(node: Relaxation, e: int, side: int, scratch: Scratch) -> None:
+    """Move the least cost of edge e for each label of one end into that label's reduced cost.
 
-    Labels without support at the other end die.
+    Labels without support at the other end are fixed out.
     """
-    v, u = problem.ends[e, side], problem.ends[e, 1 - side]
-    a, b, c, d = live.label[v], live.label[v + 1], live.label[u], live.label[u + 1]
-    mine, theirs = live.at[e, side], live.at[e, 1 - side]
-    alive, off = state.alive[c:d], state.messages[theirs : theirs + d - c]
-    best = scratch[0, : b - a]
-    best[:] = CLASH + CAP
-    if problem.kind[e] in (PAIR, LEG):
-        prices = live.prices[live.prices_at[e] : live.prices_at[e + 1]]
-        if problem.rows[e] == side:
-            least_over_columns(prices, d - c, alive, off, state.alive[a:b], best, scratch[2])
+    edges, sub, state = node.problem.edges, node.sub, node.state
+    v, u = edges.ends[e, side], edges.ends[e, 1 - side]
+    a, b = sub.label_begin[v], sub.label_begin[v + 1]
+    c, d = sub.label_begin[u], sub.label_begin[u + 1]
+    mine, theirs = sub.message_begin[e, side], sub.message_begin[e, 1 - side]
+    their_active, their_messages = state.active[c:d], state.messages[theirs : theirs + d - c]
+    active, messages = state.active[a:b], state.messages[mine : mine + b - a]
+    least = scratch.least[: b - a]
+    least[:] = CLASH + MOST_MESSAGE
+    if edges.kind[e] in (PAIR, LEG):
+        costs = sub.costs[sub.cost_begin[e] : sub.cost_begin[e + 1]]
+        if edges.row_end[e] == side:
+            least_over_columns(costs, d - c, their_active, their_messages, active, least, scratch.offset)
         else:
-            least_over_rows(prices, b - a, alive, off, best)
-    elif problem.kind[e] == APART:
-        least_apart(problem, live, state, v, u, theirs, scratch)
+            least_over_rows(costs, b - a, their_active, their_messages, least)
+    elif edges.kind[e] == CLASHES:
+        least_without_clash(node, v, u, theirs, scratch)
     else:
-        least_same(problem, live, e, problem.rows[e] == side, alive, off, best)
-    living, theta, messages = state.alive[a:b], state.theta[a:b], state.messages[mine : mine + b - a]
+        least_channelled(node, e, edges.visit_end[e] == side, their_active, their_messages, least)
+    reduced = state.reduced[a:b]
     for x in range(b - a):
-        value = min(best[x], CAP)
-        living[x] = living[x] and best[x] < NO_SUPPORT
-        theta[x] += value - messages[x]
+        value = min(least[x], MOST_MESSAGE)
+        active[x] = active[x] and least[x] < NO_SUPPORT
+        reduced[x] += value - messages[x]
         messages[x] = value

@@ -1,14 +1,14 @@
-"""A pair-table problem in integers, and the part of it that a node of the tree works on, compiled.
+"""A pairwise problem in integers, and the part of it that a node of the tree works on, compiled.
 
-Variables are the stations (labels: their spots) and, where a station can be worked from several
-places, the visits (labels: a spot and one of its standing places).  Edges are of four kinds: PAIR
-between two stations (a dense block of the pair table), APART between two stations that share no price
-but may clash, LEG between the two ends of a walk (a dense block of metres, times a weight), SAME
-between a visit and a station that may serve it (0 where the visit's spot is the station's, impossible
-elsewhere; labels of other stations are free).
+Variables are the stations (labels: their spots) and, where a station can be worked from several places, the
+visits (labels: a spot and one of its standing places).  Edges are of four kinds: PAIR between two stations
+(a dense block of the pair table), CLASHES between two stations that share no cost but may clash, LEG between
+the two ends of a leg (a dense block of metres, times a weight), CHANNELLING between a visit and a station
+that may serve it (0 where the visit's spot is the station's, impossible elsewhere; labels of other stations
+are free).
 
-All prices are integers, so sums are exact: ``CLASH`` stands for a clash, messages stay within
-``CAP``.
+All costs are integers, so sums are exact: ``CLASH`` stands for a clash, messages stay within
+``MOST_MESSAGE``.
 """
 
 from __future__ import annotations
@@ -24,209 +24,311 @@ from footwork.compiled.records import record
 Whole = int | np.int64
 
 CLASH = np.int32(1 << 29)
-CAP = np.int32(1 << 26)
 NO_SUPPORT = np.int32(1 << 28)
-PAIR, LEG, SAME, APART = range(4)
+"""Least cost at an edge's other end from which on a label has none there that it goes with."""
+MOST_MESSAGE = np.int32(1 << 26)
 LARGEST = 1 << 23
-"""The greatest price that is no clash."""
+"""The greatest cost that is no clash."""
+PAIR, LEG, CHANNELLING, CLASHES = range(4)
 STEP_BITS = 9
+"""Messages of open nodes are kept in steps of 2^``STEP_BITS``."""
 MOST_POINTS = 48
-"""Points that a spot has conditional rents for, at most."""
+"""Points that a spot has RLT-1 multipliers for, at most."""
+
+
+@record
+class Pairs(NamedTuple):
+    """What two stations' spots cost together.
+
+    costs (spots, spots)        ``CLASH`` where they clash
+    clashes (spots, spots / 8)  the pairs that clash, a bit each: small enough to stay near the processor
+    """
+
+    costs: Ints
+    clashes: Bytes
+
+
+@record
+class Variables(NamedTuple):
+    """Stations and visits, in the order of the sweeps.
+
+    station (variables,)         the station that a variable is, -1 for a visit
+    part_begin (variables + 1,)  where each variable's parts begin
+    part_station (parts,)        part k has the spots of this station,
+    part_places (parts,)         so many labels a spot (a station: itself, 1)
+    """
+
+    station: Ints
+    part_begin: Ints
+    part_station: Ints
+    part_places: Ints
+
+
+@record
+class Edges(NamedTuple):
+    """Edges between two variables; ``ends`` (edges, 2): which those are.
+
+    kind (edges,)                 PAIR, LEG, CHANNELLING or CLASHES
+    row_end (edges,)              PAIR, LEG: which end has the rows of its block
+    block (edges,)                LEG: number of its block
+    metre_cost (edges,)           LEG: what a metre costs
+    visit_end (edges,)            CHANNELLING: which end is the visit
+    part (edges,)                 CHANNELLING: number of the visit's part
+    between (stations, stations)  the PAIR or CLASHES edge of two stations, -1 where they have none
+    """
+
+    ends: Ints
+    kind: Bytes
+    row_end: Ints
+    block: Ints
+    metre_cost: Singles
+    visit_end: Ints
+    part: Ints
+    between: Ints
+
+
+@record
+class Incidence(NamedTuple):
+    """The edges of each variable, in CSR form: which, and which end of each the variable is."""
+
+    begin: Ints
+    edge: Ints
+    side: Ints
+
+
+@record
+class Blocks(NamedTuple):
+    """Metres of legs, row by row, block after block; infinite where there is no way.
+
+    row_variable, column_variable (blocks,)  variables whose labels are a block's rows and columns
+    """
+
+    metres: Singles
+    row_variable: Ints
+    column_variable: Ints
+
+
+@record
+class Products(NamedTuple):
+    """The edges that carry products of RLT-1, in CSR form by station (``relaxation/rlt_multipliers.py``).
+
+    edge   a PAIR or LEG edge of the station
+    side   which end of it the station has
+    other  the station at the other end
+    first  whether the variable at the station's end has no such edge before
+    """
+
+    begin: Ints
+    edge: Ints
+    side: Ints
+    other: Ints
+    first: Bools
 
 
 @record
 class Problem(NamedTuple):
     """A problem in integers, at full size.
 
-    Its spots are those of the tables and patches of them (``relaxation/aggregation.py``), at the least
-    price of any.
+    Its spots are those of the tables and aggregates of them (``relaxation/aggregation.py``), at the least
+    cost of any.
 
-    pair (spots, spots), first (stations + 1,)   as in ``Tables``, stations in the order of the passes
-    clash (spots, spots / 8)   the pairs that clash, a bit each: small enough to stay near the processor
-    station (variables,)     the station that a variable is, -1 for a visit
-    part (variables + 1,)    where each variable's parts begin; part k has the spots of station
-                             ``part_station[k]``, ``part_places[k]`` labels a spot (a station: itself, 1)
-    unary (labels,)          own prices, variable by variable, part by part, spot by spot
-    ends (edges, 2)          an edge's variables; kind (edges,)
-    rows (edges,)            PAIR, LEG: which end has the rows of its block; SAME: which end is the visit
-    block (edges,)           LEG: number of its block; SAME: number of the visit's part
-    weight (edges,)          LEG: integer price of a metre
-    near (variables + 1,)    where each variable's edges begin in ``edge``, ``side`` (which end it is)
-    store, axes (blocks, 2)  metres row by row, infinite where there is no way, and the variables whose
-                             labels are the rows and the columns
-    joined (stations, stations)   the PAIR or APART edge of two stations, -1 where they have none
-    origin (spots,)          the spots' numbers in the problem that this one was lifted from
-    star (stations + 1,)     where each station's rays begin in ``ray`` (``relaxation/rlt_multipliers.py``)
-    ray (rays, 4)            a PAIR or LEG edge, which end of it is the station's, the station at the other
-                             end, and whether it is the first ray of the variable at the station's end
+    first (stations + 1,)  where each station's spots begin, stations in the order of the sweeps
+    pairs                  as in ``Tables``
+    unary (labels,)        own costs, variable by variable, part by part, spot by spot
+    origin (spots,)        the spots' numbers in the problem that this one was tightened from
     """
 
-    pair: Ints
-    clash: Bytes
     first: Ints
-    station: Ints
-    part: Ints
-    part_station: Ints
-    part_places: Ints
+    pairs: Pairs
     unary: Longs
-    ends: Ints
-    kind: Bytes
-    rows: Ints
-    block: Ints
-    weight: Singles
-    near: Ints
-    edge: Ints
-    side: Ints
-    store: Singles
-    axes: Ints
-    joined: Ints
+    variables: Variables
+    edges: Edges
+    incidence: Incidence
+    blocks: Blocks
+    products: Products
     origin: Ints
-    star: Ints
-    ray: Ints
 
 
 @record
-class Living(NamedTuple):
-    """The problem on the living spots of a node.
+class Subproblem(NamedTuple):
+    """A problem on the active spots of a node.
 
-    ``spots`` are numbers in the problem, ``first`` where each station's begin here; ``label`` where each
-    variable's labels begin, ``at`` (edges, 2) where each end's messages begin.  ``prices`` holds the blocks
-    of PAIR and LEG edges, the rows of which are the end ``Problem.rows``; ``prices_at`` where each begins.
-    ``draw`` (edges,) is how much of a variable's thetas an edge is handed, against its other edges: 0 where
-    it can tell nothing, as its spots clash no more.
+    spots, first (stations + 1,)  numbers in the problem, and where each station's begin here
+    label_begin (variables + 1,)  where each variable's labels begin
+    message_begin (edges, 2)      where the messages of each edge's ends begin
+    costs, cost_begin             blocks of PAIR and LEG edges, whose rows are the end ``Edges.row_end``
+    edge_weight (edges,)          how much of a variable's reduced costs an edge is handed, against its other
+                                  edges: 0 where it can tell nothing, as its spots clash no more
     """
 
     spots: Ints
     first: Ints
-    label: Longs
-    at: Longs
-    prices: Ints
-    prices_at: Longs
-    draw: Longs
+    label_begin: Longs
+    message_begin: Longs
+    costs: Ints
+    cost_begin: Longs
+    edge_weight: Longs
 
 
 @record
-class Conditional(NamedTuple):
-    """Conditional rents (``relaxation/rlt_multipliers.py``): for each of a node's spots the ``number`` of
-    points that have one, the points, what they cost, and the ``pace`` at which that changes."""
+class RltMultipliers(NamedTuple):
+    """RLT-1 multipliers (``relaxation/rlt_multipliers.py``): for each of a node's spots the ``number`` of
+    points that have one, the points, the multipliers' ``value``, and the spot's ``step_size``."""
 
     number: Ints
     points: Ints
-    rents: Ints
-    pace: Singles
+    value: Ints
+    step_size: Singles
 
 
 @record
 class State(NamedTuple):
-    """What a pass changes: by label, but ``messages`` as ``Living.at`` says, ``conditional`` by spot."""
+    """What a pass changes: by label, but ``messages`` as ``Subproblem.message_begin`` says, ``rlt`` by
+    spot."""
 
-    alive: Bools
+    active: Bools
     messages: Ints
-    theta: Longs
-    marginal: Longs
-    conditional: Conditional
+    reduced: Longs
+    min_marginal: Longs
+    rlt: RltMultipliers
+
+
+@record
+class Relaxation(NamedTuple):
+    """What a node works on: a problem, its active part, and the reparametrisation of that."""
+
+    problem: Problem
+    sub: Subproblem
+    state: State
 
 
 @record
 class Scratch(NamedTuple):
-    """Room for a pass to work in, a place a label of one variable: three rows, and the units to hand on."""
+    """Room for a sweep to work in, a place a label of one variable."""
 
     least: Ints
+    open: Ints
+    offset: Ints
     unit: Longs
 
 
 @inner
-def scratch_for(label: Longs) -> Scratch:
-    """Room enough where variables' labels begin at ``label``."""
-    most = np.max(label[1:] - label[:-1])
-    return Scratch(np.empty((3, most + 1), np.int32), np.empty(most, np.int64))
+def scratch_for(label_begin: Longs) -> Scratch:
+    """Room enough where variables' labels begin at ``label_begin``."""
+    most = np.max(label_begin[1:] - label_begin[:-1])
+    size = most + 1
+    return Scratch(
+        least=np.empty(size, np.int32),
+        open=np.empty(size, np.int32),
+        offset=np.empty(size, np.int32),
+        unit=np.empty(most, np.int64),
+    )
 
 
 @entry
-def labels_begin(problem: Problem, first: Ints) -> Longs:
+def labels_begin(variables: Variables, first: Ints) -> Longs:
     """Where the labels of each variable begin when station i has spots ``first[i]:first[i + 1]``."""
-    n = len(problem.station)
-    label = np.zeros(n + 1, np.int64)
+    n = len(variables.station)
+    begin = np.zeros(n + 1, np.int64)
     for v in range(n):
-        label[v + 1] = label[v]
-        for k in range(problem.part[v], problem.part[v + 1]):
-            s = problem.part_station[k]
-            label[v + 1] += problem.part_places[k] * (first[s + 1] - first[s])
-    return label
+        begin[v + 1] = begin[v]
+        for k in range(variables.part_begin[v], variables.part_begin[v + 1]):
+            s = variables.part_station[k]
+            begin[v + 1] += variables.part_places[k] * (first[s + 1] - first[s])
+    return begin
 
 
 @entry
-def messages_begin(problem: Problem, label: Longs) -> tuple[Longs, Whole]:
-    """Where the messages of each edge's ends begin, and how many there are."""
-    at = np.zeros((len(problem.kind), 2), np.int64)
+def messages_begin(edges: Edges, label_begin: Longs) -> Longs:
+    """Where the messages of each edge's ends begin."""
+    begin = np.zeros((len(edges.kind), 2), np.int64)
     total = np.int64(0)
-    for e in range(len(problem.kind)):
+    for e in range(len(edges.kind)):
         for side in range(2):
-            at[e, side] = total
-            v = problem.ends[e, side]
-            total += label[v + 1] - label[v]
-    return at, total
+            begin[e, side] = total
+            v = edges.ends[e, side]
+            total += label_begin[v + 1] - label_begin[v]
+    return begin
+
+
+@entry
+def message_count(edges: Edges, label_begin: Longs) -> Whole:
+    """How many messages there are."""
+    total = np.int64(0)
+    for e in range(len(edges.kind)):
+        for side in range(2):
+            v = edges.ends[e, side]
+            total += label_begin[v + 1] - label_begin[v]
+    return total
 
 
 @inner
-def clash_bits(pair: Ints) -> Bytes:
-    """``Problem.clash`` of the prices ``pair``."""
-    n = len(pair)
+def clash_bits(costs: Ints) -> Bytes:
+    """``Pairs.clashes`` of these costs."""
+    n = len(costs)
     bits = np.zeros((n, (n + 7) // 8), np.uint8)
     for x in range(n):
         for y in range(n):
-            if pair[x, y] >= CLASH:
+            if costs[x, y] >= CLASH:
                 bits[x, y >> 3] |= np.uint8(1 << (y & 7))
     return bits
 
 
 @bare
-def clashes(bits: Bytes, x: int, y: int) -> bool:
-    """Whether spots x and y clash; ``bits`` is ``Problem.clash``."""
+def clash(bits: Bytes, x: int, y: int) -> bool:
+    """Whether spots x and y clash; ``bits`` is ``Pairs.clashes``."""
     return bool((bits[x, y >> 3] >> (y & 7)) & 1)
 
 
+@bare
+def part_begins(variables: Variables, first: Ints, v: int, part: int) -> int:
+    """Where the labels of a part of variable v begin among the variable's."""
+    begin = 0
+    for k in range(variables.part_begin[v], part):
+        s = variables.part_station[k]
+        begin += variables.part_places[k] * (first[s + 1] - first[s])
+    return begin
+
+
 @unit
-def fewer_labels(problem: Problem, first: Ints, keep: Ints) -> tuple[Ints, Longs]:
+def fewer_labels(variables: Variables, first: Ints, keep: Ints) -> tuple[Ints, Longs]:
     """(first, labels) when only the spots ``keep`` (ascending) stay: where stations begin then, and which
     of the labels stay."""
     fewer = np.searchsorted(keep, first).astype(np.int32)
-    label, less = labels_begin(problem, first), labels_begin(problem, fewer)
-    picks = np.empty(less[-1], np.int64)
+    before, after = labels_begin(variables, first), labels_begin(variables, fewer)
+    labels = np.empty(after[-1], np.int64)
     count = 0
-    for v in range(len(problem.station)):
-        base = label[v]
-        for k in range(problem.part[v], problem.part[v + 1]):
-            s, places = problem.part_station[k], problem.part_places[k]
+    for v in range(len(variables.station)):
+        base = before[v]
+        for k in range(variables.part_begin[v], variables.part_begin[v + 1]):
+            s, places = variables.part_station[k], variables.part_places[k]
             for x in range(fewer[s], fewer[s + 1]):
                 for p in range(places):
-                    picks[count] = base + (keep[x] - first[s]) * places + p
+                    labels[count] = base + (keep[x] - first[s]) * places + p
                     count += 1
             base += places * (first[s + 1] - first[s])
-    return fewer, picks
+    return fewer, labels
 
 
 @unit
 def fewer_messages(
-    problem: Problem, label: Longs, less: Longs, picks: Longs, messages: Ints | Shorts, bits: int
+    edges: Edges, before: Longs, after: Longs, labels: Longs, messages: Ints | Shorts, bits: int
 ) -> Ints:
-    """The messages of the labels ``picks``, times 2^``bits``; ``label``, ``less``: where variables begin
-    before, after."""
-    at, _ = messages_begin(problem, label)
-    new, total = messages_begin(problem, less)
-    fewer: Ints = np.empty(total, np.int32)
-    for e in range(len(problem.kind)):
+    """The messages of ``labels``, times 2^``bits``; ``before``, ``after``: where variables' labels begin."""
+    old, new = messages_begin(edges, before), messages_begin(edges, after)
+    fewer: Ints = np.empty(message_count(edges, after), np.int32)
+    for e in range(len(edges.kind)):
         for side in range(2):
-            v = problem.ends[e, side]
-            shift = at[e, side] - label[v]
-            for k in range(less[v], less[v + 1]):
-                fewer[new[e, side] + k - less[v]] = np.int32(messages[picks[k] + shift]) << bits
+            v = edges.ends[e, side]
+            shift = old[e, side] - before[v]
+            for k in range(after[v], after[v + 1]):
+                fewer[new[e, side] + k - after[v]] = np.int32(messages[labels[k] + shift]) << bits
     return fewer
 
 
 @entry
 def in_steps(messages: Ints) -> Shorts:
-    """Messages in steps of 2^``STEP_BITS``, 2^-14 of the upper bound, cut where they are too great."""
+    """Messages in steps of 2^``STEP_BITS``, 2^-14 of the incumbent, cut where they are too great."""
     steps = np.empty(len(messages), np.int16)
     for k in range(len(messages)):
         steps[k] = min(max(messages[k] >> STEP_BITS, -(1 << 15)), (1 << 15) - 1)

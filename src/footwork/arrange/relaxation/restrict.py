@@ -1,25 +1,27 @@
-"""What a node of the tree works on, compiled: the prices of its living spots, gathered from a problem's.
+"""What a node of the tree works on, compiled: the costs of its active spots, gathered from a problem's.
 
 Rows and columns of the pair table and blocks of metres are copied in runs, so that most of the work is
-copying; gathered once more on fewer spots when some have died.
+copying; gathered once more on fewer spots when some have been fixed out.
 """
 
 from __future__ import annotations
 
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Bools, Ints, Longs, Singles
-from footwork.arrange.relaxation.edge_weights import draws
+from footwork.arrange.core.arrays import Ints, Longs, Singles
+from footwork.arrange.relaxation.edge_weights import edge_weights
 from footwork.arrange.relaxation.model import (
     CLASH,
     LEG,
     PAIR,
-    Conditional,
-    Living,
+    Blocks,
     Problem,
+    Relaxation,
+    RltMultipliers,
     State,
+    Subproblem,
     Whole,
     fewer_labels,
     fewer_messages,
@@ -27,8 +29,17 @@ from footwork.arrange.relaxation.model import (
     messages_begin,
 )
 from footwork.compiled.functions import bare, inner, unit
+from footwork.compiled.records import record
 
 Values = TypeVar("Values", Ints, Singles)
+
+
+@record
+class Runs(NamedTuple):
+    """Stretches of consecutive numbers: the first number of each, and how many it has."""
+
+    begin: Longs
+    length: Longs
 
 
 @unit
@@ -44,128 +55,156 @@ def gather(full: Ints, spots: Ints) -> Ints:
 
 
 @inner
-def blocks_begin(problem: Problem, label: Longs) -> Longs:
-    """Where each block of ``store`` begins when variables' labels begin at ``label``."""
-    begin = np.zeros(len(problem.axes) + 1, np.int64)
-    for k in range(len(problem.axes)):
-        u, v = problem.axes[k]
-        begin[k + 1] = begin[k] + (label[u + 1] - label[u]) * (label[v + 1] - label[v])
+def blocks_begin(blocks: Blocks, label_begin: Longs) -> Longs:
+    """Where each block's metres begin when variables' labels begin at ``label_begin``."""
+    rows, columns = blocks.row_variable, blocks.column_variable
+    begin = np.zeros(len(rows) + 1, np.int64)
+    for k in range(len(rows)):
+        u, v = rows[k], columns[k]
+        size = (label_begin[u + 1] - label_begin[u]) * (label_begin[v + 1] - label_begin[v])
+        begin[k + 1] = begin[k] + size
+    return begin
+
+
+@inner
+def costs_begin(problem: Problem, label_begin: Longs) -> Longs:
+    """Where the costs of each PAIR or LEG edge begin, and how many there are in all."""
+    kind, ends = problem.edges.kind, problem.edges.ends
+    begin = np.zeros(len(kind) + 1, np.int64)
+    for e in range(len(kind)):
+        u, v = ends[e]
+        dense = kind[e] in (PAIR, LEG)
+        size = (label_begin[u + 1] - label_begin[u]) * (label_begin[v + 1] - label_begin[v])
+        begin[e + 1] = begin[e] + dense * size
     return begin
 
 
 @unit
-def gather_prices(problem: Problem, label: Longs, picks: Longs) -> tuple[Ints, Longs]:
-    """Prices of PAIR and LEG edges for the labels ``picks`` (numbers at full size), and where each begins."""
-    full = labels_begin(problem, problem.first)
-    base = blocks_begin(problem, full)
-    edges = len(problem.kind)
-    begin = np.zeros(edges + 1, np.int64)
-    for e in range(edges):
-        u, v = problem.ends[e]
-        walked = problem.kind[e] in (PAIR, LEG)
-        begin[e + 1] = begin[e] + walked * (label[u + 1] - label[u]) * (label[v + 1] - label[v])
-    prices: Ints = np.empty(begin[-1], np.int32)
-    for e in range(edges):
-        if problem.kind[e] not in (PAIR, LEG):
+def gather_costs(problem: Problem, label_begin: Longs, labels: Longs) -> tuple[Ints, Longs]:
+    """Costs of PAIR and LEG edges for these labels (numbers at full size), and where each edge's begin."""
+    edges, blocks, first = problem.edges, problem.blocks, problem.first
+    station, pair, metres = problem.variables.station, problem.pairs.costs, blocks.metres
+    full = labels_begin(problem.variables, first)
+    base, begin = blocks_begin(blocks, full), costs_begin(problem, label_begin)
+    costs: Ints = np.empty(begin[-1], np.int32)
+    for e in range(len(edges.kind)):
+        if edges.kind[e] not in (PAIR, LEG):
             continue
-        u, v = problem.ends[e, problem.rows[e]], problem.ends[e, 1 - problem.rows[e]]
-        runs, out = runs_of(picks[label[v] : label[v + 1]] - full[v]), begin[e]
-        for r in range(label[u], label[u + 1]):
-            row = picks[r] - full[u]
-            if problem.kind[e] == PAIR:
-                i, j = problem.first[problem.station[u]], problem.first[problem.station[v]]
-                out = copy_runs(problem.pair[i + row], j, runs, prices, out)
+        u, v = edges.ends[e, edges.row_end[e]], edges.ends[e, 1 - edges.row_end[e]]
+        runs, out = runs_of(labels[label_begin[v] : label_begin[v + 1]] - full[v]), begin[e]
+        for r in range(label_begin[u], label_begin[u + 1]):
+            row = labels[r] - full[u]
+            if edges.kind[e] == PAIR:
+                i, j = first[station[u]], first[station[v]]
+                out = copy_runs(pair[i + row], j, runs, costs, out)
             else:
-                at = base[problem.block[e]] + row * (full[v + 1] - full[v])
-                out = price_runs(problem.store, at, runs, problem.weight[e], prices, out)
-    return prices, begin
+                at = base[edges.block[e]] + row * (full[v + 1] - full[v])
+                out = cost_runs(metres, at, runs, edges.metre_cost[e], costs, out)
+    return costs, begin
 
 
 @unit
-def gather_blocks(problem: Problem, label: Longs, picks: Longs) -> tuple[Singles, Longs]:
-    """The blocks' rows and columns of the labels ``picks`` (numbers at full size), and where each begins."""
-    full = labels_begin(problem, problem.first)
-    base, begin = blocks_begin(problem, full), blocks_begin(problem, label)
-    store: Singles = np.empty(begin[-1], np.float32)
+def gather_blocks(problem: Problem, label_begin: Longs, labels: Longs) -> Blocks:
+    """The blocks' rows and columns of these labels (numbers at full size)."""
+    blocks = problem.blocks
+    metres, rows, columns = blocks.metres, blocks.row_variable, blocks.column_variable
+    full = labels_begin(problem.variables, problem.first)
+    base = blocks_begin(blocks, full)
+    fewer: Singles = np.empty(blocks_begin(blocks, label_begin)[-1], np.float32)
     out: Whole = np.int64(0)
-    for k in range(len(problem.axes)):
-        u, v = problem.axes[k]
-        runs = runs_of(picks[label[v] : label[v + 1]] - full[v])
-        for r in range(label[u], label[u + 1]):
-            at = base[k] + (picks[r] - full[u]) * (full[v + 1] - full[v])
-            out = copy_runs(problem.store, at, runs, store, out)
-    return store, begin
+    for k in range(len(rows)):
+        u, v = rows[k], columns[k]
+        runs = runs_of(labels[label_begin[v] : label_begin[v + 1]] - full[v])
+        for r in range(label_begin[u], label_begin[u + 1]):
+            at = base[k] + (labels[r] - full[u]) * (full[v + 1] - full[v])
+            out = copy_runs(metres, at, runs, fewer, out)
+    return Blocks(fewer, rows, columns)
 
 
 @bare
-def copy_runs(source: Values, at: Whole, runs: Longs, target: Values, out: Whole) -> Whole:
+def copy_runs(source: Values, at: Whole, runs: Runs, target: Values, out: Whole) -> Whole:
     """Copy a row's ``runs`` (as of ``runs_of``); the row begins at ``at``.  Returns where the copy ends."""
-    for k in range(len(runs)):
-        for m in range(runs[k, 1]):
-            target[out + m] = source[at + runs[k, 0] + m]
-        out += runs[k, 1]
+    begin, length = runs.begin, runs.length
+    for k in range(len(begin)):
+        for m in range(length[k]):
+            target[out + m] = source[at + begin[k] + m]
+        out += length[k]
     return out
 
 
 @bare
-def price_runs(metres: Singles, at: Whole, runs: Longs, weight: float, prices: Ints, out: Whole) -> Whole:
-    """As ``copy_runs``, metres turned into prices."""
-    w, top = np.float32(weight), np.float32(CLASH)
-    for k in range(len(runs)):
-        for m in range(runs[k, 1]):
-            prices[out + m] = np.int32(min(w * metres[at + runs[k, 0] + m], top))
-        out += runs[k, 1]
+def cost_runs(metres: Singles, at: Whole, runs: Runs, metre_cost: float, costs: Ints, out: Whole) -> Whole:
+    """As ``copy_runs``, metres turned into costs."""
+    begin, length = runs.begin, runs.length
+    one, top = np.float32(metre_cost), np.float32(CLASH)
+    for k in range(len(begin)):
+        for m in range(length[k]):
+            costs[out + m] = np.int32(min(one * metres[at + begin[k] + m], top))
+        out += length[k]
     return out
 
 
 @inner
-def runs_of(numbers: Longs) -> Longs:
-    """Stretches of consecutive numbers, (stretches, 2): first number and length."""
-    runs = np.empty((len(numbers), 2), np.int64)
+def runs_of(numbers: Longs) -> Runs:
+    """The stretches of ascending numbers."""
+    begin, length = np.empty(len(numbers), np.int64), np.empty(len(numbers), np.int64)
     count = 0
     for k in range(len(numbers)):
         if k > 0 and numbers[k] == numbers[k - 1] + 1:
-            runs[count - 1, 1] += 1
+            length[count - 1] += 1
         else:
-            runs[count, 0], runs[count, 1] = numbers[k], 1
+            begin[count], length[count] = numbers[k], 1
             count += 1
-    return runs[:count]
+    return Runs(begin[:count], length[:count])
 
 
 @unit
-def living(problem: Problem, spots: Ints) -> tuple[Living, Longs]:
+def subproblem(problem: Problem, spots: Ints) -> tuple[Subproblem, Longs]:
     """The problem on ``spots`` (ascending), and which of its labels those are."""
-    first, picks = fewer_labels(problem, problem.first, spots)
-    label = labels_begin(problem, first)
-    at, _ = messages_begin(problem, label)
-    prices, prices_at = gather_prices(problem, label, picks)
-    draw = draws(problem, spots, first, prices, prices_at)
-    return Living(spots, first, label, at, prices, prices_at, draw), picks
+    first, labels = fewer_labels(problem.variables, problem.first, spots)
+    label_begin = labels_begin(problem.variables, first)
+    costs, begin = gather_costs(problem, label_begin, labels)
+    made = Subproblem(
+        spots=spots,
+        first=first,
+        label_begin=label_begin,
+        message_begin=messages_begin(problem.edges, label_begin),
+        costs=costs,
+        cost_begin=begin,
+        edge_weight=edge_weights(problem, spots, first, costs, begin),
+    )
+    return made, labels
 
 
 @unit
-def living_spots(problem: Problem, live: Living, alive: Bools) -> Ints:
-    """Places in ``live.spots`` of the spots whose own label lives, ascending."""
-    mine = np.zeros(len(live.spots), np.bool_)
-    for v in range(len(problem.station)):
-        s = problem.station[v]
+def active_spots(node: Relaxation) -> Ints:
+    """Places in ``Subproblem.spots`` of the spots whose own label is active, ascending."""
+    station, sub, active = node.problem.variables.station, node.sub, node.state.active
+    mine = np.zeros(len(sub.spots), np.bool_)
+    for v in range(len(station)):
+        s = station[v]
         if s >= 0:
-            mine[live.first[s] : live.first[s + 1]] = alive[live.label[v] : live.label[v + 1]]
+            mine[sub.first[s] : sub.first[s + 1]] = active[sub.label_begin[v] : sub.label_begin[v + 1]]
     return np.nonzero(mine)[0].astype(np.int32)
 
 
 @unit
-def shrink(problem: Problem, live: Living, state: State, blocks: bool) -> tuple[Living, State]:
-    """A node's arrays on its living spots alone; without ``blocks`` they are left out."""
-    keep = living_spots(problem, live, state.alive)
-    spots = live.spots[keep]
-    first, picks = fewer_labels(problem, live.first, keep)
-    label = labels_begin(problem, first)
-    messages = fewer_messages(problem, live.label, label, picks, state.messages, 0)
-    rents = state.conditional
-    fewer = Conditional(rents.number[keep], rents.points[keep], rents.rents[keep], rents.pace[keep])
-    less = State(state.alive[picks], messages, state.theta[picks], state.marginal[picks], fewer)
-    if blocks:
-        return living(problem, spots)[0], less
-    at, _ = messages_begin(problem, label)
-    return Living(spots, first, label, at, live.prices[:0], live.prices_at, live.draw), less
+def shrink(node: Relaxation, costs: bool) -> Relaxation:
+    """A node's arrays on its active spots alone; without ``costs`` those are left out."""
+    problem, sub, state, rlt = node.problem, node.sub, node.state, node.state.rlt
+    keep = active_spots(node)
+    spots = sub.spots[keep]
+    first, labels = fewer_labels(problem.variables, sub.first, keep)
+    label_begin = labels_begin(problem.variables, first)
+    less = State(
+        active=state.active[labels],
+        messages=fewer_messages(problem.edges, sub.label_begin, label_begin, labels, state.messages, 0),
+        reduced=state.reduced[labels],
+        min_marginal=state.min_marginal[labels],
+        rlt=RltMultipliers(rlt.number[keep], rlt.points[keep], rlt.value[keep], rlt.step_size[keep]),
+    )
+    if costs:
+        return Relaxation(problem, subproblem(problem, spots)[0], less)
+    at = messages_begin(problem.edges, label_begin)
+    fewer = Subproblem(spots, first, label_begin, at, sub.costs[:0], sub.cost_begin, sub.edge_weight)
+    return Relaxation(problem, fewer, less)

@@ -2,44 +2,56 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from footwork.arrange.core.arrays import Ints, Longs
-from footwork.arrange.relaxation.model import Living, Problem, State
-from footwork.arrange.relaxation.rlt_multipliers import dues
+from footwork.arrange.relaxation.model import Relaxation
+from footwork.arrange.relaxation.rlt_multipliers import refund
 from footwork.compiled.functions import unit
+from footwork.compiled.records import record
+
+
+@record
+class Decoded(NamedTuple):
+    """A choice read off a node, by station: a place in the node's spots each, -1 for none, and what that one
+    costs beyond the constant, its refund added: no choice gets that."""
+
+    chosen: Ints
+    reduced: Longs
 
 
 @unit
-def decode(problem: Problem, live: Living, state: State, order: Longs) -> tuple[Ints, Longs]:
-    """A choice read off the stations' thetas, one by one in ``order``, and what each paid above 0.
-
-    Returns (place in the node's spots by station, reduced cost by station, what a spot is handed back for its
-    conditional rents added: no choice gets that).
-    """
-    n = len(live.first) - 1
+def decode(node: Relaxation, order: Longs) -> Decoded:
+    """A choice read off the stations' reduced costs, one by one in ``order``."""
+    problem, sub, state = node.problem, node.sub, node.state
+    station, ends, between = problem.variables.station, problem.edges.ends, problem.edges.between
+    pair, spots, first, at = problem.pairs.costs, sub.spots, sub.first, sub.message_begin
+    messages, reduced, rlt = state.messages, state.reduced, state.rlt
+    n = len(first) - 1
     label = np.zeros(n, np.int64)
-    for v in range(len(problem.station)):
-        if problem.station[v] >= 0:
-            label[problem.station[v]] = live.label[v]
+    for v in range(len(station)):
+        if station[v] >= 0:
+            label[station[v]] = sub.label_begin[v]
     chosen = np.full(n, -1, np.int32)
     paid = np.zeros(n, np.int64)
     for i in order:
         best = np.int64(1) << 40
-        for x in range(live.first[i], live.first[i + 1]):
-            local = x - live.first[i]
-            if not state.alive[label[i] + local]:
+        for x in range(first[i], first[i + 1]):
+            local = x - first[i]
+            if not state.active[label[i] + local]:
                 continue
-            price = state.theta[label[i] + local]
+            cost = reduced[label[i] + local]
             for j in range(n):
-                y, e = chosen[j], problem.joined[i, j]
+                y, e = chosen[j], between[i, j]
                 if y >= 0 and e >= 0:
-                    mine = 0 if problem.station[problem.ends[e, 0]] == i else 1
-                    there = live.at[e, 1 - mine] + y - live.first[j]
-                    price += np.int64(problem.pair[live.spots[y], live.spots[x]])
-                    price -= state.messages[live.at[e, mine] + local] + state.messages[there]
-            if price < best:
-                best = price
+                    mine = 0 if station[ends[e, 0]] == i else 1
+                    there = at[e, 1 - mine] + y - first[j]
+                    cost += np.int64(pair[spots[y], spots[x]])
+                    cost -= messages[at[e, mine] + local] + messages[there]
+            if cost < best:
+                best = cost
                 chosen[i] = x
-        paid[i] = best + (dues(state.conditional, chosen[i]) if chosen[i] >= 0 else 0)
-    return chosen, paid
+        paid[i] = best + (refund(rlt, chosen[i]) if chosen[i] >= 0 else 0)
+    return Decoded(chosen, paid)

@@ -9,14 +9,17 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.pairwise import ROWS, Tables
+from footwork.arrange.core.slack import CONSTANT_DOWN, PAIR_SHARE_DOWN
 from footwork.arrange.core.visit_variables import NO_VISITS, Visits
-from footwork.arrange.relaxation.aggregation import Patches
+from footwork.arrange.relaxation.aggregation import Aggregation
 from footwork.arrange.relaxation.build import make_problem
-from footwork.arrange.relaxation.model import Problem
+from footwork.arrange.relaxation.model import CLASH, Problem
 
 UNIT = 1 << 23
-"""The upper bound in integer prices.  Prices are floored: a sum of some hundred loses at most 1e-5 of it,
-always on the safe side; greater units made messages overflow."""
+"""The incumbent in integers.  Costs are floored: a sum of some hundred loses at most 1e-5 of it, always on
+the safe side; greater units made messages overflow."""
+LEAST_RANGE = 1e-9
+"""Metres a year that an incumbent is above the constant at least: an integer needs a scale."""
 
 
 @dataclass(frozen=True)
@@ -24,7 +27,7 @@ class Scaled:
     """The problem in integers, the hub's spots last.
 
     ``order`` (spots,) gives the table's number of each spot here; ``things`` the table's number of
-    each station here.  price = (integer + ``offset``) / ``scale``, rounded down.
+    each station here.  cost = ``offset`` + integer / ``scale``, integers rounded down.
     """
 
     problem: Problem
@@ -32,26 +35,26 @@ class Scaled:
     things: Ints
     scale: float
     offset: float
-    patches: Patches
+    aggregation: Aggregation
 
     def metres(self, integer: float) -> float:
         return self.offset + integer / self.scale
 
     def numbers(self, choice: Ints) -> Ints:
         """Spots by station here of spots by thing in the table; -1 stays."""
-        where = np.empty(len(self.patches.spots), np.int32)
-        where[self.order[self.patches.spots]] = self.patches.spots
+        where = np.empty(len(self.aggregation.spots), np.int32)
+        where[self.order[self.aggregation.spots]] = self.aggregation.spots
         mine = choice[self.things]
         return np.where(mine >= 0, where[mine], -1).astype(np.int32)
 
-    def limit(self, upper: float) -> int:
-        """Least integer price that is of no use when a layout costing ``upper`` is known."""
-        return min(math.ceil((upper - self.offset) * self.scale), UNIT)
+    def cutoff(self, incumbent: float) -> int:
+        """Least integer cost that is of no use when a layout costing ``incumbent`` is known."""
+        return min(math.ceil((incumbent - self.offset) * self.scale), UNIT)
 
 
 def weights(tables: Tables) -> Floats:
     """(things,) what each thing's pairs weigh, in parts of what all weigh; a pair weighs the spread of its
-    prices."""
+    costs."""
     weight = np.zeros(tables.things)
     for i in range(tables.things):
         for j in range(i):
@@ -65,11 +68,11 @@ def weights(tables: Tables) -> Floats:
 
 
 def scaled(
-    tables: Tables, upper: float, things: Ints, visits: Visits = NO_VISITS, group: Ints | None = None
+    tables: Tables, incumbent: float, things: Ints, visits: Visits = NO_VISITS, group: Ints | None = None
 ) -> Scaled:
-    """Integer prices with ``upper`` (metres a year, finite) at ``UNIT``, stations in the order ``things``.
+    """Integer costs with ``incumbent`` (metres a year, finite) at ``UNIT``, stations in the order ``things``.
 
-    ``group`` (spots,) says which spots of a thing make a patch: those with the same number.
+    ``group`` (spots,) says which spots of a thing make an aggregate: those with the same number.
     """
     spots = [np.arange(tables.first[i], tables.first[i + 1]) for i in things]
     order = np.concatenate(spots).astype(np.int32)
@@ -81,29 +84,29 @@ def scaled(
             least = float(unary[first[i] : first[i + 1]].min())
             unary[first[i] : first[i + 1]] -= least
             offset += least
-    # A hair of slack for the rounding of these doubles: downwards, so that bounds stay bounds.
-    offset -= 1e-9 * abs(offset)
-    scale = UNIT / max(upper - offset, 1e-9)
+    offset -= CONSTANT_DOWN * abs(offset)
+    scale = UNIT / max(incumbent - offset, LEAST_RANGE)
     pair = _integers(tables, order, scale)
     _leave_out(pair, first, things, visits, scale)
     own = np.minimum(np.floor(unary * scale), UNIT).astype(np.int64)
-    patches = Patches.make(first, order if group is None else group[order])
-    if not patches.none:
-        pair, own, first = patches.pairs(pair), patches.folds.least(own), patches.first
-        visits = patches.visits(visits, things)
-        order = order[patches.folds.picks[patches.folds.start[:-1]]]
+    aggregation = Aggregation.make(first, order if group is None else group[order])
+    if not aggregation.none:
+        members = aggregation.members
+        pair, own, first = aggregation.pairs(pair), members.least(own), aggregation.first
+        visits = aggregation.visits(visits, things)
+        order = order[members.picks[members.start[:-1]]]
     problem = make_problem(pair, own, first, things, visits, scale)
-    return Scaled(problem, order, things, scale, offset, patches)
+    return Scaled(problem, order, things, scale, offset, aggregation)
 
 
 def _integers(tables: Tables, order: Ints, scale: float) -> Ints:
-    """int32 prices row by row; a price that alone reaches the upper bound is a clash as well."""
+    """int32 costs row by row; a cost that alone reaches the incumbent is a clash as well."""
     n = len(order)
     pair = np.empty((n, n), np.int32)
     for k in range(0, n, ROWS):
         rows = tables.pair[order[k : k + ROWS]].take(order, 1).astype(np.float64)
         rows *= scale
-        rows[rows >= UNIT] = 1 << 29
+        rows[rows >= UNIT] = CLASH
         pair[k : k + ROWS] = rows  # rounded down
     return pair
 
@@ -113,9 +116,9 @@ def _leave_out(pair: Ints, first: Ints, things: Ints, visits: Visits, scale: flo
     place = {int(thing): k for k, thing in enumerate(things)}
     for (i, j), metres in visits.pair_share.items():
         a, b = slice(*first[place[i] : place[i] + 2]), slice(*first[place[j] : place[j] + 2])
-        # One more unit and a hair for rounding: what stays may be too little, never too much.
+        # One more unit: what stays may be too little, never too much.
         finite = np.where(np.isfinite(metres), metres, 0.0)
-        share = np.floor(finite * (scale * (1.0 - 1e-6))).astype(np.int64) + 1
+        share = np.floor(finite * (scale * PAIR_SHARE_DOWN)).astype(np.int64) + 1
         block = pair[a, b]
         less = np.where(block >= UNIT, block, np.maximum(block - share, 0)).astype(np.int32)
         pair[a, b] = less

@@ -1,339 +1,353 @@
 """Tightening: in a node, walks also lead round what is certain to stand in the way, compiled.
 
-The pair table lets a walk go through everything but its own two things.  Where a node has settled a
-third thing on one spot, or on spots that all cover some floor, no layout of the node walks through
-that floor.
+The pair table lets a walk go through everything but its own two things.  Where a node has left a third thing
+one spot, or spots that all cover some floor, its compulsory part, no layout of the node walks through that
+floor.
 
-Lifting is for small nodes.  The node's prices are searched anew with those floors as obstacles, for the
-pairs that can still be part of a better layout, and handed to its children.
+Walks of small nodes are searched anew with those parts as obstacles, for the pairs that can still be part of
+a better layout; the costs that this makes are handed to a node's children.
 
-Raising is done in large nodes too, after a few passes, where lifting would take too long.  A walk to a door
-has a length for each label of its station.  What it is longer by joins the price of that label, and a label
-from which nobody could walk to the door dies.  That takes no copy of the prices and about as many walks as
-the node has spots.
+Walks to doors are searched anew in large nodes too, after a few passes, where all of them would take too
+long.  A walk to a door has a length for each label of its station.  What it is longer by joins the cost of
+that label, and a label from which nobody could walk to the door is fixed out.  That takes no copy of the
+costs and about as many walks as the node has spots.
 """
 
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Floats, Ints, Longs, Singles
+from footwork.arrange.core.arrays import Floats, Ints, Longs
+from footwork.arrange.core.slack import KNOWN_FURTHER, KNOWN_UNITS, SINGLES_DOWN
 from footwork.arrange.pair_table.walks import place_walk
 from footwork.arrange.relaxation.model import (
-    APART,
     CLASH,
+    CLASHES,
     PAIR,
-    Living,
+    Blocks,
+    Pairs,
     Problem,
-    State,
+    Relaxation,
+    Subproblem,
     Whole,
     clash_bits,
     fewer_labels,
+    part_begins,
 )
-from footwork.arrange.relaxation.restrict import gather, gather_blocks
+from footwork.arrange.relaxation.restrict import blocks_begin, gather, gather_blocks
 from footwork.arrange.spots.stamps import copied, stamp
 from footwork.arrange.tightening.compulsory import (
     BETWEEN_STATIONS,
     BLOCK,
     OF_STATION,
     OF_VISIT,
-    Ways,
+    Floor,
+    LegEnds,
+    Point,
+    Tightening,
     may_meet,
-    settle_floor,
+    put_compulsory_part,
     take_floor,
 )
 from footwork.compiled.functions import bare, bare_unit, entry, inner, unit
+from footwork.compiled.records import record
 from footwork.floor.contact import Arrays
 from footwork.floor.desk import Desk, new_desk
 from footwork.model.scenario import TOLERANCE
 
 
+@record
+class WalkSearch(NamedTuple):
+    """A scene with the compulsory parts of a node on it, and what else searching walks there takes.
+
+    roots (spots,)        the node's spots in the problem that ``tightening`` is of
+    around (stations, 4)  a box round each compulsory part
+    joined, desk          scratch of ``place_walk``
+    """
+
+    tightening: Tightening
+    roots: Ints
+    scene: Arrays
+    around: Floats
+    joined: Longs
+    desk: Desk
+
+
+@unit
+def new_search(tightening: Tightening, sub: Subproblem, roots: Ints) -> WalkSearch:
+    """A search with the compulsory parts of all of a node's stations."""
+    scene = copied(tightening.floor.scene)
+    around = np.empty((len(tightening.floor.absent), 4))
+    for s in range(len(around)):
+        put_compulsory_part(tightening, scene, sub, roots, s, around)
+    return WalkSearch(
+        tightening, roots, scene, around, np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
+    )
+
+
 @bare
-def part_begins(problem: Problem, first: Ints, part: int) -> int:
-    """Where a part's labels begin among its variable's."""
-    v = 0
-    while problem.part[v + 1] <= part:
-        v += 1
-    begin = 0
-    for k in range(problem.part[v], part):
-        s = problem.part_station[k]
-        begin += problem.part_places[k] * (first[s + 1] - first[s])
-    return begin
+def make_way(search: WalkSearch, leg: int) -> None:
+    """Take the compulsory parts of a leg's ends off the floor: they stand on the spot in question instead."""
+    legs, slots, n = search.tightening.legs, search.tightening.floor.slots, len(search.around)
+    take_floor(search.scene, slots, n + legs.a.station[leg])
+    if legs.b.station[leg] >= 0:
+        take_floor(search.scene, slots, n + legs.b.station[leg])
+
+
+@unit
+def put_back(search: WalkSearch, sub: Subproblem, leg: int) -> None:
+    """Put the compulsory parts of a leg's ends on the floor again."""
+    tightening, scene, legs = search.tightening, search.scene, search.tightening.legs
+    put_compulsory_part(tightening, scene, sub, search.roots, legs.a.station[leg], search.around)
+    if legs.b.station[leg] >= 0:
+        put_compulsory_part(tightening, scene, sub, search.roots, legs.b.station[leg], search.around)
 
 
 @bare_unit
-def forbid_pairs(
-    problem: Problem, live: Living, state: State, constant: Whole, limit: Whole, pair: Ints
-) -> None:
-    """Make clashes of pairs of spots that no layout below ``limit`` has; ``constant`` goes with ``state``."""
-    for e in range(len(problem.kind)):
-        if problem.kind[e] not in (PAIR, APART):
+def forbid_pairs(node: Relaxation, constant: Whole, cutoff: Whole, pair: Ints) -> None:
+    """Make clashes of pairs of spots that no layout below ``cutoff`` has; ``constant`` is the state's."""
+    edges, station = node.problem.edges, node.problem.variables.station
+    sub, reduced, messages = node.sub, node.state.reduced, node.state.messages
+    label, at = sub.label_begin, sub.message_begin
+    for e in range(len(edges.kind)):
+        if edges.kind[e] not in (PAIR, CLASHES):
             continue
-        u, v = problem.ends[e]
-        i, j = live.first[problem.station[u]], live.first[problem.station[v]]
-        for x in range(live.label[u + 1] - live.label[u]):
-            base = constant + state.theta[live.label[u] + x] - state.messages[live.at[e, 0] + x]
-            for y in range(live.label[v + 1] - live.label[v]):
-                price = base + state.theta[live.label[v] + y] - state.messages[live.at[e, 1] + y]
-                if price + pair[i + x, j + y] >= limit:
+        u, v = edges.ends[e, 0], edges.ends[e, 1]
+        i, j = sub.first[station[u]], sub.first[station[v]]
+        for x in range(label[u + 1] - label[u]):
+            base = constant + reduced[label[u] + x] - messages[at[e, 0] + x]
+            for y in range(label[v + 1] - label[v]):
+                cost = base + reduced[label[v] + y] - messages[at[e, 1] + y]
+                if cost + pair[i + x, j + y] >= cutoff:
                     pair[i + x, j + y] = CLASH
                     pair[j + y, i + x] = CLASH
 
 
 @bare
-def stand(ways: Ways, spot: int, number: int, step: float) -> tuple[float, float]:
+def stand(floor: Floor, spot: int, number: int, step: float) -> Point:
     """Where a load of twice ``step`` more than the walker starts from a standing place."""
-    k = ways.places.start[spot] + number
-    at, out = ways.places.at[k], ways.places.out[k]
+    k = floor.places.start[spot] + number
+    at, out = floor.places.at[k], floor.places.out[k]
     return at[0] + step * out[0], at[1] + step * out[1]
 
 
 @inner
-def lift_walk(
-    ways: Ways, scene: Arrays, around: Floats, w: int, x: int, number: int, y: int, other: int, known: float,
-    joined: Longs, desk: Desk,
-) -> float:  # fmt: skip
-    """Metres of way w from place ``number`` of spot x to place ``other`` of spot y, or to its door (y = -1).
+def walk_round(search: WalkSearch, leg: int, x: int, place: int, y: int, other: int, known: float) -> float:
+    """Metres of a leg from place ``place`` of spot x to place ``other`` of spot y, or to its door (y = -1).
 
-    At least ``known`` (metres without what is settled), searched where something settled may be in the way.
+    At least ``known`` (metres without what is certain to stand), searched where that may be in the way.
     """
-    step = 0.5 * (ways.width[w] - ways.walker)
-    px, py = stand(ways, x, number, step)
-    qx, qy = ways.door[w, 0] + step * ways.door[w, 2], ways.door[w, 1] + step * ways.door[w, 3]
+    legs, floor = search.tightening.legs, search.tightening.floor
+    door, a, b = legs.door, legs.a.station[leg], legs.b.station[leg]
+    step = 0.5 * (legs.width[leg] - floor.walker)
+    px, py = stand(floor, x, place, step)
+    qx, qy = door.x[leg] + step * door.out_x[leg], door.y[leg] + step * door.out_y[leg]
     if y >= 0:
-        qx, qy = stand(ways, y, other, step)
-    radius, short = 0.5 * ways.width[w], known - 2.0 * step
-    if may_meet(around, ways.a[w], ways.b[w], px, py, qx, qy, radius + TOLERANCE, short + 1e-6):
-        return float(max(known, place_walk(scene, px, py, qx, qy, radius, joined, desk) + 2.0 * step))
+        qx, qy = stand(floor, y, other, step)
+    radius, short = 0.5 * legs.width[leg], known - 2.0 * step
+    reach = short + KNOWN_FURTHER
+    if may_meet(search.around, a, b, (px, py), (qx, qy), radius + TOLERANCE, reach):
+        found = place_walk(search.scene, px, py, qx, qy, radius, search.joined, search.desk)
+        return float(max(known, found + 2.0 * step))
     return float(max(known, math.hypot(px - qx, py - qy) + 2.0 * step))
 
 
 @unit
 def nearest_walk(
-    ways: Ways, scene: Arrays, around: Floats, w: int, x: int, ka: Longs, y: int, kb: Longs, known: float,
-    joined: Longs, desk: Desk,
-) -> float:  # fmt: skip
-    """The least of ``lift_walk`` over places of both ends; ``known`` is the least without what is settled."""
+    search: WalkSearch, leg: int, x: int, places: Longs, y: int, others: Longs, known: float
+) -> float:
+    """The least of ``walk_round`` over places of both ends; ``known`` is the least without what stands."""
     best = math.inf
-    for i in range(len(ka)):
-        for j in range(len(kb)):
+    for i in range(len(places)):
+        for j in range(len(others)):
             if best > known:
-                best = min(best, lift_walk(ways, scene, around, w, x, ka[i], y, kb[j], known, joined, desk))
+                best = min(best, walk_round(search, leg, x, places[i], y, others[j], known))
     return best
 
 
+@inner
+def places_of(search: WalkSearch, end: LegEnds, leg: int) -> Longs:
+    """Numbers of the standing places of a leg's end."""
+    return search.tightening.legs.places[end.begin[leg] : end.end[leg]]
+
+
 @unit
-def lift_block(
-    problem: Problem, live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int,
-    pair: Ints, store: Singles, store_at: Longs, joined: Longs, desk: Desk,
-) -> None:  # fmt: skip
-    """Search the metres of a LEG's block anew; raises ``store``."""
-    spots, block = ways.origin[roots].astype(np.int64), ways.goal[w]
-    a, b = ways.a[w], ways.b[w]
-    ka = ways.numbers[ways.places_a[w, 0] : ways.places_a[w, 1]]
-    kb = ways.numbers[ways.places_b[w, 0] : ways.places_b[w, 1]]
-    v = problem.axes[block, 1]
-    columns = live.label[v + 1] - live.label[v]
-    row0 = store_at[block] + part_begins(problem, live.first, ways.part_a[w]) * columns
-    column0 = part_begins(problem, live.first, ways.part_b[w])
-    for x in range(live.first[a], live.first[a + 1]):
-        stamp(scene, ways.slots, a, ways.stamps, spots[x])
-        for y in range(live.first[b], live.first[b + 1]):
+def tighten_block(
+    search: WalkSearch, problem: Problem, sub: Subproblem, leg: int, pair: Ints, blocks: Blocks, begin: Longs
+) -> None:
+    """Search the metres of a LEG's block anew; raises ``blocks``, which begin at ``begin``."""
+    legs, floor = search.tightening.legs, search.tightening.floor
+    origin, roots, metres = search.tightening.spots.origin, search.roots, blocks.metres
+    block, a, b = legs.goal[leg], legs.a.station[leg], legs.b.station[leg]
+    places, others = places_of(search, legs.a, leg), places_of(search, legs.b, leg)
+    u, v, first = blocks.row_variable[block], blocks.column_variable[block], sub.first
+    columns = sub.label_begin[v + 1] - sub.label_begin[v]
+    row0 = begin[block] + part_begins(problem.variables, first, u, legs.a.part[leg]) * columns
+    column0 = part_begins(problem.variables, first, v, legs.b.part[leg])
+    for x in range(first[a], first[a + 1]):
+        one = origin[roots[x]]
+        stamp(search.scene, floor.slots, a, floor.stamps, one)
+        for y in range(first[b], first[b + 1]):
             if pair[x, y] >= CLASH:
                 continue
-            stamp(scene, ways.slots, b, ways.stamps, spots[y])
-            for i in range(len(ka)):
-                at = row0 + ((x - live.first[a]) * len(ka) + i) * columns + column0
-                if ways.nearest_b[w]:
-                    at += y - live.first[b]
-                    known, own = np.float64(store[at]), ka[i : i + 1]
-                    new = nearest_walk(
-                        ways, scene, around, w, spots[x], own, spots[y], kb, known, joined, desk
-                    )
-                    store[at] = max(store[at], np.float32(new * (1.0 - 2e-7)))
+            two = origin[roots[y]]
+            stamp(search.scene, floor.slots, b, floor.stamps, two)
+            for i in range(len(places)):
+                at = row0 + ((x - first[a]) * len(places) + i) * columns + column0
+                if legs.nearest_b[leg]:
+                    at += y - first[b]
+                    known, own = np.float64(metres[at]), places[i : i + 1]
+                    new = nearest_walk(search, leg, one, own, two, others, known)
+                    metres[at] = max(metres[at], np.float32(new * SINGLES_DOWN))
                     continue
-                at += (y - live.first[b]) * len(kb)
-                for j in range(len(kb)):
-                    known = np.float64(store[at + j])
-                    new = lift_walk(
-                        ways, scene, around, w, spots[x], ka[i], spots[y], kb[j], known, joined, desk
-                    )
-                    store[at + j] = max(store[at + j], np.float32(new * (1.0 - 2e-7)))
+                at += (y - first[b]) * len(others)
+                for j in range(len(others)):
+                    known = np.float64(metres[at + j])
+                    new = walk_round(search, leg, one, places[i], two, others[j], known)
+                    metres[at + j] = max(metres[at + j], np.float32(new * SINGLES_DOWN))
 
 
 @bare
-def charge(weight: float, more: float) -> Whole:
-    """What a way that is longer by so many metres than was known adds to a price; CLASH without a way."""
+def added_cost(metre_cost: float, more: float) -> Whole:
+    """What a leg that is longer by so many metres than was known adds to a cost; CLASH without a walk."""
     if more == math.inf:
         return np.int64(CLASH)
-    # Two units for the rounding of what was known: too little, never too much.
-    return np.int64(max(0.0, weight * more - 2.0))
+    return np.int64(max(0.0, metre_cost * more - KNOWN_UNITS))
 
 
 @unit
-def lift_pairs(
-    live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int, pair: Ints, base: Ints,
-    joined: Longs, desk: Desk,
-) -> None:  # fmt: skip
-    """Search a way between two stations' nearest places anew; raises their prices in ``base``."""
-    spots = ways.origin[roots].astype(np.int64)
-    a, b = ways.a[w], ways.b[w]
-    ka = ways.numbers[ways.places_a[w, 0] : ways.places_a[w, 1]]
-    kb = ways.numbers[ways.places_b[w, 0] : ways.places_b[w, 1]]
-    columns = ways.spots[b]
-    for x in range(live.first[a], live.first[a + 1]):
-        stamp(scene, ways.slots, a, ways.stamps, spots[x])
-        for y in range(live.first[b], live.first[b + 1]):
+def tighten_pairs(search: WalkSearch, sub: Subproblem, leg: int, pair: Ints, base: Ints) -> None:
+    """Search a leg between two stations' nearest places anew; raises their costs in ``base``."""
+    legs, floor, spots = search.tightening.legs, search.tightening.floor, search.tightening.spots
+    roots, first, cost = search.roots, sub.first, legs.metre_cost[leg]
+    a, b = legs.a.station[leg], legs.b.station[leg]
+    places, others = places_of(search, legs.a, leg), places_of(search, legs.b, leg)
+    columns = spots.station_size[b]
+    for x in range(first[a], first[a + 1]):
+        one = spots.origin[roots[x]]
+        stamp(search.scene, floor.slots, a, floor.stamps, one)
+        for y in range(first[b], first[b + 1]):
             if pair[x, y] >= CLASH:
                 continue
-            stamp(scene, ways.slots, b, ways.stamps, spots[y])
-            at = ways.known[w] + (roots[x] - ways.first[a]) * columns + roots[y] - ways.first[b]
-            known = np.float64(ways.metres[at])
-            new = nearest_walk(ways, scene, around, w, spots[x], ka, spots[y], kb, known, joined, desk)
-            base[x, y] = min(np.int64(base[x, y]) + charge(ways.weight[w], new - known), np.int64(CLASH))
+            two = spots.origin[roots[y]]
+            stamp(search.scene, floor.slots, b, floor.stamps, two)
+            at = legs.known_begin[leg] + (roots[x] - spots.first[a]) * columns + roots[y] - spots.first[b]
+            known = np.float64(legs.known[at])
+            new = nearest_walk(search, leg, one, places, two, others, known)
+            base[x, y] = min(np.int64(base[x, y]) + added_cost(cost, new - known), np.int64(CLASH))
             base[y, x] = base[x, y]
 
 
 @bare
-def own_labels(problem: Problem, live: Living, ways: Ways, w: int) -> int:
-    """Where the labels begin that way w, to a door or between a station's own sides, is part of."""
-    begin = int(live.label[ways.goal[w]])
-    if ways.target[w] == OF_VISIT:
-        begin += part_begins(problem, live.first, ways.part_a[w])
+def own_labels(problem: Problem, sub: Subproblem, tightening: Tightening, leg: int) -> int:
+    """Where the labels begin that a leg, to a door or between a station's own sides, is part of."""
+    legs = tightening.legs
+    v = legs.goal[leg]
+    begin = int(sub.label_begin[v])
+    if legs.target[leg] == OF_VISIT:
+        begin += part_begins(problem.variables, sub.first, v, legs.a.part[leg])
     return begin
 
 
 @unit
-def longer_own(
-    live: Living, ways: Ways, scene: Arrays, around: Floats, roots: Ints, w: int, numbers: Longs,
-    joined: Longs, desk: Desk,
-) -> Floats:  # fmt: skip
-    """Metres that a way to a door, or between a station's own sides, is longer by than was known, by label.
+def longer_by(search: WalkSearch, sub: Subproblem, leg: int) -> Floats:
+    """Metres that a leg to a door, or between a station's own sides, is longer by than was known, by label.
 
-    Infinite where nobody gets through; 0 where nobody could before.  ``numbers`` is ``Ways.origin``.  A patch
-    gets the least that any of its spots is longer by: not what its least way is, as the spot of the least way
-    to one door may not be that of the least way to another.
+    Infinite where nobody gets through; 0 where nobody could before.  An aggregate gets the least that any of
+    its spots is longer by: not what its least walk is, as the spot of the least walk to one door may not be
+    that of the least walk to another.
     """
-    a = ways.a[w]
-    ka = ways.numbers[ways.places_a[w, 0] : ways.places_a[w, 1]]
-    kb = ways.numbers[ways.places_b[w, 0] : ways.places_b[w, 1]]
-    each = len(ka) if ways.target[w] == OF_VISIT else 1
-    longer = np.zeros((live.first[a + 1] - live.first[a]) * each)
-    for x in range(live.first[a], live.first[a + 1]):
+    legs, floor, spots = search.tightening.legs, search.tightening.floor, search.tightening.spots
+    roots, origin = search.roots, spots.origin
+    a, of_visit = legs.a.station[leg], legs.target[leg] == OF_VISIT
+    places, others = places_of(search, legs.a, leg), places_of(search, legs.b, leg)
+    first, last = sub.first[a], sub.first[a + 1]
+    each = len(places) if of_visit else 1
+    longer = np.zeros((last - first) * each)
+    for x in range(first, last):
         for i in range(each):
-            places = ka[i : i + 1] if ways.target[w] == OF_VISIT else ka
+            own = places[i : i + 1] if of_visit else places
             more, walked = math.inf, False
-            for k in range(ways.member[roots[x]], ways.member[roots[x] + 1]):
-                m = ways.members[k]
-                known = np.float64(ways.metres[ways.known[w] + (m - ways.first[a]) * each + i])
+            for k in range(spots.member_begin[roots[x]], spots.member_begin[roots[x] + 1]):
+                m = spots.member[k]
+                known = np.float64(legs.known[legs.known_begin[leg] + (m - spots.first[a]) * each + i])
                 if known == math.inf:
                     continue
-                stamp(scene, ways.slots, a, ways.stamps, numbers[m])
-                y = numbers[m] if ways.b[w] == a else -1
-                new = nearest_walk(ways, scene, around, w, numbers[m], places, y, kb, known, joined, desk)
+                stamp(search.scene, floor.slots, a, floor.stamps, origin[m])
+                y = origin[m] if legs.b.station[leg] == a else -1
+                new = nearest_walk(search, leg, origin[m], own, y, others, known)
                 more, walked = min(more, new - known), True
             if walked:
-                longer[(x - live.first[a]) * each + i] = more
+                longer[(x - first) * each + i] = more
     return longer
 
 
 @unit
-def lift(
-    root: Problem,
-    problem: Problem,
-    live: Living,
-    state: State,
-    constant: Whole,
-    limit: Whole,
-    ways: Ways,
+def tightened(
+    root: Problem, node: Relaxation, constant: Whole, cutoff: Whole, tightening: Tightening
 ) -> Problem:
-    """The problem on a node's living spots, walks round what is certain to stand in the way.
+    """The problem on a node's active spots, walks round what is certain to stand in the way.
 
-    ``root`` is the problem that ``ways`` was made for, ``problem`` what the node was worked on: the root
-    or one lifted before.  ``constant`` goes with ``state``; ``limit`` is a price of no use.
+    ``root`` is the problem that ``tightening`` is of, the node's what it was worked on: the root or one
+    tightened before.  ``constant`` goes with the state; ``cutoff`` is a cost of no use.
     """
-    roots = problem.origin[live.spots]
-    pair = gather(problem.pair, live.spots)
-    forbid_pairs(problem, live, state, constant, limit, pair)
-    base = gather(root.pair, roots)
-    own = root.unary[fewer_labels(root, root.first, roots)[1]]
-    picks = fewer_labels(problem, problem.first, live.spots)[1]
-    store, store_at = gather_blocks(problem, live.label, picks)
-    scene = copied(ways.scene)
-    n = len(ways.absent)
-    around = np.empty((n, 4))
-    for s in range(n):
-        settle_floor(ways, scene, live, roots, s, around)
-    numbers = ways.origin.astype(np.int64)
-    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
-    for w in range(len(ways.a)):
-        a, b = ways.a[w], ways.b[w]
-        # The two ends stand on the spot in question instead.
-        take_floor(scene, ways.slots, n + a)
-        if b >= 0:
-            take_floor(scene, ways.slots, n + b)
-        if ways.target[w] == BLOCK:
-            lift_block(problem, live, ways, scene, around, roots, w, pair, store, store_at, joined, desk)
-        elif ways.target[w] == BETWEEN_STATIONS:
-            lift_pairs(live, ways, scene, around, roots, w, pair, base, joined, desk)
+    problem, sub, legs = node.problem, node.sub, tightening.legs
+    roots = problem.origin[sub.spots]
+    pair = gather(problem.pairs.costs, sub.spots)
+    forbid_pairs(node, constant, cutoff, pair)
+    base = gather(root.pairs.costs, roots)
+    own = root.unary[fewer_labels(root.variables, root.first, roots)[1]]
+    labels = fewer_labels(problem.variables, problem.first, sub.spots)[1]
+    blocks = gather_blocks(problem, sub.label_begin, labels)
+    begin = blocks_begin(blocks, sub.label_begin)
+    search = new_search(tightening, sub, roots)
+    for leg in range(len(legs.target)):
+        make_way(search, leg)
+        if legs.target[leg] == BLOCK:
+            tighten_block(search, problem, sub, leg, pair, blocks, begin)
+        elif legs.target[leg] == BETWEEN_STATIONS:
+            tighten_pairs(search, sub, leg, pair, base)
         else:
-            label = own_labels(problem, live, ways, w)
-            for more in longer_own(live, ways, scene, around, roots, w, numbers, joined, desk):
-                own[label] = min(own[label] + charge(ways.weight[w], more), np.int64(CLASH))
+            label = own_labels(problem, sub, tightening, leg)
+            for more in longer_by(search, sub, leg):
+                own[label] = min(own[label] + added_cost(legs.metre_cost[leg], more), np.int64(CLASH))
                 label += 1
-        settle_floor(ways, scene, live, roots, a, around)
-        if b >= 0:
-            settle_floor(ways, scene, live, roots, b, around)
+        put_back(search, sub, leg)
     for x in range(len(pair)):
         for y in range(len(pair)):
             pair[x, y] = max(pair[x, y], base[x, y])
     return Problem(
-        pair,
-        clash_bits(pair),
-        live.first.copy(),
-        problem.station,
-        problem.part,
-        problem.part_station,
-        problem.part_places,
-        np.maximum(own, problem.unary[picks]),
-        problem.ends,
-        problem.kind,
-        problem.rows,
-        problem.block,
-        problem.weight,
-        problem.near,
-        problem.edge,
-        problem.side,
-        store,
-        problem.axes,
-        problem.joined,
-        roots,
-        problem.star,
-        problem.ray,
+        first=sub.first.copy(),
+        pairs=Pairs(pair, clash_bits(pair)),
+        unary=np.maximum(own, problem.unary[labels]),
+        variables=problem.variables,
+        edges=problem.edges,
+        incidence=problem.incidence,
+        blocks=blocks,
+        products=problem.products,
+        origin=roots,
     )
 
 
 @entry
-def raise_labels(root: Problem, live: Living, state: State, ways: Ways) -> None:
-    """Charge a node's labels for what is certain to stand in the way to a door."""
-    scene = copied(ways.scene)
-    n = len(ways.absent)
-    around = np.empty((n, 4))
-    for s in range(n):
-        settle_floor(ways, scene, live, live.spots, s, around)
-    numbers = ways.origin.astype(np.int64)
-    joined, desk = np.zeros(len(scene.first) - 1, np.int64), new_desk(scene)
-    for w in range(len(ways.a)):
-        if ways.target[w] in (OF_STATION, OF_VISIT):
-            # The station stands on the spot in question instead.
-            take_floor(scene, ways.slots, n + ways.a[w])
-            label = own_labels(root, live, ways, w)
-            for more in longer_own(live, ways, scene, around, live.spots, w, numbers, joined, desk):
+def tighten_labels(node: Relaxation, tightening: Tightening) -> None:
+    """Charge a node's labels for what is certain to stand in the way to a door.
+
+    The node is worked on the problem that ``tightening`` is of.
+    """
+    sub, state, legs = node.sub, node.state, tightening.legs
+    search = new_search(tightening, sub, sub.spots)
+    for leg in range(len(legs.target)):
+        if legs.target[leg] in (OF_STATION, OF_VISIT):
+            make_way(search, leg)
+            label = own_labels(node.problem, sub, tightening, leg)
+            for more in longer_by(search, sub, leg):
                 if more == math.inf:
-                    state.alive[label] = False
+                    state.active[label] = False
                 else:
-                    state.theta[label] += charge(ways.weight[w], more)
+                    state.reduced[label] += added_cost(legs.metre_cost[leg], more)
                 label += 1
-            settle_floor(ways, scene, live, live.spots, ways.a[w], around)
+            put_back(search, sub, leg)
