@@ -40,12 +40,12 @@ ARRANGE = [
     },
     {"pair_table": "legs wishes walks table visit_choice visit_walks"},
     {"true_cost": "routes distance_cache evaluate judge"},
-    {"search": "neighbourhoods anneal_table anneal_true guided_ejection construct multistart"},
+    {"search": "neighbourhoods anneal_table anneal_true guided_ejection construct multistart single_moves"},
     {"tightening": "compulsory tighten collect"},
     {"branch_and_bound": "cutoffs frontier node strong_branching tree"},
     {"every_position": "cells cell_conflicts difference_grid cell_table cell_packing cell_tree refine stage"},
     {"assignment": "problem hungarian gilmore_lawler hahn_grant tabu memetic assign"},
-    {"": "nowhere instance tidy run outcome ready suggest"},
+    {"": "nowhere instance tidy ready early run outcome practice suggest"},
 ]
 """The rooms of ``arrange/`` and the modules of each, lowest first: a module may import those before it in its
 room, and rooms in lines above its own.  The last are those that stand in no room of these."""

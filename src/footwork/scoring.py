@@ -229,10 +229,22 @@ def sound(scenario: Scenario, layout: Layout, strict: bool = False) -> bool:
 
     ``strict`` asks that of every check.  What ``score`` would say, without working out the words.
     """
+    return math.isfinite(cost_if_sound(scenario, layout, strict))
+
+
+def cost_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> float:
+    """Metres a year that a layout costs, as ``score`` says; infinite unless it is ``sound``."""
     plan = Plan(scenario, layout)
     walks = Walks(plan)
     jobs = tuple(walks.job(job) for job in scenario.jobs)
-    return all(math.isfinite(job.metres) for job in jobs) and checking.passes(plan, jobs, strict)
+    if not (all(math.isfinite(job.metres) for job in jobs) and checking.passes(plan, jobs, strict)):
+        return math.inf
+    return math.fsum(_metres_per_year(walk) for walk in jobs) + wish_metres(scenario, plan.placements)
+
+
+def _metres_per_year(walk: JobWalk) -> float:
+    times = walk.job.times_per_year
+    return times * walk.metres if times else 0.0
 
 
 def failures(scenario: Scenario, layout: Layout) -> tuple[int, int]:

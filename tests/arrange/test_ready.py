@@ -1,14 +1,26 @@
-"""What is practised before the clock starts holds all that the work compiles."""
+"""The first run on a machine: all that is needed is compiled in practice, and help comes meanwhile."""
 
 from __future__ import annotations
 
+import subprocess
+import sys
+import time
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from footwork.arrange import suggest
+from footwork.arrange import early, practice, ready
+from footwork.arrange import suggest as suggesting
 from footwork.arrange.branch_and_bound import node
-from footwork.arrange.ready import smallest
+from footwork.arrange.core.progress import Progress
+from footwork.arrange.ready import Compiling, Ready, Stage, needed
+from footwork.arrange.suggest import suggest
+from footwork.model.read import load
+from footwork.scoring import score
+
+SHED = load(Path(__file__).parents[2] / "scenarios" / "gate-shed.toml")
+TODAY = score(SHED)
 
 
 def test_practice_tightens_walks(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -20,5 +32,122 @@ def test_practice_tightens_walks(monkeypatch: pytest.MonkeyPatch) -> None:
         return on_tightened(*args)
 
     monkeypatch.setattr(node, "on_tightened", watched)
-    suggest._practise(smallest(), lambda: None)
+    practice.practise.cache_clear()
+    practice.practise()
     assert calls
+
+
+def test_practice_compiles_all_that_is_counted() -> None:
+    """Else the share that is told would never be the whole, and every run would look for more to compile."""
+    practice.practise()
+    assert [f.__name__ for f in needed() if not f.overloads] == []  # type: ignore[attr-defined]
+
+
+class Slow(Ready):
+    """Compiled code that takes so many looks to be ready."""
+
+    def __init__(self, looks: int) -> None:
+        self.looks = looks
+
+    def reached(self, stage: Stage) -> bool:
+        self.looks -= 1
+        return self.looks < 0
+
+
+@pytest.fixture
+def slow(monkeypatch: pytest.MonkeyPatch) -> Slow:
+    waited = Slow(300)
+    monkeypatch.setattr(suggesting, "compile_apart", lambda module: waited)
+    monkeypatch.setattr(early, "TELL", 0.0)
+    return waited
+
+
+def while_compiling(told: list[Progress]) -> list[Progress]:
+    return [state for state in told if state.phase.startswith("compiling")]
+
+
+def test_while_the_search_is_compiled_single_moves_find_better_layouts(slow: Slow) -> None:
+    told: list[Progress] = []
+    found = suggest(SHED, seconds=2.0, pitch=0.5, progress=told.append)
+    best = [state.best for state in while_compiling(told)]
+    assert min(best) < TODAY.cost
+    assert best == sorted(best, reverse=True)
+    assert found.best.cost <= min(best)
+    assert "% done" in while_compiling(told)[0].phase
+
+
+def test_stopped_meanwhile_the_best_so_far_is_given(slow: Slow) -> None:
+    def press(state: Progress) -> None:
+        if state.best < TODAY.cost:
+            raise KeyboardInterrupt
+
+    found = suggest(SHED, seconds=2.0, pitch=0.5, keep=["saw", "rack"], moves=2, progress=press)
+    assert found.best.ok
+    assert found.best.cost < TODAY.cost
+    assert found.status == "none"
+    assert "compiled" in " ".join(found.notes)
+    moved = {name for name, at in found.best.placements.items() if at != TODAY.placements[name]}
+    assert moved
+    assert len(moved) <= 2
+    assert not moved & {"saw", "rack"}
+
+
+def test_stopped_before_anything_is_found_it_goes_through(slow: Slow) -> None:
+    def press(state: Progress) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        suggest(SHED, seconds=2.0, pitch=0.5, progress=press)
+
+
+STAGES = """
+import sys, time
+if sys.argv[1] == "search":
+    print("search", flush=True)
+    sys.stdin.readline()
+    time.sleep(0.2)
+elif {long}:
+    time.sleep(600)
+"""
+
+
+def processes(folder: Path, monkeypatch: pytest.MonkeyPatch, long: bool) -> Compiling:
+    (folder / "stages.py").write_text(STAGES.format(long=long))
+    monkeypatch.chdir(folder)
+    return Compiling("stages")
+
+
+def test_two_processes_compile_and_say_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    apart = processes(tmp_path, monkeypatch, long=False)
+    assert not apart.reached("search")
+    apart.begin()
+    apart.wait()
+    assert apart.reached("search")
+    assert apart.reached("tree")
+    apart.close()
+
+
+def test_nobody_compiles_on_once_nobody_asks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    apart = processes(tmp_path, monkeypatch, long=True)
+    apart.begin()
+    while not apart.reached("search"):
+        time.sleep(0.01)
+    assert not apart.reached("tree")
+    apart.close()
+    apart.wait()  # there is nobody left to wait for
+    assert all(process.poll() is not None for process in apart._processes)
+
+
+def test_a_process_that_compiles_ends_with_the_one_that_started_it() -> None:
+    program = (
+        "from footwork.arrange.ready import follow_parent; follow_parent(); import time; time.sleep(600)"
+    )
+    process = subprocess.Popen([sys.executable, "-c", program], stdin=subprocess.PIPE)
+    assert process.stdin is not None
+    process.stdin.close()
+    assert process.wait(timeout=60) == 1
+
+
+def test_where_all_is_kept_nobody_compiles_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ready, "share_kept", lambda: 1.0)
+    assert type(ready.compile_apart("nothing")) is Ready

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.options import Options
 from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS, Tables
+from footwork.arrange.core.slack import WHOLE
 from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
 from footwork.arrange.pair_table.table import DETOUR_PAIRS, PairTable
@@ -26,6 +27,10 @@ PAIRS_TRIED_PER_SECOND = 12_000_000
 """Pairs of spots that one core tries for a clash and a straight way, about."""
 ENTRIES_PER_SECOND = 250_000
 """Entries of visits' blocks that a second of the whole time can make use of, about."""
+DETOUR_SHARE = 0.2
+"""Part of the time that the table may take to search ways round."""
+VISITS_PART = 4
+"""One in so many of the ways round that the table searches is searched for visits on top."""
 COARSER = (1.2, 1.4, 1.6, 1.8, 2.0, 2.4, 3.0, 4.0, 5.0, 6.0, 8.0)
 """Times the pitch that are tried where there are too many spots."""
 
@@ -34,7 +39,7 @@ COARSER = (1.2, 1.4, 1.6, 1.8, 2.0, 2.4, 3.0, 4.0, 5.0, 6.0, 8.0)
 class Instance:
     """What search and bound work on.
 
-    A *choice* is a spot for each thing, (things,), in the numbering of ``tables``.  ``places`` (spots, 2) is
+    A *choice* is a spot for each thing, (things,), in the numbering of ``tables``.  ``at`` (spots, 2) is
     where each spot stands, metres; ``base_spots`` the base's spot of each thing, -1 where it has none that
     the room allows; ``base_score`` is worked out before the search, so that Ctrl-C needn't wait for it.
     """
@@ -44,10 +49,10 @@ class Instance:
     base_score: Score | None
     options: Options
     lists: tuple[SpotList, ...]
-    standing: VisitWalks
+    visit_walks: VisitWalks
     tables: Tables
     visits: Visits
-    places: Floats
+    at: Floats
     judge: Judge
     base_spots: Ints
 
@@ -91,21 +96,21 @@ def make_instance(
     tell("pair table")
     any_layout = Layout("spots", {s.thing.name: s.placements[0] for s in lists})
     table = PairTable(scenario, lists, options.strict, Plan(scenario, any_layout).building)
-    standing = VisitWalks(table, _entries(options))
+    visit_walks = VisitWalks(table, _entries(options))
     detours = _detours(options, _size(lists))
     tables = table.build(options.processes, detours)
     return Instance(
-        scenario,
-        base,
-        base_score,
-        options,
-        lists,
-        standing,
-        tables,
-        standing.visits(tables, detours // 4, options.processes),
-        table.stamps.at,
-        Judge(table),
-        spots_of(base, lists, tables.first),
+        scenario=scenario,
+        base=base,
+        base_score=base_score,
+        options=options,
+        lists=lists,
+        visit_walks=visit_walks,
+        tables=tables,
+        visits=visit_walks.visits(tables, detours // VISITS_PART, options.processes),
+        at=table.stamps.at,
+        judge=Judge(table),
+        base_spots=spots_of(base, lists, tables.first),
     )
 
 
@@ -137,7 +142,7 @@ def _coarser(
         # Spots fall no faster than with the square of the pitch: what surely does not help isn't tried.
         if size / factor**2 > 1.05 * MEMORY_LIMIT_SPOTS:
             continue
-        pitch = math.ceil(20 * factor * options.pitch - 1e-9) / 20
+        pitch = math.ceil(20 * factor * options.pitch - WHOLE) / 20
         lists = find_spots(scenario, pitch, options.facings, base, options.keep, options.strict)
         if _size(lists) <= MEMORY_LIMIT_SPOTS:
             if options.coarsen and all(spots.placements for spots in lists):
@@ -150,14 +155,14 @@ def _coarser(
 
 
 def _detours(options: Options, size: int) -> int:
-    """Pairs of spots for which the table searches ways round: a fifth of the time's worth.
+    """Pairs of spots for which the table searches ways round: ``DETOUR_SHARE`` of the time's worth.
 
     What the table takes without them comes off twice, so that a short run is left time to search.
     """
     if options.iterations is not None:
         return DETOUR_PAIRS
     core_seconds = options.seconds * options.processes - size**2 / PAIRS_TRIED_PER_SECOND
-    return int(0.2 * max(0.0, core_seconds) * PAIRS_PER_SECOND)
+    return int(DETOUR_SHARE * max(0.0, core_seconds) * PAIRS_PER_SECOND)
 
 
 def _entries(options: Options) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Callable
 
 from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Ints
@@ -12,13 +13,16 @@ from footwork.arrange.core.pairwise import Restriction
 from footwork.arrange.core.progress import Report
 from footwork.arrange.core.results import gap_between
 from footwork.arrange.core.stop import After, Any, Stop, Switch, Telling
+from footwork.arrange.early import compiling
 from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
+from footwork.arrange.ready import Ready
 from footwork.arrange.search.multistart import WAVE, Pool, Search
-from footwork.arrange.spots.enumerate import side_by_side
+from footwork.arrange.spots.enumerate import side_by_side, spots_of
 from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.tightening.collect import make_tightening
 from footwork.model.errors import NoLayoutError
+from footwork.model.scenario import Layout
 from footwork.scoring import score, sound
 
 FIRST_ROUND, LAST_ROUND = 0.15, 0.5
@@ -65,8 +69,11 @@ class Run:
     What was found stays valid whenever a KeyboardInterrupt ends the work.
     """
 
-    def __init__(self, instance: Instance, report: Report) -> None:
+    def __init__(self, instance: Instance, report: Report, early: Layout | None = None) -> None:
+        """``early`` is a layout found before, that the search may start from."""
         self.instance, self.options, self.report = instance, instance.options, report
+        self.before_tree: Callable[[], object] = lambda: None
+        """Called before the tree is first grown: what it is made of may still have to be compiled."""
         self.switch = Switch()
         self.tree: Tree | None = None
         self.refused: Counter[str] = Counter()
@@ -84,6 +91,10 @@ class Run:
             self.pool.add(cost, instance.base_choice)
             if self.pool.choice is not None or math.isinf(cost):
                 self.starts.append(instance.base_choice)
+        if early is not None:
+            choice = spots_of(early, instance.lists, instance.tables.first)
+            self.pool.add(instance.true_cost(choice), choice)
+            self.starts.append(choice)
 
     @property
     def bound(self) -> float:
@@ -100,22 +111,37 @@ class Run:
 
         Raises NoLayoutError, naming the station that finds no spot, when nothing was found.
         """
-        instance, options = self.instance, self.options
-        search = Search(
-            instance.tables,
-            instance.places,
-            instance.judge,
-            Restriction(instance.base_spots, instance.most_moves),
-            self.pool,
-            options.seed,
-            options.processes,
-            self._news if options.iterations is None else None,
-        )
+        options = self.options
+        search = self._search(options.processes)
         if options.iterations is not None:
             self._by_iterations(search, options.iterations)
         else:
             self._by_clock(search)
         self._found_any(search)
+
+    def _search(self, threads: int) -> Search:
+        instance, options = self.instance, self.options
+        return Search(
+            instance.tables,
+            instance.at,
+            instance.judge,
+            Restriction(instance.base_spots, instance.most_moves),
+            self.pool,
+            options.seed,
+            threads,
+            self._news if options.iterations is None else None,
+        )
+
+    def while_compiling(self, ready: Ready) -> None:
+        """Search on one core until the tree's code is ready as well."""
+        search, over = self._search(1), Any(lambda: ready.reached("tree"), self.switch)
+        if math.isinf(self.pool.best) and not over():
+            search.first(over, MANY)
+        number, share = 0, FIRST_SHARE
+        while not over():
+            search.wave(int(share * WAVE_STEPS * search.size()), over, self._seeds(number), share)
+            number, share = number + 1, min(1.0, 2.0 * share)
+            self.tell(compiling())
 
     def _by_iterations(self, search: Search, iterations: int) -> None:
         """Two waves and so many nodes of the tree: nothing depends on the clock."""
@@ -205,17 +231,18 @@ class Run:
         """Plant the tree; no choice that costs ``upper`` is of use."""
         instance = self.instance
         limited = instance.most_moves < len(instance.lists)
+        self.before_tree()
         self.tell("bound")
         self.tree = Tree(
             instance.tables,
             upper,
             self._leaf,
-            instance.places,
+            instance.at,
             floor_cover(instance.lists),
             Restriction(instance.base_spots, instance.most_moves) if limited else None,
             Extras(
                 visits=instance.visits,
-                tightening=lambda scaled: make_tightening(instance.standing, instance.visits, scaled),
+                tightening=lambda scaled: make_tightening(instance.visit_walks, instance.visits, scaled),
                 group=side_by_side(instance.lists, self.options.pitch),
             ),
         )

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
+from footwork.arrange import practice
 from footwork.arrange.core.options import USUAL_PITCH, Options, base_layout, checked
-from footwork.arrange.core.progress import Observer, Progress, Report
+from footwork.arrange.core.progress import Observer, Report
 from footwork.arrange.core.results import Suggestion
+from footwork.arrange.early import Early
 from footwork.arrange.every_position.stage import ON_SPOTS, off_the_spots
 from footwork.arrange.instance import make_instance
 from footwork.arrange.outcome import leaving, outcome
-from footwork.arrange.ready import make_ready
+from footwork.arrange.ready import Ready, compile_apart
 from footwork.arrange.run import Run
 from footwork.model.scenario import Layout, Scenario
 
@@ -71,38 +73,62 @@ def suggest(
         ),
     )
     start = base_layout(scenario, base, needed=bool(keep) or moves is not None)
-    Report(progress).tell("getting ready")
-    make_ready(_practise)
-    on_spots = replace(options, seconds=options.seconds * (ON_SPOTS if anywhere else 1.0))
-    report, run = Report(progress), None
+    report, ready = Report(progress), compile_apart(practice.__name__)
+    early = Early(scenario, start, options, report)
+    work = _Work(scenario, start, options, report)
     try:
-        run = Run(make_instance(scenario, start, on_spots, report.tell), report)
-        run.work()
-        run.tell("search" if anywhere else "done")
+        early.work(ready)
+        work.work(ready, early.layout)
     except KeyboardInterrupt:
-        if run is None or run.pool.choice is None:
-            raise
-        run.switch.throw()
-    ranked = run.pool.ranked()
-    try:
-        found = outcome(run, ranked)
-    except KeyboardInterrupt:
-        if run.switch():  # the second time, somebody doesn't want to see it
-            raise
-        run.switch.throw()
-        found = outcome(run, ranked)
-    if not anywhere or run.switch():
-        return found
-    return off_the_spots(found, leaving(run.instance, ranked, options.seconds, report))
+        if work.run is None or work.run.pool.choice is None:
+            stopped = early.suggestion()
+            if stopped is None:
+                raise
+            return stopped
+        work.run.switch.throw()
+    finally:
+        ready.close()
+    return work.found()
 
 
-def _practise(scenario: Scenario, before_tree: Callable[[], object]) -> None:
-    """All of the work once, on something small, so that everything compiled is loaded."""
-    options = Options(1.0, 8, 1.0, 4, 1, (), None, 0, False, 1)
+class _Work:
+    """The search of one call of ``suggest``, once its code is ready, and what it found."""
 
-    def observe(progress: Progress) -> None:
-        if progress.phase == "bound":
-            before_tree()
+    def __init__(self, scenario: Scenario, base: Layout | None, options: Options, report: Report) -> None:
+        self.scenario, self.base, self.options, self.report = scenario, base, options, report
+        self.run: Run | None = None
 
-    report = Report(observe)
-    Run(make_instance(scenario, None, options, report.tell), report).practise()
+    def work(self, ready: Ready, early: Layout | None) -> None:
+        """Search and bound; what has to be compiled first counts as no time."""
+        options, report = self.options, self.report
+        if options.iterations is not None:
+            ready.wait()
+        compiled = ready.reached("tree")
+        if compiled:
+            practice.practise()
+        report.restart()
+        on_spots = replace(options, seconds=options.seconds * (ON_SPOTS if options.anywhere else 1.0))
+        instance = make_instance(self.scenario, self.base, on_spots, report.tell)
+        self.run = Run(instance, report, early)
+        if not compiled:
+            self.run.while_compiling(ready)
+            practice.practise()
+            report.restart()
+        self.run.work()
+        self.run.tell("search" if options.anywhere else "done")
+
+    def found(self) -> Suggestion:
+        """The best layouts in full; an interrupt meanwhile ends all that is not needed for that."""
+        run = self.run
+        assert run is not None
+        ranked = run.pool.ranked()
+        try:
+            found = outcome(run, ranked)
+        except KeyboardInterrupt:
+            if run.switch():  # the second time, somebody doesn't want to see it
+                raise
+            run.switch.throw()
+            found = outcome(run, ranked)
+        if not self.options.anywhere or run.switch():
+            return found
+        return off_the_spots(found, leaving(run.instance, ranked, self.options.seconds, self.report))

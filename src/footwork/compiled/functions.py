@@ -61,6 +61,7 @@ class _Kept(_Part):
 
     def __init__(self, function: Callable[..., Any], **options: object) -> None:
         super().__init__(function, **options)
+        _KNOWN.append(self)
         self._cache = KeptCode(function, _is_part, str(sorted(self.targetoptions.items())))
 
 
@@ -79,6 +80,14 @@ class _ByAddress(_Kept):
         outside.mangled_name = name
         self.targetctx.remove_user_function(result.entry_point)
         self.targetctx.insert_user_function(result.entry_point, outside, ())
+
+
+_KNOWN: list[_Kept] = []
+
+
+def known() -> tuple[Callable[..., Any], ...]:
+    """All functions that are kept on disk, of the modules imported so far."""
+    return tuple(_KNOWN)
 
 
 def is_kept(function: Any) -> bool:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
 import numpy as np
@@ -107,17 +107,28 @@ def _wrong(
 
 @lru_cache(maxsize=1)
 def make_ready() -> None:
-    """Everything compiled, on small problems with and without symmetry, before the clock starts."""
+    """Everything compiled, on small problems, before the clock starts."""
+    for run in _practice():
+        run.work(4)
+    practise_tree()
+
+
+def practise_tree() -> None:
+    """The tree compiled, even where it would not be needed."""
+    for run in _practice():
+        if run._grow(run.switch):
+            run._prove(run.switch, 1, 100)
+
+
+def _practice() -> Iterator[_Run]:
+    """Small problems with and without symmetry."""
     rng = np.random.default_rng(1)
     for symmetric in (True, False):
         flow, distance = rng.random((2, 4, 4))
         if symmetric:
             flow, distance = flow + flow.T, distance + distance.T
         problem = problem_of(flow, distance, None, None, None, [])
-        run = _Run(problem, np.arange(4, dtype=np.int32), 1.0, None, 1, 1, None)
-        run.work(4)
-        if run.tree is None and run._grow(run.switch):  # the tree too, even where it was not needed
-            run._prove(run.switch, 1, 100)
+        yield _Run(problem, np.arange(4, dtype=np.int32), 1.0, None, 1, 1, None)
 
 
 class _Run:

@@ -34,6 +34,10 @@ class Report:
         """Seconds since then."""
         return time.monotonic() - self.began
 
+    def restart(self) -> None:
+        """Count from now on."""
+        self.began = time.monotonic()
+
     def tell(self, phase: str, best: float = math.inf, bound: float | None = None) -> None:
         if self.progress is not None:
             self.progress(Progress(self.elapsed, best, bound, phase))

@@ -1,0 +1,91 @@
+"""Help while the search is being compiled, once on a machine: single moves, judged as ``score`` does."""
+
+from __future__ import annotations
+
+import math
+import time
+
+from footwork.arrange.core.options import Options
+from footwork.arrange.core.progress import Report
+from footwork.arrange.core.results import Suggestion
+from footwork.arrange.instance import find_lists
+from footwork.arrange.ready import Ready, share_kept
+from footwork.arrange.search.single_moves import SingleMoves
+from footwork.model.scenario import Layout, Scenario
+from footwork.scoring import Score, score
+
+GO_ON = 3.0
+"""Seconds for which moves are tried after the first better layout; then compiling has the cores alone."""
+TELL = 1.0
+"""Seconds between two reports of how much is compiled."""
+
+
+class Early:
+    """What is found before the search is ready.
+
+    ``layout`` is the best so far, where it is better than the base.
+    """
+
+    def __init__(self, scenario: Scenario, base: Layout | None, options: Options, report: Report) -> None:
+        self._scenario, self._base, self._options, self._report = scenario, base, options, report
+        self._moves: SingleMoves | None = None
+        self._base_score: Score | None = None
+        self._told = -math.inf
+
+    @property
+    def layout(self) -> Layout | None:
+        return self._moves.layout if self._moves is not None and self._moves.better else None
+
+    def work(self, ready: Ready) -> None:
+        """Until the search is ready.  Raises NoLayoutError as ``make_instance`` does."""
+        self._report.tell("getting ready")
+        if ready.reached("search"):
+            return
+        self._tell()
+        self._begin()
+        ready.begin()
+        found_at = math.inf
+        while not ready.reached("search"):
+            moves = self._moves
+            if moves is None or time.monotonic() - found_at > GO_ON:
+                time.sleep(0.1)
+            else:
+                moves.step()
+                found_at = time.monotonic() if moves.better and math.isinf(found_at) else found_at
+            if time.monotonic() - self._told > TELL:
+                self._tell()
+
+    def _begin(self) -> None:
+        if self._base is None or self._options.iterations is not None:
+            return  # by iterations the answer is to depend on the seed alone
+        self._base_score = score(self._scenario, self._base)
+        base = Layout(self._base.name, self._base_score.placements)
+        lists, options = find_lists(self._scenario, base, self._options)
+        most = len(lists) if options.moves is None else options.moves
+        self._moves = SingleMoves(self._scenario, base, lists, most, options.strict, options.seed)
+
+    def _tell(self) -> None:
+        self._told = time.monotonic()
+        best = math.inf if self._moves is None else self._moves.cost
+        self._report.tell(compiling(), best)
+
+    def suggestion(self) -> Suggestion | None:
+        """What to give where the work is stopped before the search is ready; None where there is nothing."""
+        if self.layout is None or self._base_score is None:
+            return None
+        return Suggestion(
+            self._scenario.name,
+            self._base_score.layout,
+            self._base_score,
+            (score(self._scenario, self.layout),),
+            0.0,
+            0,
+            self._report.elapsed,
+            self._options.seed,
+            notes=("stopped while the search was still being compiled, once on a machine",),
+        )
+
+
+def compiling() -> str:
+    """How far that is, in words."""
+    return f"compiling, once on a machine: {share_kept():.0%} done"
