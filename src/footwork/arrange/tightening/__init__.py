@@ -1,4 +1,4 @@
-"""A node's bound made tighter: walks lead round what its settled things are certain to cover.
+"""A node's bound made tighter: walks lead round what its things are certain to cover.
 
 Takes the walks of the pair table anew, and hands them to the relaxation.
 """
