@@ -63,13 +63,11 @@ class Moving:
     def try_move(self, after: Ints, out: Ints, count: int, limit: float = np.inf) -> float:
         """True cost of ``after``, from what is remembered of ``state``."""
         j = self.judge
-        return float(
-            try_move(j.floor, j.memory, j.saved, j.log, self.state, after, out, count, limit, j.work)
-        )
+        return float(try_move(j.evaluation, self.state, after, out, count, limit))
 
     def take_back(self, out: Ints, count: int) -> None:
         j = self.judge
-        take_back(j.floor, j.memory, j.saved, j.log, self.state, out, count)
+        take_back(j.evaluation, self.state, out, count)
 
     def stand_still(self) -> float:
         """The cost of ``state`` from what is remembered, nothing moved."""
@@ -78,7 +76,7 @@ class Moving:
     def anew(self, state: Ints, judge: Judge | None = None) -> float:
         """The compiled true cost of a state with nothing remembered."""
         j = judge or self.other
-        return float(afresh(j.floor, j.memory, j.saved, j.log, state, j.work, np.inf))
+        return float(afresh(j.evaluation, state, np.inf))
 
     def layout(self, state: Ints) -> Layout:
         spots = zip(self.lists, state - self.tables.first[:-1], strict=True)

@@ -9,8 +9,10 @@ from collections.abc import Callable
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
-from footwork.arrange.core.pairwise import Restriction, Tables, assemble, floor_single
+from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.search.anneal_table import anneal
+from footwork.arrange.search.multistart import Search
+from footwork.arrange.search.neighbourhoods import KINDS, Cooling, Freedom, PairCosts
 
 
 def random_tables(
@@ -81,21 +83,23 @@ class TableJudge:
     def twin(self) -> TableJudge:
         return self
 
-    def polish(
-        self,
-        tables: Tables,
-        places: Floats,
-        movable: Ints,
-        restriction: Restriction,
-        state: Ints,
-        steps: int,
-        hot: float,
-        low: float,
-        seed: Seeds,
-        best: Ints,
+
+class TableAnnealer:
+    """Stands in for what anneals on true costs, where these are the table's."""
+
+    def __init__(self, judge: TableJudge) -> None:
+        self.judge = judge
+        self.tally: Longs = np.zeros((KINDS, 2), np.int64)
+
+    def __call__(
+        self, costs: PairCosts, freedom: Freedom, state: Ints, cooling: Cooling, seed: Seeds, best: Ints
     ) -> float:
-        anneal(
-            tables.unary, tables.pair, tables.clash, tables.first, places, movable,
-            restriction.base, restriction.moves, state, steps, hot, low, seed, best,
-        )  # fmt: skip
-        return tables.cost(best)
+        anneal(costs, freedom, state, cooling, seed, best)
+        return self.judge(best)
+
+
+class TableSearch(Search):
+    """The search where true costs are the table's."""
+
+    def annealer_of(self, judge: TableJudge) -> TableAnnealer:  # type: ignore[override]
+        return TableAnnealer(judge)

@@ -13,17 +13,19 @@ from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.search.construct import Failures, Starter
-from footwork.arrange.search.guided_ejection import complete, crowding
+from footwork.arrange.search.guided_ejection import crowding, guided_ejection
 from footwork.arrange.search.multistart import Pool, Search
 from footwork.arrange.search.neighbourhoods import (
+    EJECTION,
     KINDS,
     NEIGHBOURS,
-    PUSH,
     RELOCATE,
     ROW,
     SWAP,
     TOGETHER,
     TURN,
+    freedom,
+    pair_costs,
 )
 from footwork.arrange.spots.enumerate import find_spots
 from footwork.arrange.true_cost.judge import Judge
@@ -51,21 +53,9 @@ def completed(tables: Tables, seed: int, state: Ints, moves: int, base: Ints) ->
     crowds = crowding(tables.pair, tables.clash, tables.first)
     weight = np.ones(tables.things)
     generator = np.array([seed], np.uint64)
-    return int(
-        complete(
-            tables.pair,
-            tables.clash,
-            tables.unary,
-            crowds,
-            tables.first,
-            base,
-            moves,
-            state,
-            weight,
-            5000,
-            generator,
-        )
-    )
+    costs = pair_costs(tables, np.zeros((tables.size, 2)))
+    free = freedom(tables, Restriction(base, moves))
+    return int(guided_ejection(costs, crowds, free, state, weight, 5000, generator))
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -113,7 +103,9 @@ def problem() -> tuple[PairTable, Tables, Judge]:
 
 def test_a_first_layout_passes_every_must_and_costs_what_it_is_said_to() -> None:
     table, tables, judge = problem()
-    starter = Starter(tables, table.stamps.at, np.full(tables.things, -1, np.int32), tables.things)
+    starter = Starter(
+        tables, table.stamps.at, Restriction(np.full(tables.things, -1, np.int32), tables.things)
+    )
     failures = Failures.none(tables.things)
     for seed in range(5):
         found = starter.sound(judge, np.random.default_rng(seed), lambda: False, 300, failures)
@@ -134,6 +126,6 @@ def test_moves_of_every_kind_are_tried_and_taken() -> None:
     search.wave(4000, lambda: False)
     tally = search.tally()
     assert tally.shape == (KINDS, 2)
-    for kind in (RELOCATE, TURN, SWAP, NEIGHBOURS, ROW, PUSH, TOGETHER):
+    for kind in (RELOCATE, TURN, SWAP, NEIGHBOURS, ROW, EJECTION, TOGETHER):
         assert tally[kind, 0] > 0, kind
         assert tally[kind, 1] > 0, kind

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import Any
 
 import numpy as np
 
-from arrange.random_tables import TableJudge, random_tables
-from footwork.arrange.core.arrays import Ints
+from arrange.random_tables import TableAnnealer, TableJudge, random_tables
+from footwork.arrange.core.arrays import Ints, Seeds
 from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.search.multistart import COOLER, WAVE, Pool, Search
+from footwork.arrange.search.neighbourhoods import Cooling, Freedom, PairCosts
 
 
 class Narrow(TableJudge):
@@ -24,11 +24,23 @@ class Narrow(TableJudge):
     def __call__(self, choice: Ints, limit: float = math.inf) -> float:
         return super().__call__(choice) if np.array_equal(choice, self.walked) else math.inf
 
-    def polish(self, *arguments: Any, **named: Any) -> float:
-        _, _, _, _, state, _, hot, _, _, best = arguments
-        self.begun.append((state.copy(), hot))
+
+class NarrowAnnealer(TableAnnealer):
+    """Takes note of where it begins and how warm, and stays there."""
+
+    judge: Narrow
+
+    def __call__(
+        self, costs: PairCosts, freedom: Freedom, state: Ints, cooling: Cooling, seed: Seeds, best: Ints
+    ) -> float:
+        self.judge.begun.append((state.copy(), cooling.hot))
         best[:] = state
-        return self(best)
+        return self.judge(best)
+
+
+class NarrowSearch(Search):
+    def annealer_of(self, judge: Narrow) -> NarrowAnnealer:  # type: ignore[override]
+        return NarrowAnnealer(judge)
 
 
 def narrow() -> tuple[Search, Narrow]:
@@ -41,7 +53,7 @@ def narrow() -> tuple[Search, Narrow]:
     judge, pool = Narrow(tables, walked), Pool(lambda choice: True)
     pool.add(judge(walked), walked)
     everything = Restriction(np.full(tables.things, -1, np.int32), tables.things)
-    return Search(tables, places, judge, everything, pool, 1, 1), judge  # type: ignore[arg-type]
+    return NarrowSearch(tables, places, judge, everything, pool, 1, 1), judge  # type: ignore[arg-type]
 
 
 def test_where_nobody_can_walk_what_the_table_finds_a_start_begins_from_a_known_layout() -> None:

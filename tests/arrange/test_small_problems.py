@@ -12,14 +12,14 @@ import numpy as np
 import pytest
 
 from arrange.random_shops import Asked, random_shop
-from arrange.random_tables import TableJudge, every_cost, random_tables
+from arrange.random_tables import TableJudge, TableSearch, every_cost, random_tables
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.pair_table.visit_walks import VisitWalks
-from footwork.arrange.search.multistart import Pool, Search
+from footwork.arrange.search.multistart import Pool
 from footwork.arrange.spots.enumerate import SpotList, find_spots
 from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.suggest import suggest
@@ -161,7 +161,7 @@ def test_search_finds_the_optimum(seed: int) -> None:
     best = float(every_cost(tables).min())
     pool = Pool(lambda choice: True)
     free = Restriction(np.full(tables.things, -1, np.int32), tables.things)
-    search = Search(tables, problem.places, TableJudge(tables), free, pool, 1, 1)  # type: ignore[arg-type]
+    search = TableSearch(tables, problem.places, TableJudge(tables), free, pool, 1, 1)  # type: ignore[arg-type]
     search.wave(400, lambda: False)
     if math.isinf(best):
         assert pool.choice is None

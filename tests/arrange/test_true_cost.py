@@ -13,7 +13,8 @@ import numpy as np
 import footwork
 from arrange.moving import Moving
 from footwork.arrange.core.pairwise import Restriction
-from footwork.arrange.search.anneal_true import Polisher
+from footwork.arrange.search.anneal_true import TrueAnnealer
+from footwork.arrange.search.neighbourhoods import Cooling, freedom, pair_costs
 from footwork.model.scenario import Fixture, Scenario
 from judge.known import box
 
@@ -85,7 +86,7 @@ def crowded(scenario: Scenario) -> Scenario:
 
 def test_more_obstacles_than_bits() -> None:
     moving = Moving(crowded(footwork.load(GATE_SHED)))
-    assert len(moving.judge.floor.joined) > 64
+    assert len(moving.judge.evaluation.floor.joined) > 64
     seen = follow(moving, 600, every=2, by_routes=60)
     assert seen["accepted"] > 50
 
@@ -94,9 +95,10 @@ def test_a_search_follows_as_it_computes_anew() -> None:
     """The annealing on the true cost: what it says its best state costs is what that state costs."""
     moving = Moving.of(GATE_SHED)
     state, best = moving.state.copy(), moving.state.copy()
-    cost = Polisher(moving.judge)(
-        moving.tables, moving.table.stamps.at, moving.movable.astype(np.int32),
-        Restriction(moving.state.copy(), len(state)), state, 2000, 200.0, 5.0,
+    restriction = Restriction(moving.state.copy(), len(state))
+    costs = pair_costs(moving.tables, moving.table.stamps.at)
+    cost = TrueAnnealer(moving.judge)(
+        costs, freedom(moving.tables, restriction), state, Cooling(2000, 200.0, 5.0),
         np.array([7], np.uint64), best,
     )  # fmt: skip
     assert cost < 0.95 * moving.now

@@ -99,8 +99,8 @@ def by_anneal(problem: Problem, seed: int, seconds: float) -> Found:
     while not over():
         tried += 1
         generator = np.array([rng.integers(0, 2**63)], np.uint64)
-        heat = problem.tables.clash / 64 / problem.tables.things
-        state = search._on_table(search.random_state(rng), heat, generator, over, 1.0)
+        temperature = problem.tables.clash / 64 / problem.tables.things
+        state = search._on_table(search.random_state(rng), temperature, generator, over, 1.0)
         if not problem.tables.clashes(state) and math.isfinite(cost := problem.judge(state)):
             return cost, tried
     return math.inf, tried

@@ -7,7 +7,7 @@ bound.  Every way begins with no layout and is judged by the same walking.
 
 anneal    what ``suggest`` does: waves of annealing on the pair table, then on the true cost, from new starts
           and by turns from the best two
-descent   the same waves and moves without heat: nothing dearer is ever taken
+descent   the same waves and moves at no temperature: nothing dearer is ever taken
 cp-sat    a layout by guided ejection; then a station drawn at random and up to ``FREED - 1`` others that it
           is walked to most, or that stand nearest, are set anew by OR-Tools on the pair table, on the
           ``CHEAPEST`` spots of each, and the new layout is kept if it is truly cheaper or costs the same
@@ -45,9 +45,9 @@ Tell = Callable[[float], None]
 
 
 class Cold(Search):
-    """The search without heat."""
+    """The search at no temperature."""
 
-    def _heat(self) -> float:
+    def _temperature(self) -> float:
         return 1e-6
 
 

@@ -363,18 +363,18 @@ def run_growth(job: Job) -> Result:
     """``suggest`` on a shed, with the moves of the search counted and timed."""
 
     costed, accepted, spent = [], [], []
-    inner = anneal_true.polish
+    inner = anneal_true.anneal_true
 
     def counted(*arguments: Any) -> Any:
         start = time.thread_time()
         found = inner(*arguments)
         spent.append(time.thread_time() - start)
-        costed.append(found[1])
-        accepted.append(found[2])
+        costed.append(found.costed)
+        accepted.append(found.accepted)
         return found
 
     footwork.suggest(scenario_of("frame-nook"), iterations=100)  # compiles what is not on disk
-    anneal_true.polish = counted
+    anneal_true.anneal_true = counted
     found = run_footwork(job)
     found["costed"], found["accepted"] = (sum(n) / max(sum(spent), 1e-9) for n in (costed, accepted))
     return found

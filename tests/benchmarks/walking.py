@@ -211,28 +211,28 @@ def paths(quick: bool) -> None:
 
 
 @njit
-def _moves(n, floor, memory, saved, log, state, after, out, work):
+def _moves(n, ev, state, after, out):
     """Try a move n times over."""
     cost = 0.0
     for k in range(n):
         if k > 0:
-            take_back(floor, memory, saved, log, state, out, 1)
-        cost = try_move(floor, memory, saved, log, state, after, out, 1, math.inf, work)
+            take_back(ev, state, out, 1)
+        cost = try_move(ev, state, after, out, 1, math.inf)
     return cost
 
 
 @njit
-def _anew(n, every, floor, memory, saved, log, state, work):
+def _anew(n, every, ev, state):
     """The cost with nothing remembered, n times over; ``every``: each distance is searched."""
-    cost = 0.0
+    floor, cache, cost = ev.floor, ev.cache, 0.0
     for _ in range(n):
         if every:
             for s in range(len(floor.routes.inside)):
                 bring_in(floor, state, s)
-                for e in range(len(memory.fact)):
-                    if floor.routes.block_state[floor.routes.entry_block[e]] == s:
-                        find_out(floor, memory, e)
-        cost = afresh(floor, memory, saved, log, state, work, math.inf)
+                for e in range(len(cache.entries.fact)):
+                    if floor.routes.blocks.state[floor.routes.entries.block[e]] == s:
+                        find_out(floor, cache, e)
+        cost = afresh(ev, state, math.inf)
     return cost
 
 
@@ -247,18 +247,18 @@ def moves(quick: bool) -> None:
     rows = []
     moving = Moving.of(TESTS.parent / "scenarios" / "gate-shed.toml")
     j, o = moving.judge, moving.other
-    mine, others = (j.floor, j.memory, j.saved, j.log), (o.floor, o.memory, o.saved, o.log)
+    mine, others = j.evaluation, o.evaluation
     for small in (False, True):
         times: list[tuple[float, ...]] = []
         worst = 0.0
         while len(times) < (40 if quick else 400):
             after, out = moving.move(small)
-            _moves(1, *mine, moving.state, after, out, j.work)
+            _moves(1, mine, moving.state, after, out)
             moving.take_back(out, 1)
-            one, cost = cpu(20, _moves, *mine, moving.state, after, out, j.work)
+            one, cost = cpu(20, _moves, mine, moving.state, after, out)
             if math.isfinite(cost):
-                lazy, again = cpu(5, _anew, False, *others, after, o.work)
-                both, again = cpu(5, _anew, True, *others, after, o.work)
+                lazy, again = cpu(5, _anew, False, others, after)
+                both, again = cpu(5, _anew, True, others, after)
                 routes, general = cpu(1, lambda _, spots: moving.by_routes(spots), after)
                 times.append((one, routes, both - lazy, lazy))
                 worst = max(worst, apart(cost, again), apart(cost, general))

@@ -82,3 +82,9 @@ bound only lowers it."""
 INSIDE_UPRIGHT = 1e-9
 """Metres by which a corner may be off the upright rectangle round a footprint that counts as upright: less
 than a hundred-thousandth of the tolerance by which things may overlap."""
+
+# --- search
+
+TABLE_ABOVE = 1e-6
+"""Metres a year by which the table's price must be above a move's threshold to refuse it: the price is summed
+up move by move, and its rounding stays far below.  A move let through is only costed in vain."""

@@ -12,10 +12,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
-from footwork.arrange.core.pairwise import Tables
+from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.core.random import seeded
 from footwork.arrange.core.stop import Stop
-from footwork.arrange.search.guided_ejection import complete, crowding
+from footwork.arrange.search.guided_ejection import WAITS, crowding, guided_ejection
+from footwork.arrange.search.neighbourhoods import Freedom, PairCosts, freedom, pair_costs
 from footwork.arrange.true_cost.judge import Judge
 
 EJECTIONS = 20_000
@@ -61,22 +62,25 @@ class Failures:
 
 @dataclass(frozen=True)
 class Starter:
-    """Completes layouts of one problem; ``base`` and ``moves`` as in ``Restriction``."""
+    """Completes layouts of one problem."""
 
     tables: Tables
     places: Floats
-    base: Ints
-    moves: int
+    restriction: Restriction
     crowds: Floats = field(init=False)
+    costs: PairCosts = field(init=False)
+    freedom: Freedom = field(init=False)
 
     def __post_init__(self) -> None:
         tables = self.tables
         object.__setattr__(self, "crowds", crowding(tables.pair, tables.clash, tables.first))
+        object.__setattr__(self, "costs", pair_costs(tables, self.places))
+        object.__setattr__(self, "freedom", freedom(tables, self.restriction))
 
     def empty(self) -> Ints:
         """No spots yet, or the base where only some things may leave it."""
-        free = self.moves >= self.tables.things
-        return np.where(free, -1, self.base).astype(np.int32)
+        free = self.restriction.moves >= self.tables.things
+        return np.where(free, WAITS, self.restriction.base).astype(np.int32)
 
     def sound(
         self,
@@ -89,7 +93,7 @@ class Starter:
     ) -> tuple[float, Ints] | None:
         """A layout that everybody can walk, with its true cost; None after so many tries or when stopped.
 
-        ``state``: spots to keep where that can be, -1 for things without.
+        ``state``: spots to keep where that can be, ``WAITS`` for things without.
         """
         seed = seeded(rng)
         weight = np.ones(self.tables.things)
@@ -123,11 +127,8 @@ class Starter:
         tables = self.tables
         for i, j in tables.clashes(np.where(state < 0, 0, state)):
             if state[i] >= 0 and state[j] >= 0:
-                state[j] = -1
-        left = complete(
-            tables.pair, tables.clash, tables.unary, self.crowds, tables.first, self.base, self.moves,
-            state, weight, EJECTIONS, seed,
-        )  # fmt: skip
+                state[j] = WAITS
+        left = guided_ejection(self.costs, self.crowds, self.freedom, state, weight, EJECTIONS, seed)
         if left:
             failures.waited += state < 0
             failures.keep(state)
@@ -137,11 +138,11 @@ class Starter:
         """Take out a thing that cannot be walked to, and some of those nearest to it."""
         blamed = np.flatnonzero(cut)
         if len(blamed) == 0:
-            state[int(rng.integers(len(state)))] = -1
+            state[int(rng.integers(len(state)))] = WAITS
             return
         i = int(rng.choice(blamed, p=cut[blamed] / cut.sum()))
         away = np.hypot(*(self.places[state] - self.places[state[i]]).T)
         near = np.argsort(away, kind="stable")[1 : 1 + NEIGHBOURS]
         weight[i] += 1.0
-        state[i] = -1
-        state[rng.choice(near, min(len(near), int(rng.integers(1, 4))), replace=False)] = -1
+        state[i] = WAITS
+        state[rng.choice(near, min(len(near), int(rng.integers(1, 4))), replace=False)] = WAITS

@@ -1,9 +1,9 @@
-"""A spot for every thing without a clash: guided ejection, compiled.
+"""A spot for every thing without a clash: guided ejection search, compiled.
 
 Things without a spot wait.  The one that failed most often, of these the one with the fewest free spots, goes
 next, to a free spot; where none is free, to the spot whose clashing things have failed least often, and
 those wait instead.  What found no free spot weighs more from then on, so that things that are hard to place
-push out those that are easy.  With few moves allowed (``base``, ``moves``) a thing goes back to its base's
+eject those that are easy.  With few moves allowed (``Freedom``) a thing goes back to its base's
 spot when no more may leave theirs.
 """
 
@@ -13,6 +13,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Seeds, Singles
 from footwork.arrange.core.random import draw
+from footwork.arrange.search.neighbourhoods import Freedom, PairCosts
 from footwork.compiled.functions import entry, inner
 
 WAITS = -1
@@ -72,28 +73,19 @@ def lightest(low: int, high: int, load: Floats, crowds: Floats, seed: Seeds) -> 
 
 
 @entry
-def complete(
-    pair: Singles,
-    clash: float,
-    unary: Floats,
-    crowds: Floats,
-    first: Ints,
-    base: Ints,
-    moves: int,
-    state: Ints,
-    weight: Floats,
-    steps: int,
-    seed: Seeds,
+def guided_ejection(
+    costs: PairCosts, crowds: Floats, freedom: Freedom, state: Ints, weight: Floats, steps: int, seed: Seeds
 ) -> int:
     """Give every thing that waits a spot, moving others where needed; how many wait in the end.
 
-    pair, clash, unary, first   as in ``Tables``; ``crowds`` from ``crowding``
-    base      base spot by thing (-1: none), ``moves`` the most things that may leave it
+    crowds    from ``crowding``
     state     spots, ``WAITS`` for things without; changed, free of clashes in the end
     weight    how hard each thing is to place, 1 and more in whole numbers; changed
     steps     things put down at most
     seed      (1,) uint64 generator state; changed
     """
+    pair, clash, unary, first = costs.pair, costs.clash, costs.unary, costs.first
+    base, moves = freedom.base, freedom.moves
     n, moved = len(state), 0
     load = np.where(unary >= clash, USELESS, 0.0)
     for i in range(n):

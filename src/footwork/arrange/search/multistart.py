@@ -19,8 +19,9 @@ from footwork.arrange.core.pairwise import Restriction, Tables
 from footwork.arrange.core.random import seeded
 from footwork.arrange.core.stop import Any, Stop, Switch
 from footwork.arrange.search.anneal_table import anneal
-from footwork.arrange.search.anneal_true import Polisher
+from footwork.arrange.search.anneal_true import TrueAnnealer
 from footwork.arrange.search.construct import Failures, Starter
+from footwork.arrange.search.neighbourhoods import Cooling
 from footwork.arrange.true_cost.judge import Judge
 
 WAVE = 4
@@ -98,16 +99,19 @@ class Search:
     ) -> None:
         self.tables, self.places, self.pool, self.seed = tables, places, pool, seed
         self.restriction, self.watch = restriction, watch
-        self.movable = np.array([i for i in range(tables.things) if np.diff(tables.first)[i] > 1], np.int32)
         self.processes = processes
-        self._all = [Polisher(judge.twin()) for _ in range(processes)]
-        self._idle: SimpleQueue[Polisher] = SimpleQueue()
+        self._all = [self.annealer_of(judge.twin()) for _ in range(processes)]
+        self._idle: SimpleQueue[TrueAnnealer] = SimpleQueue()
         for one in self._all:
             self._idle.put(one)
         self.starts = 0
-        self.starter = Starter(tables, places, restriction.base, restriction.moves)
+        self.starter = Starter(tables, places, restriction)
         self.failures = Failures.none(tables.things)
         """What kept layouts from being whole."""
+
+    def annealer_of(self, judge: Judge) -> TrueAnnealer:
+        """What anneals on the true costs that a judge tells."""
+        return TrueAnnealer(judge)
 
     def size(self) -> float:
         """How many times the usual moves this room gets."""
@@ -128,8 +132,8 @@ class Search:
 
         rule = Any(stop, found_one)
 
-        def start(rng: np.random.Generator, polish: Polisher, halt: Stop, given: Ints | None) -> Found:
-            return self._sound(rng, polish.judge, halt, tries, given)
+        def start(rng: np.random.Generator, annealer: TrueAnnealer, halt: Stop, given: Ints | None) -> Found:
+            return self._sound(rng, annealer.judge, halt, tries, given)
 
         self._run(start, rule, ())
 
@@ -140,14 +144,14 @@ class Search:
         """
         known = [choice for _, choice in self.pool.ranked()[:WAVE]]
 
-        def start(rng: np.random.Generator, polish: Polisher, halt: Stop, given: Ints | None) -> Found:
-            return self._climb(rng, polish, steps, halt, given, known, share)
+        def start(rng: np.random.Generator, annealer: TrueAnnealer, halt: Stop, given: Ints | None) -> Found:
+            return self._climb(rng, annealer, steps, halt, given, known, share)
 
         self._run(start, stop, seeds)
 
     def _run(
         self,
-        start: Callable[[np.random.Generator, Polisher, Stop, Ints | None], Found],
+        start: Callable[[np.random.Generator, TrueAnnealer, Stop, Ints | None], Found],
         stop: Stop,
         seeds: Iterable[Ints],
     ) -> None:
@@ -160,12 +164,12 @@ class Search:
 
         def one(number: int) -> Found:
             rng = np.random.default_rng([self.seed, number])
-            polish = self._idle.get()
+            annealer = self._idle.get()
             try:
                 k = number - numbers[0]
-                return start(rng, polish, rule, given[k] if k < len(given) else None)
+                return start(rng, annealer, rule, given[k] if k < len(given) else None)
             finally:
-                self._idle.put(polish)
+                self._idle.put(annealer)
 
         with ThreadPoolExecutor(self.processes) as threads:
             jobs = [threads.submit(one, number) for number in numbers]
@@ -201,7 +205,7 @@ class Search:
     def _climb(
         self,
         rng: np.random.Generator,
-        polish: Polisher,
+        annealer: TrueAnnealer,
         steps: int,
         stop: Stop,
         given: Ints | None,
@@ -211,15 +215,15 @@ class Search:
         """Anneal from ``given``, or from what the table finds; where nobody could walk that and it can't be
         mended, from one of the ``known``."""
         seed = seeded(rng)
-        hot = self._heat()
+        hot = self._temperature()
         if given is None:
             best = self._on_table(self.random_state(rng), hot, seed, stop, share)
         else:
             best, hot = given.copy(), hot / COOLER ** rng.random()
         warm = hot / 3
         found: Found = []
-        if self.tables.clashes(best) or not np.isfinite(polish.judge(best)):
-            found = self._sound(rng, polish.judge, stop, MENDS, best)
+        if self.tables.clashes(best) or not np.isfinite(annealer.judge(best)):
+            found = self._sound(rng, annealer.judge, stop, MENDS, best)
             if not found and not known:
                 return []
             best = (found[0][1] if found else known[int(rng.integers(len(known)))]).copy()
@@ -230,14 +234,13 @@ class Search:
             if stop():
                 break
             high, low = (warm * 0.01 ** (k / total) for k in (done, min(done + CHUNK, total)))
-            cost = polish(
-                self.tables, self.places, self.movable, self.restriction, state, CHUNK, high, low, seed, best
-            )
+            costs, freedom = self.starter.costs, self.starter.freedom
+            cost = annealer(costs, freedom, state, Cooling(CHUNK, high, low), seed, best)
             found += self._tell([(cost, best.copy())])
         return found
 
     def _on_table(self, state: Ints, hot: float, seed: Seeds, stop: Stop, share: float) -> Ints:
-        tables, best = self.tables, state.copy()
+        best = state.copy()
         steps = int(TABLE_STEPS * share * self.size())
         parts = max(8, steps // PART)
         for part in range(parts):
@@ -245,22 +248,8 @@ class Search:
                 break
             high, low = (hot * 0.003 ** (k / parts) for k in (part, part + 1))
             start = best if part else state
-            anneal(
-                tables.unary,
-                tables.pair,
-                tables.clash,
-                tables.first,
-                self.places,
-                self.movable,
-                self.restriction.base,
-                self.restriction.moves,
-                start.copy(),
-                steps // parts,
-                high,
-                low,
-                seed,
-                best,
-            )
+            cooling = Cooling(steps // parts, high, low)
+            anneal(self.starter.costs, self.starter.freedom, start.copy(), cooling, seed, best)
         return best
 
     def random_state(self, rng: np.random.Generator) -> Ints:
@@ -271,7 +260,7 @@ class Search:
             return drawn
         return np.where(base >= 0, base, drawn).astype(np.int32)
 
-    def _heat(self) -> float:
+    def _temperature(self) -> float:
         """Metres a year that a station's share of the cost is worth, to start annealing at."""
         known = self.pool.best if np.isfinite(self.pool.best) else self.tables.clash / 64
         return max(known / max(self.tables.things, 1), 1e-3)

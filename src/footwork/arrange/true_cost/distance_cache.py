@@ -22,8 +22,8 @@ from footwork.arrange.spots.stamps import Places, Slots, Stamps, stamp
 from footwork.arrange.true_cost.routes import Routes, Wishes
 from footwork.compiled.functions import bare, bare_unit
 from footwork.compiled.records import record
-from footwork.floor.contact import Arrays, hits, mark
-from footwork.floor.desk import BEFORE, EX, EY, SX, SY, Desk
+from footwork.floor.contact import Arrays, Segment, hits, mark
+from footwork.floor.desk import BEFORE, EX, EY, SX, SY, Desk, Edges
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
 
@@ -31,44 +31,66 @@ MOST_POINTS = 16
 """Points of a path that are kept; a longer path is forgotten whenever anything is put down."""
 
 METRES, LOW_X, LOW_Y, HIGH_X, HIGH_Y, PATH = range(6)
-"""Columns of ``Memory.figure``: length, the box round the path, then its points from end to start."""
-KNOWN, POINTS, RESTS = range(3)
-"""Columns of ``Memory.fact``: 1 when known, points kept, from ``RESTS`` on the set of things that must stay,
-64 to a column."""
+"""Columns of ``EntryCache.figure``: length, the box round the path, then its points from end to start."""
+KNOWN, POINTS, STAYS = range(3)
+"""Columns of ``EntryCache.fact``: 1 when known, points kept, from ``STAYS`` on the set of things that must
+stay, 64 to a column."""
 WORD = 64
 
 
-@record
-class Memory(NamedTuple):
-    """Places of the slots, and by entry and by task what is known.
+ENTRIES, TASKS = range(2)
+"""What ``Trail.count`` counts."""
 
-    ``value``: an entry's metres where known, else the straight line; ``cost``: a task's least metres at these
-    values, exact where ``settled``.
-    """
+
+@record
+class StandingPlaces(NamedTuple):
+    """Where the walker stands in each slot, and the unit vector away from the face: each (slots, 2)."""
 
     at: FloatArray
     out: FloatArray
+
+
+@record
+class EntryCache(NamedTuple):
+    """What is known by entry; ``value`` is its metres where they are known, else a lower bound of them."""
+
     value: FloatArray
     figure: FloatArray
     fact: Longs
+
+
+@record
+class TaskCache(NamedTuple):
+    """A task's least metres at the values of its entries, exact where ``settled``."""
+
     cost: FloatArray
     settled: Bools
 
 
 @record
-class Log(NamedTuple):
-    """What a move has changed: entries and tasks, how many of each, and which are on the lists."""
+class DistanceCache(NamedTuple):
+    """What is known of one layout."""
+
+    places: StandingPlaces
+    entries: EntryCache
+    tasks: TaskCache
+
+
+@record
+class Trail(NamedTuple):
+    """What a move has changed: entries and tasks, how many of each, which are listed, and what they were."""
 
     entries: Longs
     tasks: Longs
-    size: Longs
+    count: Longs  # type: ignore[assignment]  # a tuple's own ``count`` is not in use
     entry_in: Bools
     task_in: Bools
+    saved: DistanceCache
 
 
 @record
 class Floor(NamedTuple):
-    """Everything the compiled cost needs besides a memory: the thread's own scene, desk and list of
+    """Everything the compiled cost needs besides a cache: the thread's own scene, desk and list of
     obstacles that joined, and tables that all threads share."""
 
     scene: Arrays
@@ -83,105 +105,111 @@ class Floor(NamedTuple):
     first_thing: int
 
 
-def new_memory(routes: Routes) -> Memory:
-    """A memory that knows nothing."""
-    entries, tasks = len(routes.start), len(routes.weight)
-    return Memory(
-        routes.door_at.copy(),
-        routes.door_out.copy(),
-        np.zeros(entries),
-        np.zeros((entries, PATH + 2 * MOST_POINTS)),
-        np.zeros((entries, RESTS + 1 + len(routes.is_vehicle) // WORD), np.int64),
-        np.zeros(tasks),
-        np.zeros(tasks, np.bool_),
+def new_cache(routes: Routes) -> DistanceCache:
+    """A cache that knows nothing."""
+    entries, tasks = len(routes.entries.start), len(routes.tasks.weight)
+    words = 1 + len(routes.is_vehicle) // WORD
+    return DistanceCache(
+        places=StandingPlaces(at=routes.slots.door_at.copy(), out=routes.slots.door_out.copy()),
+        entries=EntryCache(
+            value=np.zeros(entries),
+            figure=np.zeros((entries, PATH + 2 * MOST_POINTS)),
+            fact=np.zeros((entries, STAYS + words), np.int64),
+        ),
+        tasks=TaskCache(cost=np.zeros(tasks), settled=np.zeros(tasks, np.bool_)),
     )
 
 
-def new_log(routes: Routes) -> Log:
-    entries, tasks = len(routes.start), len(routes.weight)
-    return Log(
-        np.zeros(entries, np.int64),
-        np.zeros(tasks, np.int64),
-        np.zeros(2, np.int64),
-        np.zeros(entries, np.bool_),
-        np.zeros(tasks, np.bool_),
+def new_trail(routes: Routes) -> Trail:
+    """A trail without entries or tasks."""
+    entries, tasks = len(routes.entries.start), len(routes.tasks.weight)
+    return Trail(
+        entries=np.zeros(entries, np.int64),
+        tasks=np.zeros(tasks, np.int64),
+        count=np.zeros(2, np.int64),
+        entry_in=np.zeros(entries, np.bool_),
+        task_in=np.zeros(tasks, np.bool_),
+        saved=new_cache(routes),
     )
 
 
 @bare
-def save(memory: Memory, saved: Memory, log: Log, e: int) -> None:
+def save(cache: DistanceCache, trail: Trail, e: int) -> None:
     """Copy an entry before its first change in this move."""
-    if log.entry_in[e]:
+    saved = trail.saved
+    if trail.entry_in[e]:
         return
-    log.entry_in[e] = True
-    log.entries[log.size[0]] = e
-    log.size[0] += 1
-    saved.value[e] = memory.value[e]
-    for c in range(memory.fact.shape[1]):
-        saved.fact[e, c] = memory.fact[e, c]
-    for c in range(PATH + 2 * memory.fact[e, POINTS]):
-        saved.figure[e, c] = memory.figure[e, c]
+    trail.entry_in[e] = True
+    trail.entries[trail.count[ENTRIES]] = e
+    trail.count[ENTRIES] += 1
+    saved.entries.value[e] = cache.entries.value[e]
+    for c in range(cache.entries.fact.shape[1]):
+        saved.entries.fact[e, c] = cache.entries.fact[e, c]
+    for c in range(PATH + 2 * cache.entries.fact[e, POINTS]):
+        saved.entries.figure[e, c] = cache.entries.figure[e, c]
 
 
 @bare
-def unsettle(memory: Memory, saved: Memory, log: Log, t: int) -> None:
+def unsettle(cache: DistanceCache, trail: Trail, t: int) -> None:
     """Copy a task before its first change in this move; its cost is to be found again."""
-    if not log.task_in[t]:
-        log.task_in[t] = True
-        log.tasks[log.size[1]] = t
-        log.size[1] += 1
-        saved.cost[t], saved.settled[t] = memory.cost[t], memory.settled[t]
-    memory.settled[t] = False
+    saved = trail.saved
+    if not trail.task_in[t]:
+        trail.task_in[t] = True
+        trail.tasks[trail.count[TASKS]] = t
+        trail.count[TASKS] += 1
+        saved.tasks.cost[t], saved.tasks.settled[t] = cache.tasks.cost[t], cache.tasks.settled[t]
+    cache.tasks.settled[t] = False
 
 
 @bare
-def begin(log: Log) -> None:
+def begin(trail: Trail) -> None:
     """Begin a move: what the one before changed stays."""
-    for k in range(log.size[0]):
-        log.entry_in[log.entries[k]] = False
-    for k in range(log.size[1]):
-        log.task_in[log.tasks[k]] = False
-    log.size[0], log.size[1] = 0, 0
+    for k in range(trail.count[ENTRIES]):
+        trail.entry_in[trail.entries[k]] = False
+    for k in range(trail.count[TASKS]):
+        trail.task_in[trail.tasks[k]] = False
+    trail.count[ENTRIES], trail.count[TASKS] = 0, 0
 
 
 @bare
-def undo(memory: Memory, saved: Memory, log: Log) -> None:
+def undo(cache: DistanceCache, trail: Trail) -> None:
     """Put back what the move has changed."""
-    for k in range(log.size[0]):
-        e = log.entries[k]
-        memory.value[e] = saved.value[e]
-        for c in range(memory.fact.shape[1]):
-            memory.fact[e, c] = saved.fact[e, c]
-        for c in range(PATH + 2 * memory.fact[e, POINTS]):
-            memory.figure[e, c] = saved.figure[e, c]
-    for k in range(log.size[1]):
-        t = log.tasks[k]
-        memory.cost[t], memory.settled[t] = saved.cost[t], saved.settled[t]
+    saved = trail.saved
+    for k in range(trail.count[ENTRIES]):
+        e = trail.entries[k]
+        cache.entries.value[e] = saved.entries.value[e]
+        for c in range(cache.entries.fact.shape[1]):
+            cache.entries.fact[e, c] = saved.entries.fact[e, c]
+        for c in range(PATH + 2 * cache.entries.fact[e, POINTS]):
+            cache.entries.figure[e, c] = saved.entries.figure[e, c]
+    for k in range(trail.count[TASKS]):
+        t = trail.tasks[k]
+        cache.tasks.cost[t], cache.tasks.settled[t] = saved.tasks.cost[t], saved.tasks.settled[t]
 
 
 @bare
-def put(floor: Floor, memory: Memory, thing: int, spot: int) -> None:
-    """Place a thing: its obstacle in the scene and its standing places in the memory."""
+def put(floor: Floor, cache: DistanceCache, thing: int, spot: int) -> None:
+    """Place a thing: its obstacle in the scene and its standing places in the cache."""
     stamp(floor.scene, floor.slots, thing, floor.stamps, spot)
     places, routes = floor.places, floor.routes
-    for s in range(routes.thing_slot[thing], routes.thing_slot[thing + 1]):
-        k = places.start[spot] + routes.slot_place[s]
+    for s in range(routes.slots.of_thing[thing], routes.slots.of_thing[thing + 1]):
+        k = places.start[spot] + routes.slots.place[s]
         for c in range(2):
-            memory.at[s, c] = places.at[k, c]
-            memory.out[s, c] = places.out[k, c]
+            cache.places.at[s, c] = places.at[k, c]
+            cache.places.out[s, c] = places.out[k, c]
 
 
 @bare
-def forget(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) -> None:
+def forget(floor: Floor, cache: DistanceCache, trail: Trail, thing: int) -> None:
     """Forget the distances that a thing's leaving its spot may change."""
-    routes, fact = floor.routes, memory.fact
-    for k in range(routes.owned[thing], routes.owned[thing + 1]):
-        save(memory, saved, log, routes.own[k])
-        fact[routes.own[k], KNOWN] = 0
-    column, bit = RESTS + thing // WORD, 1 << (thing % WORD)
+    routes, fact = floor.routes, cache.entries.fact
+    for k in range(routes.entries.owned[thing], routes.entries.owned[thing + 1]):
+        save(cache, trail, routes.entries.own[k])
+        fact[routes.entries.own[k], KNOWN] = 0
+    column, bit = STAYS + thing // WORD, 1 << (thing % WORD)
     for e in range(len(fact)):
         if fact[e, KNOWN] != 0 and fact[e, column] & bit != 0:
-            save(memory, saved, log, e)
+            save(cache, trail, e)
             fact[e, KNOWN] = 0
 
 
@@ -198,15 +226,15 @@ def stands_on(
         if k % 2 == 1:
             half2 = 0.25 * ((ax - bx) ** 2 + (ay - by) ** 2)
             stray = radius - math.sqrt(max(0.0, radius * radius - half2))
-        if hits(vert, first, last, ax, ay, bx, by, radius + stray, TOLERANCE):
+        if hits(vert, first, last, Segment(ax, ay, bx, by), radius + stray, TOLERANCE):
             return True
     return False
 
 
 @bare_unit
-def disturb(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) -> None:
+def disturb(floor: Floor, cache: DistanceCache, trail: Trail, thing: int) -> None:
     """Forget the distances whose path a thing that was just put down may stand on (no way stays no way)."""
-    routes, scene, fact, figure = floor.routes, floor.scene, memory.fact, memory.figure
+    routes, scene, fact, figure = floor.routes, floor.scene, cache.entries.fact, cache.entries.figure
     vert, box, span = scene.vert, scene.box, scene.span
     vehicle = routes.is_vehicle[thing]
     for m in range(floor.slots.piece[thing], len(span)):
@@ -215,10 +243,10 @@ def disturb(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) -
         for e in range(len(fact)):
             if fact[e, KNOWN] == 0 or figure[e, METRES] == math.inf:
                 continue
-            block = routes.entry_block[e]
-            if vehicle and not routes.inside[routes.block_state[block], thing]:
+            block = routes.entries.block[e]
+            if vehicle and not routes.inside[routes.blocks.state[block], thing]:
                 continue
-            radius, points = 0.5 * routes.block_width[block], fact[e, POINTS]
+            radius, points = 0.5 * routes.blocks.width[block], fact[e, POINTS]
             if points > 0 and (
                 figure[e, LOW_X] - radius >= box[m, 2]
                 or figure[e, HIGH_X] + radius <= box[m, 0]
@@ -227,14 +255,15 @@ def disturb(floor: Floor, memory: Memory, saved: Memory, log: Log, thing: int) -
             ):
                 continue
             if points == 0 or stands_on(vert, span[m, 0], span[m, 1], figure, e, points, radius):
-                save(memory, saved, log, e)
+                save(cache, trail, e)
                 fact[e, KNOWN] = 0
 
 
 @bare_unit
-def keep_path(memory: Memory, e: int, last: int, ef: FloatArray, ei: Longs, radius: float) -> None:
+def keep_path(cache: DistanceCache, e: int, last: int, edges: Edges, radius: float) -> None:
     """Keep the polyline of a finished search, end to start, and the box that it and its arcs lie in."""
-    figure, fact, count = memory.figure, memory.fact, 0
+    figure, fact, count = cache.entries.figure, cache.entries.fact, 0
+    ef, ei = edges.figure, edges.link
     low_x, low_y, high_x, high_y = math.inf, math.inf, -math.inf, -math.inf
     spare = radius if last >= 0 and ei[last, BEFORE] >= 0 else 0.0
     while last >= 0:
@@ -254,47 +283,47 @@ def keep_path(memory: Memory, e: int, last: int, ef: FloatArray, ei: Longs, radi
 
 
 @bare_unit
-def keep_rests(floor: Floor, memory: Memory, e: int) -> None:
-    """Keep what the search that has just ended says its answer rests on (``Desk.sets``).
+def justify(floor: Floor, cache: DistanceCache, e: int) -> None:
+    """Keep what the search that has just ended says its answer rests on (``Desk.why``).
 
     Where obstacles share bits, on everything that took part: each blocked edge is blocked by one of these.
     """
-    routes, joined, fact = floor.routes, floor.joined, memory.fact
-    for c in range(RESTS, fact.shape[1]):
+    routes, joined, fact = floor.routes, floor.joined, cache.entries.fact
+    for c in range(STAYS, fact.shape[1]):
         fact[e, c] = 0
-    one, other = routes.slot_thing[routes.start[e]], routes.slot_thing[routes.end[e]]
+    one, other = routes.slots.thing[routes.entries.start[e]], routes.slots.thing[routes.entries.end[e]]
     if len(joined) > WORD:
         for o in range(floor.first_thing, len(joined)):
             thing = o - floor.first_thing
             if joined[o] != 0 and thing != one and thing != other:
-                fact[e, RESTS + thing // WORD] |= 1 << (thing % WORD)
+                fact[e, STAYS + thing // WORD] |= 1 << (thing % WORD)
         return
-    rests = picked_rests(floor, one, other)
+    stay = picked(floor, one, other)
     for thing in range(len(joined) - floor.first_thing):
-        if rests & mark(floor.first_thing + thing) != 0:
-            fact[e, RESTS] |= 1 << thing
+        if stay & mark(floor.first_thing + thing) != 0:
+            fact[e, STAYS] |= 1 << thing
 
 
 @bare_unit
-def picked_rests(floor: Floor, one: int, other: int) -> int:
+def picked(floor: Floor, one: int, other: int) -> int:
     """Obstacles that must stay, as few as come up: of each set one, none where a lasting one is in it.
 
     The building lasts, and the things ``one`` and ``other`` at the ends (-1: a door).
     """
-    sets, joined = floor.desk.sets, floor.joined
+    why, joined = floor.desk.why, floor.joined
     took_part, lasting = 0, 0
     for o in range(len(joined)):
         if joined[o] != 0:
             took_part |= mark(o)
         if o < floor.first_thing or o - floor.first_thing == one or o - floor.first_thing == other:
             lasting |= mark(o)
-    rests = sets[1] & ~lasting
-    for k in range(2, 2 + sets[0]):
-        found = sets[k] & took_part
+    stay = why.all_of[0] & ~lasting
+    for k in range(why.sets[0]):
+        found = why.one_of[k] & took_part
         if found & lasting == 0 and found & (found - 1) == 0:
-            rests |= found
-    for k in range(2, 2 + sets[0]):
-        found = sets[k] & took_part
-        if found & (lasting | rests) == 0:
-            rests |= found & -found
-    return int(rests)
+            stay |= found
+    for k in range(why.sets[0]):
+        found = why.one_of[k] & took_part
+        if found & (lasting | stay) == 0:
+            stay |= found & -found
+    return int(stay)

@@ -12,8 +12,9 @@ import math
 from typing import NamedTuple
 
 from footwork.arrange.core.arrays import Ints, Longs
-from footwork.arrange.spots.stamps import lift, stamp
+from footwork.arrange.spots.stamps import stamp, take_off
 from footwork.arrange.true_cost.distance_cache import (
+    ENTRIES,
     HIGH_X,
     HIGH_Y,
     KNOWN,
@@ -21,15 +22,15 @@ from footwork.arrange.true_cost.distance_cache import (
     LOW_Y,
     METRES,
     POINTS,
-    RESTS,
+    STAYS,
+    DistanceCache,
     Floor,
-    Log,
-    Memory,
+    Trail,
     begin,
     disturb,
     forget,
+    justify,
     keep_path,
-    keep_rests,
     put,
     save,
     undo,
@@ -37,7 +38,7 @@ from footwork.arrange.true_cost.distance_cache import (
 )
 from footwork.compiled.functions import bare, bare_entry, bare_unit, entry, unit
 from footwork.compiled.records import record
-from footwork.floor.kernel import explore
+from footwork.floor.kernel import Query, explore
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
 
@@ -52,27 +53,38 @@ class Work(NamedTuple):
     last: Longs
 
 
+@record
+class Evaluation(NamedTuple):
+    """What the true cost of one layout after the other is found with; one a thread."""
+
+    floor: Floor
+    cache: DistanceCache
+    trail: Trail
+    work: Work
+
+
 @bare
-def ends_of(floor: Floor, memory: Memory, e: int) -> tuple[float, float, float, float, float]:
+def ends_of(floor: Floor, cache: DistanceCache, e: int) -> tuple[float, float, float, float, float]:
     """Where entry e is walked from and to, straight out from its places, and the metres of one such step."""
     routes = floor.routes
-    a, b = routes.start[e], routes.end[e]
-    out = 0.5 * (routes.block_width[routes.entry_block[e]] - routes.walker)
-    px, py = memory.at[a, 0] + out * memory.out[a, 0], memory.at[a, 1] + out * memory.out[a, 1]
-    qx, qy = memory.at[b, 0] + out * memory.out[b, 0], memory.at[b, 1] + out * memory.out[b, 1]
+    a, b = routes.entries.start[e], routes.entries.end[e]
+    out = 0.5 * (routes.blocks.width[routes.entries.block[e]] - routes.walker)
+    at, outward = cache.places.at, cache.places.out
+    px, py = at[a, 0] + out * outward[a, 0], at[a, 1] + out * outward[a, 1]
+    qx, qy = at[b, 0] + out * outward[b, 0], at[b, 1] + out * outward[b, 1]
     return px, py, qx, qy, out
 
 
 @bare
-def promise(floor: Floor, memory: Memory, e: int) -> None:
-    """The value of an entry that is not known: the straight line; from a place to itself nothing."""
-    if floor.routes.start[e] != floor.routes.end[e]:
-        px, py, qx, qy, out = ends_of(floor, memory, e)
-        memory.value[e] = math.hypot(px - qx, py - qy) + 2.0 * out
+def bound_from_below(floor: Floor, cache: DistanceCache, e: int) -> None:
+    """The lower bound of an entry that is not known: the straight line; from a place to itself nothing."""
+    if floor.routes.entries.start[e] != floor.routes.entries.end[e]:
+        px, py, qx, qy, out = ends_of(floor, cache, e)
+        cache.entries.value[e] = math.hypot(px - qx, py - qy) + 2.0 * out
         return
-    memory.value[e] = 0.0
-    fact, figure = memory.fact, memory.figure
-    fact[e, KNOWN], fact[e, POINTS], fact[e, RESTS] = 1, 1, 0
+    cache.entries.value[e] = 0.0
+    fact, figure = cache.entries.fact, cache.entries.figure
+    fact[e, KNOWN], fact[e, POINTS], fact[e, STAYS] = 1, 1, 0
     figure[e, METRES] = 0.0
     figure[e, LOW_X], figure[e, LOW_Y], figure[e, HIGH_X], figure[e, HIGH_Y] = (
         math.inf, math.inf, -math.inf, -math.inf,
@@ -80,39 +92,39 @@ def promise(floor: Floor, memory: Memory, e: int) -> None:
 
 
 @entry
-def find_out(floor: Floor, memory: Memory, e: int) -> None:
+def find_out(floor: Floor, cache: DistanceCache, e: int) -> None:
     """Search the distance of entry e and keep it."""
-    px, py, qx, qy, out = ends_of(floor, memory, e)
+    px, py, qx, qy, out = ends_of(floor, cache, e)
     radius = out + 0.5 * floor.routes.walker
     floor.joined[:] = 0
-    metres, last, ef, ei, _ = explore(
-        floor.scene, px, py, qx, qy, radius, TOLERANCE, math.inf, floor.joined, floor.desk, True
-    )
-    keep_path(memory, e, last, ef, ei, radius)
-    keep_rests(floor, memory, e)
-    memory.value[e] = metres + 2.0 * out
-    memory.figure[e, METRES] = memory.value[e]
-    memory.fact[e, KNOWN] = 1
+    query = Query(px, py, qx, qy, radius, TOLERANCE, math.inf)
+    metres, last, edges = explore(floor.scene, query, floor.joined, floor.desk, True)
+    keep_path(cache, e, last, edges, radius)
+    justify(floor, cache, e)
+    cache.entries.value[e] = metres + 2.0 * out
+    cache.entries.figure[e, METRES] = cache.entries.value[e]
+    cache.entries.fact[e, KNOWN] = 1
 
 
 @bare_unit
-def walk_task(floor: Floor, memory: Memory, t: int, work: Work) -> float:
-    """Least metres of one task over one standing place for each visit, at ``memory.value`` an entry.
+def walk_task(floor: Floor, cache: DistanceCache, t: int, work: Work) -> float:
+    """Least metres of one task over one standing place for each visit, at ``EntryCache.value`` an entry.
 
     ``work.back[k, j]`` is the place before place j of the visit that step k reaches; ``work.last`` the last.
     """
-    routes, cost, then, value, back = floor.routes, work.cost, work.then, memory.value, work.back
-    begin, stop = routes.task[t], routes.task[t + 1]
+    routes, cost, then, value, back = floor.routes, work.cost, work.then, cache.entries.value, work.back
+    begin, stop = routes.tasks.first[t], routes.tasks.first[t + 1]
     if begin == stop:
         return 0.0
-    first = routes.step[begin]
-    count = routes.columns[first] if routes.turned[begin] else routes.rows[first]
+    first = routes.tasks.step[begin]
+    count = routes.blocks.columns[first] if routes.tasks.turned[begin] else routes.blocks.rows[first]
     for i in range(count):
         cost[i] = 0.0
     for k in range(begin, stop):
-        block = routes.step[k]
-        rows, columns, base = routes.rows[block], routes.columns[block], routes.block[block]
-        turned = routes.turned[k]
+        block = routes.tasks.step[k]
+        rows, columns = routes.blocks.rows[block], routes.blocks.columns[block]
+        base = routes.blocks.first[block]
+        turned = routes.tasks.turned[k]
         ends = rows if turned else columns
         stride = 1 if turned else columns
         for j in range(ends):
@@ -137,19 +149,19 @@ def walk_task(floor: Floor, memory: Memory, t: int, work: Work) -> float:
 
 
 @unit
-def find_out_route(floor: Floor, memory: Memory, saved: Memory, log: Log, t: int, work: Work) -> bool:
-    """Search what is only promised on the route that ``walk_task`` chose; whether there was any."""
+def find_out_route(floor: Floor, cache: DistanceCache, trail: Trail, t: int, work: Work) -> bool:
+    """Search what is only bounded on the route that ``walk_task`` chose; whether there was any."""
     routes = floor.routes
-    begin, any_found = routes.task[t], False
+    begin, any_found = routes.tasks.first[t], False
     j = work.last[0]
-    for k in range(routes.task[t + 1] - 1, begin - 1, -1):
-        block = routes.step[k]
+    for k in range(routes.tasks.first[t + 1] - 1, begin - 1, -1):
+        block = routes.tasks.step[k]
         i = work.back[k - begin, j]
-        columns = routes.columns[block]
-        e = routes.block[block] + (j * columns + i if routes.turned[k] else i * columns + j)
-        if memory.fact[e, KNOWN] == 0:
-            save(memory, saved, log, e)
-            find_out(floor, memory, e)
+        columns = routes.blocks.columns[block]
+        e = routes.blocks.first[block] + (j * columns + i if routes.tasks.turned[k] else i * columns + j)
+        if cache.entries.fact[e, KNOWN] == 0:
+            save(cache, trail, e)
+            find_out(floor, cache, e)
             any_found = True
         j = i
     return any_found
@@ -174,29 +186,29 @@ def wish_cost(floor: Floor, spots: Ints) -> float:
 
 
 @bare_unit
-def walk_again(floor: Floor, memory: Memory, saved: Memory, log: Log, work: Work) -> None:
+def walk_changed(floor: Floor, cache: DistanceCache, trail: Trail, work: Work) -> None:
     """Give every distance that was forgotten its straight line, and walk the routes that may use it."""
     routes = floor.routes
-    for k in range(log.size[0]):
-        e = log.entries[k]
-        if memory.fact[e, KNOWN] == 0:
-            promise(floor, memory, e)
-            block = routes.entry_block[e]
-            for u in range(routes.user[block], routes.user[block + 1]):
-                unsettle(memory, saved, log, routes.used_by[u])
-    for t in range(len(routes.weight)):
-        if not memory.settled[t] and routes.weight[t] > 0.0:
-            unsettle(memory, saved, log, t)
-            memory.cost[t] = walk_task(floor, memory, t, work)
+    for k in range(trail.count[ENTRIES]):
+        e = trail.entries[k]
+        if cache.entries.fact[e, KNOWN] == 0:
+            bound_from_below(floor, cache, e)
+            block = routes.entries.block[e]
+            for u in range(routes.blocks.user[block], routes.blocks.user[block + 1]):
+                unsettle(cache, trail, routes.blocks.used_by[u])
+    for t in range(len(routes.tasks.weight)):
+        if not cache.tasks.settled[t] and routes.tasks.weight[t] > 0.0:
+            unsettle(cache, trail, t)
+            cache.tasks.cost[t] = walk_task(floor, cache, t, work)
 
 
 @bare
-def total_of(floor: Floor, memory: Memory, wishes: float) -> float:
+def total_of(floor: Floor, cache: DistanceCache, wishes: float) -> float:
     """Metres a year at the costs of the tasks as they stand, always summed in the same order."""
     total = wishes
-    for t in range(len(floor.routes.weight)):
-        if floor.routes.weight[t] > 0.0:
-            total += floor.routes.weight[t] * memory.cost[t]
+    for t in range(len(floor.routes.tasks.weight)):
+        if floor.routes.tasks.weight[t] > 0.0:
+            total += floor.routes.tasks.weight[t] * cache.tasks.cost[t]
     return total
 
 
@@ -209,96 +221,83 @@ def bring_in(floor: Floor, spots: Ints, state: int) -> None:
             if routes.inside[state, v]:
                 stamp(floor.scene, floor.slots, v, floor.stamps, spots[v])
             else:
-                lift(floor.scene, floor.slots, v, floor.stamps, spots[v])
+                take_off(floor.scene, floor.slots, v, floor.stamps, spots[v])
 
 
 @unit
-def true_cost(
-    floor: Floor, memory: Memory, saved: Memory, log: Log, spots: Ints, work: Work, limit: float
-) -> float:
+def true_cost(ev: Evaluation, spots: Ints, limit: float) -> float:
     """Metres a year of the layout that ``put`` has set up; infinite as soon as it exceeds ``limit``.
 
     Without a limit every task is walked, even where some cannot be.
     Starts from straight lines where nothing is known, and searches only the legs of the route that is
     the least so far, until all of them are known: no other route can be shorter then.
     """
+    floor, cache, trail, work = ev.floor, ev.cache, ev.trail, ev.work
     routes = floor.routes
-    walk_again(floor, memory, saved, log, work)
+    walk_changed(floor, cache, trail, work)
     wishes = wish_cost(floor, spots)
-    total = total_of(floor, memory, wishes)
+    total = total_of(floor, cache, wishes)
     for state in range(len(routes.inside)):
         if total > limit or (total == math.inf and limit < math.inf):
             return math.inf
         ready = False
-        for t in range(len(routes.weight)):
-            if routes.task_state[t] != state or memory.settled[t] or routes.weight[t] <= 0.0:
+        for t in range(len(routes.tasks.weight)):
+            if routes.tasks.state[t] != state or cache.tasks.settled[t] or routes.tasks.weight[t] <= 0.0:
                 continue
             if not ready:
                 bring_in(floor, spots, state)
                 ready = True
-            promised = memory.cost[t]
-            memory.cost[t] = walk_task(floor, memory, t, work)
-            while memory.cost[t] < math.inf and find_out_route(floor, memory, saved, log, t, work):
-                memory.cost[t] = walk_task(floor, memory, t, work)
-                if total + routes.weight[t] * (memory.cost[t] - promised) > limit:
+            bounded = cache.tasks.cost[t]
+            cache.tasks.cost[t] = walk_task(floor, cache, t, work)
+            while cache.tasks.cost[t] < math.inf and find_out_route(floor, cache, trail, t, work):
+                cache.tasks.cost[t] = walk_task(floor, cache, t, work)
+                if total + routes.tasks.weight[t] * (cache.tasks.cost[t] - bounded) > limit:
                     return math.inf
-            memory.settled[t] = True
-            if promised < math.inf:
-                total += routes.weight[t] * (memory.cost[t] - promised)
+            cache.tasks.settled[t] = True
+            if bounded < math.inf:
+                total += routes.tasks.weight[t] * (cache.tasks.cost[t] - bounded)
             if total > limit or (total == math.inf and limit < math.inf):
                 return math.inf
-    return total_of(floor, memory, wishes)
+    return total_of(floor, cache, wishes)
 
 
 @entry
-def afresh(
-    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, work: Work, limit: float
-) -> float:
-    """True cost of a state with nothing remembered; infinite as soon as it exceeds ``limit``."""
-    begin(log)
-    memory.fact[:, KNOWN] = 0
-    memory.settled[:] = False
+def afresh(ev: Evaluation, state: Ints, limit: float) -> float:
+    """True cost of a state with an empty cache; infinite as soon as it exceeds ``limit``."""
+    floor, cache, trail = ev.floor, ev.cache, ev.trail
+    begin(trail)
+    cache.entries.fact[:, KNOWN] = 0
+    cache.tasks.settled[:] = False
     for i in range(len(state)):
-        put(floor, memory, i, state[i])
-    for e in range(len(memory.fact)):
-        promise(floor, memory, e)
-    return true_cost(floor, memory, saved, log, state, work, limit)
+        put(floor, cache, i, state[i])
+    for e in range(len(cache.entries.fact)):
+        bound_from_below(floor, cache, e)
+    return true_cost(ev, state, limit)
 
 
 @entry
-def try_move(
-    floor: Floor,
-    memory: Memory,
-    saved: Memory,
-    log: Log,
-    state: Ints,
-    after: Ints,
-    out: Ints,
-    count: int,
-    limit: float,
-    work: Work,
-) -> float:
+def try_move(ev: Evaluation, state: Ints, after: Ints, out: Ints, count: int, limit: float) -> float:
     """True cost of ``after``, which differs from ``state`` in the things ``out``; infinite above ``limit``.
 
-    The memory is that of ``after`` from now on; ``take_back`` makes it that of ``state`` again, which is
+    The cache is that of ``after`` from now on; ``take_back`` makes it that of ``state`` again, which is
     needed where the cost came out infinite because of the limit.
     """
-    begin(log)
+    floor, cache, trail = ev.floor, ev.cache, ev.trail
+    begin(trail)
     for k in range(count):
         if after[out[k]] != state[out[k]]:
-            forget(floor, memory, saved, log, out[k])
+            forget(floor, cache, trail, out[k])
     for k in range(count):
         if after[out[k]] != state[out[k]]:
-            put(floor, memory, out[k], after[out[k]])
-            disturb(floor, memory, saved, log, out[k])
-    return true_cost(floor, memory, saved, log, after, work, limit)
+            put(floor, cache, out[k], after[out[k]])
+            disturb(floor, cache, trail, out[k])
+    return true_cost(ev, after, limit)
 
 
 @entry
-def take_back(
-    floor: Floor, memory: Memory, saved: Memory, log: Log, state: Ints, out: Ints, count: int
-) -> None:
+def take_back(ev: Evaluation, state: Ints, out: Ints, count: int) -> None:
     """Undo ``try_move``."""
-    undo(memory, saved, log)
+    floor, cache, trail = ev.floor, ev.cache, ev.trail
+    undo(cache, trail)
     for k in range(count):
-        put(floor, memory, out[k], state[out[k]])
+        put(floor, cache, out[k], state[out[k]])

@@ -50,7 +50,9 @@ class Judge:
             back=np.zeros((longest, most), np.int64),
             last=np.zeros(1, np.int64),
         )
-        self.evaluation = Evaluation(floor=floor, cache=new_cache(routes), trail=new_trail(routes), work=work)
+        self.evaluation: Evaluation = Evaluation(
+            floor=floor, cache=new_cache(routes), trail=new_trail(routes), work=work
+        )
 
     def __call__(self, choice: Ints, limit: float = np.inf) -> float:
         """Metres a year, infinite above ``limit`` or when a job cannot be walked."""

@@ -20,40 +20,66 @@ from footwork.model.scenario import Placement, Scenario, Vehicle, Visit
 
 
 @record
-class Routes(NamedTuple):
-    """All routes of all jobs in all states, flat.
+class RouteSlots(NamedTuple):
+    """Standing places: ``thing`` (-1: a door) and which of its places; a door's is ``door_at``, ``door_out``
+    at its own slot.  Thing i has slots ``of_thing[i]:of_thing[i + 1]``."""
 
-    Slots are standing places: ``thing`` (-1: a door) and which of its places; a door's is ``door_at``,
-    ``door_out`` at its own slot.  A block is a table of distances between the slots of two visits in one
-    state at one width: entries ``block[l]`` onwards, ``rows[l]`` x ``columns[l]``.  Entry e is from slot
-    ``start[e]`` to ``end[e]``.  Task t walks steps ``task[t]:task[t + 1]``; step k uses block ``step[k]``,
-    turned round where ``turned[k]``; a metre of it weighs ``weight[t]``.  Block l belongs to state
-    ``block_state[l]`` and is used by tasks ``used_by[user[l]:user[l + 1]]``; thing i's places are ends of
-    entries ``own[owned[i]:owned[i + 1]]``.
-    """
-
-    slot_thing: Longs
-    slot_place: Longs
+    thing: Longs
+    place: Longs
     door_at: FloatArray
     door_out: FloatArray
-    thing_slot: Longs
-    block: Longs
+    of_thing: Longs
+
+
+@record
+class Blocks(NamedTuple):
+    """Tables of distances between the slots of two visits in one state at one width.
+
+    Block l has entries ``first[l]`` onwards, ``rows[l]`` x ``columns[l]``, and is used by tasks
+    ``used_by[user[l]:user[l + 1]]``.
+    """
+
+    first: Longs
     rows: Longs
     columns: Longs
-    block_width: FloatArray
-    block_state: Longs
+    width: FloatArray
+    state: Longs
     user: Longs
     used_by: Longs
+
+
+@record
+class Entries(NamedTuple):
+    """Entry e is from slot ``start[e]`` to ``end[e]``, of ``block[e]``; thing i's places are ends of entries
+    ``own[owned[i]:owned[i + 1]]``."""
+
     start: Longs
     end: Longs
-    entry_block: Longs
+    block: Longs
     owned: Longs
     own: Longs
-    task: Longs
+
+
+@record
+class Tasks(NamedTuple):
+    """Task t walks steps ``first[t]:first[t + 1]`` in a state; step k uses block ``step[k]``, turned round
+    where ``turned[k]``; a metre of it weighs ``weight[t]``."""
+
+    first: Longs
     step: Longs
     turned: Bools
     weight: FloatArray
-    task_state: Longs
+    state: Longs
+
+
+@record
+class Routes(NamedTuple):
+    """All routes of all jobs in all states; ``inside`` (states, things): which vehicles are in."""
+
+    slots: RouteSlots
+    blocks: Blocks
+    entries: Entries
+    tasks: Tasks
     inside: Bools
     is_vehicle: Bools
     walker: float
@@ -146,30 +172,42 @@ class _Flattener:
             [t for t, (_, _, legs) in enumerate(tasks) if any(step == k for step, _ in legs)]
             for k in range(len(blocks))
         ]
+        user, used_by = _csr(users)
+        owned, own_entries = _csr(own)
         return Routes(
-            rows[:, 0].astype(np.int64),
-            rows[:, 1].astype(np.int64),
-            np.ascontiguousarray(rows[:, 2:4]),
-            np.ascontiguousarray(rows[:, 4:6]),
-            np.array(self.thing_slot),
-            np.cumsum([0, *sizes]),
-            np.array([len(a) for _, a, _, _ in blocks], np.int64),
-            np.array([len(b) for _, _, b, _ in blocks], np.int64),
-            np.array([w for *_, w in blocks], np.float64),
-            np.array([state for state, *_ in blocks], np.int64),
-            *_csr(users),
-            np.array([p for p, _ in entries], np.int64),
-            np.array([q for _, q in entries], np.int64),
-            np.repeat(np.arange(len(blocks)), sizes).astype(np.int64),
-            *_csr(own),
-            np.cumsum([0, *(len(legs) for _, _, legs in tasks)]),
-            np.array([s for s, _ in steps], np.int64),
-            np.array([t for _, t in steps], np.bool_),
-            np.array([w for _, w, _ in tasks], np.float64),
-            np.array([s for s, _, _ in tasks], np.int64),
-            inside,
-            np.array([isinstance(t, Vehicle) for t in self.things], np.bool_),
-            self.scenario.walker.width,
+            slots=RouteSlots(
+                thing=rows[:, 0].astype(np.int64),
+                place=rows[:, 1].astype(np.int64),
+                door_at=np.ascontiguousarray(rows[:, 2:4]),
+                door_out=np.ascontiguousarray(rows[:, 4:6]),
+                of_thing=np.array(self.thing_slot),
+            ),
+            blocks=Blocks(
+                first=np.cumsum([0, *sizes]),
+                rows=np.array([len(a) for _, a, _, _ in blocks], np.int64),
+                columns=np.array([len(b) for _, _, b, _ in blocks], np.int64),
+                width=np.array([w for *_, w in blocks], np.float64),
+                state=np.array([state for state, *_ in blocks], np.int64),
+                user=user,
+                used_by=used_by,
+            ),
+            entries=Entries(
+                start=np.array([p for p, _ in entries], np.int64),
+                end=np.array([q for _, q in entries], np.int64),
+                block=np.repeat(np.arange(len(blocks)), sizes).astype(np.int64),
+                owned=owned,
+                own=own_entries,
+            ),
+            tasks=Tasks(
+                first=np.cumsum([0, *(len(legs) for _, _, legs in tasks)]),
+                step=np.array([s for s, _ in steps], np.int64),
+                turned=np.array([t for _, t in steps], np.bool_),
+                weight=np.array([w for _, w, _ in tasks], np.float64),
+                state=np.array([s for s, _, _ in tasks], np.int64),
+            ),
+            inside=inside,
+            is_vehicle=np.array([isinstance(t, Vehicle) for t in self.things], np.bool_),
+            walker=self.scenario.walker.width,
         )
 
 
