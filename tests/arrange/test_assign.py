@@ -11,16 +11,14 @@ import pytest
 import footwork
 from footwork.arrange.assignment.gilmore_lawler import gilmore_lawler
 from footwork.arrange.assignment.hahn_grant import raised_tables
-from footwork.arrange.assignment.memetic import Matrices
+from footwork.arrange.assignment.memetic import prepared
 from footwork.arrange.assignment.problem import problem_of, some_assignment
 from footwork.arrange.assignment.tabu import (
-    LANES,
-    NEVER,
     cost_of,
-    fill_field,
+    delta_table,
     make_exchange,
-    price_of_all,
-    taboo,
+    matrices_of,
+    robust_tabu,
 )
 from footwork.model.errors import NoLayoutError, UsageError
 
@@ -129,29 +127,20 @@ def test_prices_of_exchanges_stay_right(n: int, m: int, symmetric: bool) -> None
     np.fill_diagonal(distance, 0)
     linear = rng.integers(0, 50, (n, m)).astype(float)
     state = rng.permutation(m).astype(np.int32)
-    both, ways = np.zeros((m, n)), distance + distance.T
-    both[:n] = flow + flow.T
-    wide = -(-m // LANES) * LANES
-    field, own, prices = np.empty((n, m)), np.zeros(m), np.full((n, wide), NEVER)
-    fill_field(flow, distance, linear, state, field)
-    own[:n] = field[np.arange(n), state[:n]]
-    for u in range(n):
-        price_of_all(field, own, both, ways, state, u, prices)
+    matrices = matrices_of(flow.astype(float), distance, linear, not symmetric)
+    table = delta_table(matrices, state)
     for _ in range(8):
         r = int(rng.integers(n))
         s = int(rng.integers(r + 1, m)) if r + 1 < m else r
         if r == s:
             continue
-        make_exchange(
-            flow, distance, distance.T.copy(), both, ways, not symmetric, state, field, own, prices,
-            np.zeros((4, wide)), np.zeros((2, wide)), r, s,
-        )  # fmt: skip
+        make_exchange(matrices, table, state, r, s)
         now = cost_of(flow, distance, linear, state)
         for u in range(n):
             for v in range(u + 1, m):
                 after = state.copy()
                 after[u], after[v] = state[v], state[u]
-                assert prices[u, v] == cost_of(flow, distance, linear, after) - now
+                assert table.price[u, v] == cost_of(flow, distance, linear, after) - now
 
 
 def test_a_forbidden_place_is_left_by_the_search() -> None:
@@ -159,13 +148,11 @@ def test_a_forbidden_place_is_left_by_the_search() -> None:
     rng = np.random.default_rng(3)
     flow, distance = draw(rng, 10, 10, symmetric=True, whole=True)
     forbidden = np.eye(10, dtype=bool)
-    matrices = Matrices.of(problem_of(flow, distance, None, None, forbidden, []))
+    matrices, penalty = prepared(problem_of(flow, distance, None, None, forbidden, []))
     state = np.arange(10, dtype=np.int32)
     best = state.copy()
-    cost = taboo(
-        matrices.flow, matrices.distance, matrices.linear, False, state, 200, np.array([1], np.uint64), best
-    )
-    assert cost < matrices.penalty
+    cost = robust_tabu(matrices, state, 200, np.array([1], np.uint64), best)
+    assert cost < penalty
     assert not (best == np.arange(10)).any()
 
 

@@ -24,6 +24,7 @@ from footwork.arrange.branch_and_bound.tree import Tree
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.packing import Packing
 from footwork.arrange.core.progress import Observer, Report
+from footwork.arrange.core.slack import NEXT_GRAIN, UNDER_GRAIN
 from footwork.arrange.core.stop import After, Any, Stop, Switch, Telling
 
 TREE_SPOTS = 5000
@@ -152,7 +153,7 @@ class _Run:
         self.least = 0.0
         self.tree: Tree | None = None
         # Where every cost is a multiple of the grain, one that is less is less by a grain.
-        self.slack = 0.999 * problem.grain
+        self.slack = UNDER_GRAIN * problem.grain
         self.place_of_spot = problem.place_of_spot()
 
     def work(self, iterations: int | None) -> None:
@@ -239,7 +240,7 @@ class _Run:
             # A tree that is done says that nothing costs less than its upper bound, the best less the slack.
             least = max(least, self.tree.bound)
         if grain > 0:
-            least = grain * math.ceil(least / grain - 1e-6)
+            least = grain * math.ceil(least / grain - NEXT_GRAIN)
         return max(0.0, min(least, best))
 
     def tell(self, phase: str) -> None:

@@ -12,6 +12,7 @@ import numpy as np
 from footwork.arrange.assignment.hungarian import reduce_by_assignment
 from footwork.arrange.assignment.problem import Problem
 from footwork.arrange.core.arrays import Floats
+from footwork.arrange.core.slack import SUMS_DOWN
 
 
 def gilmore_lawler(problem: Problem) -> float:
@@ -25,8 +26,7 @@ def gilmore_lawler(problem: Problem) -> float:
     for flow, distance in ((problem.flow, problem.distance), (problem.flow.T, problem.distance.T)):
         prices += 0.5 * _least_products(flow, distance)
     prices[~problem.allowed] = np.inf
-    # A hair of slack for the rounding of these sums: downwards, so that the bound stays one.
-    return reduce_by_assignment(prices) * (1 - 1e-9)
+    return reduce_by_assignment(prices) * (1 - SUMS_DOWN)
 
 
 def _least_products(flow: Floats, distance: Floats) -> Floats:

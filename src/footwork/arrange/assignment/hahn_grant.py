@@ -22,6 +22,7 @@ from footwork.arrange.assignment.hungarian import reduce_by_assignment
 from footwork.arrange.assignment.problem import Problem
 from footwork.arrange.core.arrays import Floats
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
+from footwork.arrange.core.slack import SUMS_DOWN
 from footwork.arrange.core.stop import Stop
 from footwork.compiled.functions import entry, inner
 
@@ -119,6 +120,5 @@ def raised_tables(problem: Problem, upper: float, stop: Stop) -> Tables:
     thing, place = at // m, at % m
     prices[place[:, None] == place] = np.inf
     prices[thing[:, None] == thing] = 0.0
-    # A hair of slack for the rounding of all these sums: downwards, so that bounds stay bounds.
-    constant -= 1e-9 * max(constant, upper)
+    constant -= SUMS_DOWN * max(constant, upper)
     return assemble(problem.names(), problem.first(), single.ravel()[at], floor_single(prices), constant)

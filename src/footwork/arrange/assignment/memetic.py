@@ -15,13 +15,12 @@ from __future__ import annotations
 
 import math
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 
 import numpy as np
 
 from footwork.arrange.assignment.problem import Problem
-from footwork.arrange.assignment.tabu import taboo
-from footwork.arrange.core.arrays import Floats, Ints
+from footwork.arrange.assignment.tabu import Matrices, matrices_of, robust_tabu
+from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.random import seeded
 from footwork.arrange.core.stop import Stop
 
@@ -37,27 +36,17 @@ PATIENCE = 5
 """Children by the number of places, without a better one, after which the population is shaken."""
 
 
-@dataclass(frozen=True)
-class Matrices:
-    """The problem as ``taboo`` takes it; a forbidden place costs ``penalty`` more than all the rest."""
-
-    flow: Floats
-    distance: Floats
-    linear: Floats
-    two: bool
-    penalty: float
-
-    @staticmethod
-    def of(problem: Problem) -> Matrices:
-        n = problem.things
-        worst = float(problem.flow.sum()) * float(problem.distance.max(initial=0.0))
-        worst += n * float(problem.linear.max(initial=0.0))
-        penalty = float(2.0 ** np.ceil(np.log2(max(worst, 1.0)) + 1))
-        linear = np.where(problem.allowed, problem.linear, penalty)
-        flow, distance = problem.flow, problem.distance
-        if not problem.two:  # One of them is symmetric, so the mean of the other's two directions will do.
-            flow, distance = (flow + flow.T) / 2, (distance + distance.T) / 2
-        return Matrices(flow, distance, linear, problem.two, penalty)
+def prepared(problem: Problem) -> tuple[Matrices, float]:
+    """The problem as ``robust_tabu`` takes it, and what a forbidden place costs: more than all the rest."""
+    n = problem.things
+    worst = float(problem.flow.sum()) * float(problem.distance.max(initial=0.0))
+    worst += n * float(problem.linear.max(initial=0.0))
+    penalty = float(2.0 ** np.ceil(np.log2(max(worst, 1.0)) + 1))
+    linear = np.where(problem.allowed, problem.linear, penalty)
+    flow, distance = problem.flow, problem.distance
+    if not problem.two:  # One of them is symmetric, so the mean of the other's two directions will do.
+        flow, distance = (flow + flow.T) / 2, (distance + distance.T) / 2
+    return matrices_of(flow, distance, linear, problem.two), penalty
 
 
 class Population:
@@ -65,7 +54,8 @@ class Population:
 
     def __init__(self, problem: Problem, start: Ints, seed: int, processes: int) -> None:
         """``start`` (things,) is an assignment on allowed places."""
-        self._problem, self._matrices = problem, Matrices.of(problem)
+        self._problem = problem
+        self._matrices, _ = prepared(problem)
         self._seed, self._processes = seed, processes
         idle = np.setdiff1d(np.arange(problem.places, dtype=np.int32), start)
         self._first = np.concatenate((start, idle)).astype(np.int32)
@@ -136,8 +126,8 @@ class Population:
         """The best that tabu search finds from ``state``; runs in any thread."""
         rng = np.random.default_rng([self._seed, number, 1])
         seed = seeded(rng)
-        best, m = state.copy(), self._matrices
-        taboo(m.flow, m.distance, m.linear, m.two, state, steps, seed, best)
+        best = state.copy()
+        robust_tabu(self._matrices, state, steps, seed, best)
         return best
 
     def _join(self, found: Ints) -> None:

@@ -14,16 +14,58 @@ unsymmetric problem), and the price of exchanging u and v, both other than r and
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs, Seeds
 from footwork.arrange.core.random import draw
 from footwork.compiled.functions import entry, inner, unit
+from footwork.compiled.records import record
 
 LANES = 32
 """Rows of prices are padded to a multiple of this, so that the compiled loops run in whole vectors."""
 NEVER = 1e300
 """Price of what is no exchange: padding, and the lower half of the table."""
+A, H, B, G = range(4)
+"""Rows of ``DeltaTable.slopes``: a and b by thing (0 for idle ones), h and g by place."""
+RECORD_MARGIN = 1e-10
+"""Part of the first cost by which a state must cost less than the best to be the best: less is rounding."""
+
+
+@record
+class Matrices(NamedTuple):
+    """A problem as the search takes it.
+
+    flow, distance   (n, n) and (m, m), m >= n, zero diagonals; both symmetric unless ``two``
+    back             ``distance`` transposed
+    both, ways       flow and distance, each the sum of its two directions, idle things included
+    linear           (n, m) cost of each thing at each place; a forbidden place costs more than all the rest
+    """
+
+    flow: Floats
+    distance: Floats
+    back: Floats
+    both: Floats
+    ways: Floats
+    linear: Floats
+    two: bool
+
+
+@record
+class DeltaTable(NamedTuple):
+    """What every exchange would change (``price``, upper half), and what it is kept up to date from.
+
+    field    (n, m) what each thing would pay at each place while all others stay
+    own      (m,) what each thing pays where it is, 0 for idle ones
+    slopes   how the latest exchange changes the field, ``turned`` the same by thing at its place
+    """
+
+    price: Floats
+    field: Floats
+    own: Floats
+    slopes: Floats
+    turned: Floats
 
 
 @entry
@@ -50,14 +92,45 @@ def fill_field(flow: Floats, distance: Floats, linear: Floats, state: Ints, fiel
 
 
 @entry
-def price_of_all(
-    field: Floats, own: Floats, both: Floats, ways: Floats, state: Ints, w: int, price: Floats
-) -> None:
-    """Enter into ``price`` what exchanging w with each other thing would change.
+def matrices_of(flow: Floats, distance: Floats, linear: Floats, two: bool) -> Matrices:
+    n, m = len(flow), len(distance)
+    both = np.zeros((m, n))
+    both[:n] = flow + flow.T
+    return Matrices(
+        flow=flow,
+        distance=distance,
+        back=distance.T.copy(),
+        both=both,
+        ways=distance + distance.T,
+        linear=linear,
+        two=two,
+    )
 
-    own          (m,) what each thing pays where it is, 0 for idle ones
-    both, ways   flow and distance, each the sum of its two directions, idle things included
-    """
+
+@entry
+def delta_table(matrices: Matrices, state: Ints) -> DeltaTable:
+    """The table of a state."""
+    n, m = len(matrices.flow), len(matrices.distance)
+    wide = (m + LANES - 1) // LANES * LANES
+    table = DeltaTable(
+        price=np.full((n, wide), NEVER),
+        field=np.empty((n, m)),
+        own=np.zeros(m),
+        slopes=np.zeros((4, wide)),
+        turned=np.zeros((2, wide)),
+    )
+    fill_field(matrices.flow, matrices.distance, matrices.linear, state, table.field)
+    for u in range(n):
+        table.own[u] = table.field[u, state[u]]
+    for u in range(n):
+        price_of_all(matrices, table, state, u)
+    return table
+
+
+@unit
+def price_of_all(matrices: Matrices, table: DeltaTable, state: Ints, w: int) -> None:
+    """Enter what exchanging w with each other thing would change."""
+    both, ways, field, own, price = matrices.both, matrices.ways, table.field, table.own, table.price
     n, x = len(field), state[w]
     for v in range(n):
         change = field[v, x] - own[v] - own[w] + both[w, v] * ways[x, state[v]]
@@ -89,25 +162,15 @@ def any_below(row: Floats, limit: float) -> bool:
 
 
 @unit
-def move_field(
-    flow: Floats,
-    distance: Floats,
-    back: Floats,
-    field: Floats,
-    r: int,
-    s: int,
-    x: int,
-    y: int,
-    slopes: Floats,
-    two: bool,
-) -> None:
-    """Change of the field when r goes from place x to y and s the other way.
+def move_field(matrices: Matrices, table: DeltaTable, r: int, s: int, x: int, y: int) -> None:
+    """Change of the field when r goes from place x to y and s the other way; fills ``slopes``.
 
-    ``back`` is ``distance`` transposed.  Fills ``slopes``: rows a and b by thing (0 for idle ones),
-    h and g by place, as in the head of this module (h holds both directions unless ``two``).
+    As in the head of this module, but h holds both directions unless ``two``.
     """
+    flow, distance, back, two = matrices.flow, matrices.distance, matrices.back, matrices.two
+    field, slopes = table.field, table.slopes
     n, m = len(flow), len(distance)
-    a, h, b, g = slopes[0], slopes[1], slopes[2], slopes[3]
+    a, h, b, g = slopes[A], slopes[H], slopes[B], slopes[G]
     scale = 1.0 if two else 2.0
     for k in range(m):
         h[k] = scale * (back[y, k] - back[x, k])
@@ -154,86 +217,55 @@ def best_exchange(price: Floats, tabu: Longs, state: Ints, step: int, wanted: fl
 
 
 @entry
-def make_exchange(
-    flow: Floats,
-    distance: Floats,
-    back: Floats,
-    both: Floats,
-    ways: Floats,
-    two: bool,
-    state: Ints,
-    field: Floats,
-    own: Floats,
-    price: Floats,
-    slopes: Floats,
-    turned: Floats,
-    r: int,
-    s: int,
-) -> None:
-    """Exchange r and s and bring the field and all prices up to date; ``turned`` is room to work in."""
+def make_exchange(matrices: Matrices, table: DeltaTable, state: Ints, r: int, s: int) -> None:
+    """Exchange r and s and bring the table up to date."""
+    two, field, own, price = matrices.two, table.field, table.own, table.price
+    slopes, turned = table.slopes, table.turned
     n, m = field.shape
     x, y = state[r], state[s]
     state[r], state[s] = y, x
-    move_field(flow, distance, back, field, r, s, x, y, slopes, two)
+    move_field(matrices, table, r, s, x, y)
     for u in range(n):
         own[u] = field[u, state[u]]
     # The prices before the exchange are those of the places before it; r and s are done afresh below.
     for u in range(m):
-        turned[0, u] = slopes[1, state[u]]
-        turned[1, u] = slopes[3, state[u]]
+        turned[0, u] = slopes[H, state[u]]
+        turned[1, u] = slopes[G, state[u]]
     for u in range(n):
         k = (u + 1) // LANES * LANES
         row = price[u, k:]
-        refresh(row, slopes[0, k:], turned[0, k:], slopes[0, u], turned[0, u])
+        refresh(row, slopes[A, k:], turned[0, k:], slopes[A, u], turned[0, u])
         if two:
-            refresh(row, slopes[2, k:], turned[1, k:], slopes[2, u], turned[1, u])
-    price_of_all(field, own, both, ways, state, r, price)
-    price_of_all(field, own, both, ways, state, s, price)
+            refresh(row, slopes[B, k:], turned[1, k:], slopes[B, u], turned[1, u])
+    price_of_all(matrices, table, state, r)
+    price_of_all(matrices, table, state, s)
 
 
 @entry
-def taboo(
-    flow: Floats,
-    distance: Floats,
-    linear: Floats,
-    two: bool,
-    state: Ints,
-    steps: int,
-    seed: Seeds,
-    best: Ints,
-) -> float:
+def robust_tabu(matrices: Matrices, state: Ints, steps: int, seed: Seeds, best: Ints) -> float:
     """Search from ``state`` for so many steps.
 
-    flow, distance   (n, n) and (m, m), m >= n, zero diagonals; both symmetric unless ``two``
-    linear    (n, m) cost of each thing at each place; a forbidden place costs more than all the rest
     state     (m,) place of each thing, then of each idle one; changed to where the search ended
     seed      (1,) uint64 generator state; changed
     best      (m,) filled with the best state seen; its cost is returned
     """
+    flow, distance, linear = matrices.flow, matrices.distance, matrices.linear
     n, m = len(flow), len(distance)
-    wide = (m + LANES - 1) // LANES * LANES
-    back, ways, both = distance.T.copy(), distance + distance.T, np.zeros((m, n))
-    both[:n] = flow + flow.T
-    field, own, price = np.empty((n, m)), np.zeros(m), np.full((n, wide), NEVER)
-    slopes, turned, tabu = np.zeros((4, wide)), np.zeros((2, wide)), np.zeros((n, m), np.int64)
-    fill_field(flow, distance, linear, state, field)
-    for u in range(n):
-        own[u] = field[u, state[u]]
-    for u in range(n):
-        price_of_all(field, own, both, ways, state, u, price)
+    table, tabu = delta_table(matrices, state), np.zeros((n, m), np.int64)
+    price = table.price
     now = cost_of(flow, distance, linear, state)
-    record, margin = now, 1e-10 * now
+    least, margin = now, RECORD_MARGIN * now
     best[:] = state
     for step in range(1, steps + 1):
-        r, s = best_exchange(price, tabu, state, step, record - now - margin)
+        r, s = best_exchange(price, tabu, state, step, least - now - margin)
         if r < 0:
             continue
         now += price[r, s]
         tabu[r, state[r]] = step + np.int64((0.9 + 0.2 * draw(seed)) * m)
         if s < n:
             tabu[s, state[s]] = step + np.int64((0.9 + 0.2 * draw(seed)) * m)
-        make_exchange(flow, distance, back, both, ways, two, state, field, own, price, slopes, turned, r, s)
-        if now < record - margin:
-            record = now
+        make_exchange(matrices, table, state, r, s)
+        if now < least - margin:
+            least = now
             best[:] = state
     return cost_of(flow, distance, linear, best)

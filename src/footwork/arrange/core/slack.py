@@ -83,6 +83,20 @@ INSIDE_UPRIGHT = 1e-9
 """Metres by which a corner may be off the upright rectangle round a footprint that counts as upright: less
 than a hundred-thousandth of the tolerance by which things may overlap."""
 
+# --- plain assignment
+
+SUMS_DOWN = 1e-9
+"""Part by which a bound of plain assignment is taken lower than its sums: a million doubles
+in a row round by less than a tenth of this."""
+
+NEXT_GRAIN = 1e-6
+"""Part of a grain by which a bound may stand above a multiple of it and still not be raised to the next: its
+rounding is below that, so no multiple is skipped."""
+
+UNDER_GRAIN = 0.999
+"""Where every cost is a multiple of a grain, one below the best is less by a grain: this part of it is safe
+whatever rounding does."""
+
 # --- search
 
 TABLE_ABOVE = 1e-6
