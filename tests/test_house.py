@@ -158,6 +158,19 @@ def test_rooms_stay_small(path: Path) -> None:
             assert length <= FUNCTION_LINES, f"{name_of(path)}: {node.name} has {length} lines"
 
 
+ARGUMENTS = 8
+PUBLIC_VERBS = {"footwork.arrange.suggest.suggest", "footwork.arrange.assignment.assign.assign"}
+"""Of keywords, most of which nobody gives."""
+
+
+@pytest.mark.parametrize("path", [p for p in MODULES if {"floor", "arrange"} & {*p.parts}], ids=name_of)
+def test_what_belongs_together_is_handed_on_as_a_record(path: Path) -> None:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.FunctionDef) and f"{name_of(path)}.{node.name}" not in PUBLIC_VERBS:
+            taken = [a.arg for a in (*node.args.args, *node.args.kwonlyargs) if a.arg not in ("self", "cls")]
+            assert len(taken) <= ARGUMENTS, f"{name_of(path)}: {node.name} takes {taken}"
+
+
 @pytest.mark.parametrize(
     "code",
     ["import footwork", "from footwork.cli import main\nmain(['--help'], standalone_mode=False)"],
