@@ -22,6 +22,8 @@ from footwork.scoring import Score, score
 Ranked = list[tuple[float, Ints]]
 """Costs and choices, cheapest first."""
 
+SAME_COST = 1e-9
+"""Part of a cost by which two ways of adding it up may differ: the base itself must not seem dearer."""
 APART = 3
 """Things by which layouts shown beside each other differ, at least."""
 SCORED = 12
@@ -45,16 +47,16 @@ def outcome(run: Run, ranked: Ranked) -> Suggestion:
     tie = _of_tie(first, ranked[0][0])
     unseen = None if priced is None else min(max(0.0, first.cost - priced), first.cost - bound)
     return Suggestion(
-        scenario.name,
-        None if base is None else base.layout,
-        base,
-        layouts,
-        bound,
-        instance.tables.size,
-        report.elapsed,
-        options.seed,
-        _savings(instance, choice),
-        (*_of_pitch(options), *_of_base(base, options.strict), *(() if finished else tie)),
+        scenario=scenario.name,
+        base=None if base is None else base.layout,
+        base_score=base,
+        layouts=layouts,
+        bound=bound,
+        spots=instance.tables.size,
+        seconds=report.elapsed,
+        seed=options.seed,
+        moved=_savings(instance, choice),
+        notes=(*_of_pitch(options), *_of_base(base, options.strict), *(() if finished else tie)),
         unseen=unseen,
         finished=finished,
     )
@@ -72,7 +74,7 @@ def _tidiest(instance: Instance, ranked: Ranked, stop: Stop) -> Ints:
     least, choice = ranked[0]
     limit = least * (1 + ALIKE)
     if base is not None and offered(base, instance.options.strict):
-        limit = min(limit, max(least, base.cost) * (1 + 1e-9))
+        limit = min(limit, max(least, base.cost) * (1 + SAME_COST))
     tidier = Tidier(instance, limit)
     best: Rank | None = None
     for cost, other in ranked[:SCORED]:
@@ -97,13 +99,13 @@ def leaving(instance: Instance, ranked: Ranked, seconds: float, report: Report) 
         if all(_differ(choice, other) >= APART for _, other in apart):
             apart.append((cost, choice))
     return Leaving(
-        instance.scenario,
-        instance.base,
-        instance.lists,
-        [(cost, instance.layout(choice)) for cost, choice in apart[1:3]],
-        options,
-        report,
-        lambda result: offered(result, options.strict),
+        scenario=instance.scenario,
+        base=instance.base,
+        lists=instance.lists,
+        starts=[(cost, instance.layout(choice)) for cost, choice in apart[1:3]],
+        options=options,
+        report=report,
+        offered=lambda result: offered(result, options.strict),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -38,6 +39,14 @@ class Rank:
     slivers: float
     moved: int
     """Things that leave the base: none for nothing."""
+
+
+class Own(NamedTuple):
+    """How one thing stands, the less the better: what it fails, its slivers, whether it has left the base."""
+
+    faults: int
+    slivers: float
+    moved: bool
 
 
 class Tidier:
@@ -91,20 +100,21 @@ class Tidier:
         bodies = [_body(self._things[k], placement) for k, placement in others] + self._walls
         stand = [Placed(self._things[k], placement) for k, placement in others]
 
-        def own(spot: int) -> tuple[int, float, bool]:
+        def own(spot: int) -> Own:
             placement = instance.lists[i].placements[spot - first[i]]
             placed = Placed(self._things[i], placement)
             faults = sum(1 for _ in checks.faults_alone(self._ground, placed, True))
             faults += sum(1 for other in stand for _ in checks.faults_pair(self._ground, placed, other, True))
-            return faults, _slivers(_body(self._things[i], placement), bodies), spot != instance.base_spots[i]
+            lost = _slivers(_body(self._things[i], placement), bodies)
+            return Own(faults, lost, bool(spot != instance.base_spots[i]))
 
         here, at_base = own(int(choice[i])), choice[i] == instance.base_spots[i]
-        if at_base and here[0] == 0:
+        if at_base and here.faults == 0:
             return []
         found = []
         for after in self._as_cheap(choice, i, stop):
             there = own(int(after[i]))
-            if there[0] < here[0] or (there < here and not at_base):
+            if there.faults < here.faults or (there < here and not at_base):
                 found.append((there, instance.judge(after), after))
         found.sort(key=lambda f: f[:2])
         return [after for _, _, after in found[:TRIED]]

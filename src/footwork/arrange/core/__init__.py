@@ -1,4 +1,4 @@
-"""The forms that all of ``arrange/`` shares: arrays, prices of pairs, options, results, when to stop.
+"""The forms that all of ``arrange/`` shares: arrays, costs of pairs, options, results, when to stop.
 
 Nothing here knows of rooms or walks, and nothing here searches.
 """

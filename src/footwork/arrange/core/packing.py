@@ -1,4 +1,4 @@
-"""What at most so many spots of a choice may share: the packing constraints of a pair-table problem."""
+"""Packing constraints of a pairwise problem: what at most so many spots of a choice may share."""
 
 from __future__ import annotations
 

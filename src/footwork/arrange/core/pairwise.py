@@ -1,8 +1,9 @@
-"""The pair-table problem: each station takes one spot, every pair of stations has a price.
+"""The pairwise problem: each thing takes one spot, and every pair of things costs by the two that they take.
 
 A lower bound of the least sum of a table is a lower bound of every layout's true cost on these
 spots, because a pair's entry never exceeds what its walks cost in any layout (``pair_table/table.py``).
-Nothing here knows of geometry: tests fill tables with random numbers.
+Variables are things here, labels their spots.  Nothing here knows of geometry: tests fill tables with random
+numbers.
 """
 
 from __future__ import annotations
@@ -23,13 +24,13 @@ ROWS = 256
 
 @dataclass(frozen=True)
 class Tables:
-    """Prices of spots and of pairs of spots, in metres a year.
+    """A pairwise problem: costs of spots and of pairs of spots, in metres a year.
 
     Spots are numbered through, ordered by thing: thing i has spots ``first[i]`` to
     ``first[i + 1] - 1``.  ``unary`` has shape (spots,), ``pair`` (spots, spots), symmetric, single
     precision rounded down, 0 between spots of one thing, ``clash`` where two spots cannot be used
     together.  ``constant`` is the same for every layout.  ``clash`` is a power of two greater than
-    any sum of prices, so that sums stay exact enough in double precision.
+    any sum of costs, so that sums stay exact enough in double precision.
     """
 
     names: tuple[str, ...]
@@ -53,7 +54,7 @@ class Tables:
         return np.repeat(np.arange(self.things, dtype=np.int32), np.diff(self.first))
 
     def cost(self, spots: Sequence[int] | Ints) -> float:
-        """Price of one choice, one spot a thing: metres a year, infinite with a clash."""
+        """Cost of one choice, one spot a thing: metres a year, infinite with a clash."""
         chosen = np.asarray(spots)
         block = self.pair[np.ix_(chosen, chosen)].astype(np.float64)
         if (block >= self.clash).any() or (self.unary[chosen] >= self.clash).any():
@@ -70,7 +71,7 @@ class Tables:
 def assemble(
     names: tuple[str, ...], first: Ints, unary: Floats, pair: Singles, constant: float = 0.0
 ) -> Tables:
-    """Tables from prices in which an infinite entry means a clash, of ``unary`` a spot of no use at all;
+    """Tables from costs in which an infinite entry means a clash, of ``unary`` a spot of no use at all;
     ``pair`` is changed in place (it may be large)."""
     useful = np.isfinite(unary)
     # Some rows at a time: a mask of all of it would be a quarter of its size.

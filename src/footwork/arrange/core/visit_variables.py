@@ -3,7 +3,7 @@
 The pair table walks each leg between the nearest standing places of its two ends, as if a person at a
 long bench could stand at one end of it for the leg that comes in and at the other for the leg that
 goes out.  Where that may matter, the visit becomes a variable with a label for every spot and
-standing place; its legs are priced between those labels and leave the table.  A visit that any
+standing place; its legs are counted between those labels and leave the table.  A visit that any
 of several alike stations may serve has the labels of all of them.
 
 Here is their form only, as the tree takes it; ``pair_table/visit_choice.py`` finds them in the jobs.

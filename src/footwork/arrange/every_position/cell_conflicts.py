@@ -137,7 +137,7 @@ def possible(ground: Ground, cells: Cells, strict: bool) -> Bools:
         for rule in building_rules(ground, kind.thing, strict):
             # A rooted layer is the same and more: what a cell's layer is always in, that is too.
             rings = [ring for layer, ring in parts if layer == rule.layer]
-            for body in rule.bodies:
+            for body in rule.bodies if rings else ():
                 refused |= _always_in(kind, rings, body)
         refused |= _too_far(ground, kind, strict)
         keep[kind.cells[refused]] = False

@@ -1,7 +1,7 @@
 """The bound for every position: branch and bound on cells, which are cut smaller where they may matter.
 
 A cell that no open node of the tree needs is in no layout that costs less than the best one known, and is
-left out.  What is left is cut in half each way and priced anew, which brings the bound nearer the truth.
+left out.  What is left is cut in half each way and given costs anew, which brings the bound nearer the truth.
 Every stage's bound holds, and the best of them is kept.
 """
 
@@ -106,7 +106,7 @@ class Everywhere:
     def stage(
         self, upper: float, stop: Stop, workers: int, nodes: int | None, tell: Callable[[], None]
     ) -> bool:
-        """Price the cells, work their tree, and keep those that may still matter; whether any are left.
+        """Give the cells costs, work their tree, and keep those that may still matter; whether any are left.
 
         ``upper`` is what a known layout costs.
         """

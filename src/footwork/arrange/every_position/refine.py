@@ -13,11 +13,13 @@ import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.pairwise import Restriction
+from footwork.arrange.core.slack import TURNED_FURTHER
 from footwork.arrange.core.stop import After, Stop
 from footwork.arrange.every_position.cells import TURN, Cells
 from footwork.arrange.pair_table.table import PairTable
@@ -35,6 +37,8 @@ LEAST_STEP = 0.005
 """Metres: a step below this is no step that anyone marks out."""
 FLUSH_WITHIN = 0.4
 """Metres that a thing slides at most to be flush with its neighbour, or in line with it."""
+LEAST_SLIDE = 1e-6
+"""Metres: what slides less is flush already."""
 FLUSH_MOST = 8
 """Such slides a thing tries in a round, the shortest first."""
 DRAWN, ABOUT = 6, 3.0
@@ -131,6 +135,11 @@ class Refinement:
             kept = [p for p in dict.fromkeys(kept) if p != here]
             yield SpotList(thing, (here, *kept), Counter(), 1 + len(kept))
 
+    @property
+    def _room(self) -> Box:
+        x0, y0, x1, y1 = limits(self.scenario.room, True)
+        return Box(np.array((x0, y0)), np.array((x1, y1)))
+
     def _at_base(self, layout: Layout) -> set[str]:
         if self.base is None:
             return set()
@@ -143,7 +152,7 @@ class Refinement:
         return bool((np.abs(cells.half[mine]).sum() > 0.0) if mine.any() else False)
 
     def _candidates(
-        self, cells: Cells, here: Placement, step: float, boxes: dict[str, Floats], rng: np.random.Generator
+        self, cells: Cells, here: Placement, step: float, boxes: dict[str, Box], rng: np.random.Generator
     ) -> Iterator[Placement]:
         u, v = shapes.front_axes(here.facing)
         for x, y in rng.normal(0.0, ABOUT * step, (DRAWN, 2)).tolist():
@@ -151,41 +160,46 @@ class Refinement:
         for a in (-1.0, 0.0, 1.0):
             for b in (-1.0, 0.0, 1.0):
                 yield _slid(here, step * (a * u[0] + b * v[0]), step * (a * u[1] + b * v[1]))
-        for x, y in _flush(cells.thing.name, boxes, limits(self.scenario.room, True)):
+        for x, y in _flush(cells.thing.name, boxes, self._room):
             yield _slid(here, x, y)
         mine = cells.holds(here)
-        free = mine & (cells.turn >= TURN - 1e-9)
+        free = mine & (cells.turn >= TURN - TURNED_FURTHER)
         if free.any() and isinstance(cells.thing, Station):
             facing = float(cells.facing[np.argmax(free)])
             for turn in (0.0, *TURNS):
                 yield Placement(here.x, here.y, (facing + math.degrees(turn)) % 360.0)
 
-    def _boxes(self, layout: Layout) -> dict[str, Floats]:
-        """The box round each footprint, fixtures too: least x, y, greatest x, y."""
+    def _boxes(self, layout: Layout) -> dict[str, Box]:
+        """The box round each footprint, fixtures too."""
         rings = {c.thing.name: shapes.footprint(c.thing, layout.placements[c.thing.name]) for c in self.cells}
         rings |= {f"fixture {f.name}": np.array(f.outline) for f in self.scenario.room.fixtures}
-        return {name: np.array((*ring.min(axis=0), *ring.max(axis=0))) for name, ring in rings.items()}
+        return {name: Box(ring.min(axis=0), ring.max(axis=0)) for name, ring in rings.items()}
+
+
+class Box(NamedTuple):
+    """An upright box from its corner of least x and y to that of the greatest."""
+
+    low: Floats
+    high: Floats
 
 
 def _slid(here: Placement, x: float, y: float) -> Placement:
     return Placement(here.x + x, here.y + y, here.facing)
 
 
-def _flush(
-    name: str, boxes: dict[str, Floats], room: tuple[float, float, float, float]
-) -> list[tuple[float, float]]:
+def _flush(name: str, boxes: dict[str, Box], room: Box) -> list[tuple[float, float]]:
     """Slides along x or y that bring a thing flush with a wall or a neighbour, or in line with it."""
     mine = boxes[name]
     found: set[tuple[float, float]] = set()
     for axis in (0, 1):
-        low, high = float(mine[axis]), float(mine[axis + 2])
-        slides = [room[axis] - low, room[axis + 2] - high]
+        low, high = float(mine.low[axis]), float(mine.high[axis])
+        slides = [float(room.low[axis]) - low, float(room.high[axis]) - high]
         for other, box in boxes.items():
-            gap = np.maximum(box[:2] - mine[2:], mine[:2] - box[2:]).max()
+            gap = np.maximum(box.low - mine.high, mine.low - box.high).max()
             if other != name and gap < FLUSH_WITHIN:
-                near, far = float(box[axis]), float(box[axis + 2])
+                near, far = float(box.low[axis]), float(box.high[axis])
                 slides += [near - high, far - low, near - low, far - high]
         for slide in slides:
-            if 1e-6 < abs(slide) < FLUSH_WITHIN:
+            if LEAST_SLIDE < abs(slide) < FLUSH_WITHIN:
                 found.add((slide, 0.0) if axis == 0 else (0.0, slide))
     return sorted(found, key=lambda s: (abs(s[0]) + abs(s[1]), s))[:FLUSH_MOST]

@@ -29,14 +29,19 @@ from footwork.scoring import Score, score
 
 ON_SPOTS, REFINING = 0.45, 0.25
 """Parts of the seconds that the search on spots and the refinement get; the rest goes to the bound."""
+BEST_SHARE, OTHERS_SHARE = 0.7, 0.5
+"""Parts of the time left for refinement that the best layout gets, and then each of the others."""
 ROUNDS, NODES = 6, 60
 """Rounds of refinement and nodes of each tree when iterations, not seconds, limit the work."""
+LONG = 20.0
 CELLS, CELLS_QUICK = 2000, 1200
-"""Cells that the bound begins with; the fewer where there is less time than 20 s."""
+"""Cells that the bound begins with; the fewer where there is less time than ``LONG`` seconds."""
 ENTRIES = 4_000_000
 """Entries of the blocks of visits (``pair_table/visit_walks.py``)."""
 LEAST_STAGE = 2.0
 """Seconds below which no further stage of the bound is begun."""
+STRAIGHT = 1e-9
+"""Degrees from a facing within which a thing is not turned: what adding turns up leaves of rounding."""
 COARSE = 1.0
 """Metres: the cells that the covering begins with."""
 
@@ -77,15 +82,16 @@ def off_the_spots(found: Suggestion, leaving: Leaving) -> Suggestion:
         note = "every station is kept, or has spots of its own: there is no other position to look at"
         return replace(found, anywhere=same, notes=(*found.notes, note))
     cost, best = found.best.cost, found.best
+    quick = leaving.options.iterations is not None or leaving.options.seconds < LONG
     bound = Everywhere(
         leaving.scenario,
         cells,
-        leaving.options.strict,
-        Plan(leaving.scenario, _layout(best)).building,
-        None if leaving.base is None else dict(leaving.base.placements),
-        leaving.options.moves,
-        CELLS_QUICK if leaving.options.iterations is not None or leaving.options.seconds < 20 else CELLS,
-        ENTRIES,
+        strict=leaving.options.strict,
+        building=Plan(leaving.scenario, _layout(best)).building,
+        base=None if leaving.base is None else dict(leaving.base.placements),
+        moves=leaving.options.moves,
+        budget=CELLS_QUICK if quick else CELLS,
+        entries=ENTRIES,
     )
     try:
         best = _refined(found.best, cells, leaving)
@@ -128,9 +134,14 @@ def _refined(best: Score, cells: tuple[Cells, ...], leaving: Leaving) -> Score:
     """The best layout off the spots, or ``best`` itself when there is none better."""
     options = leaving.options
     work = Refinement(
-        leaving.scenario, cells, options.strict, leaving.base, leaving.moves, options.seed,
-        options.processes,
-    )  # fmt: skip
+        leaving.scenario,
+        cells,
+        strict=options.strict,
+        base=leaving.base,
+        moves=leaving.moves,
+        seed=options.seed,
+        processes=options.processes,
+    )
     ends = leaving.report.began + (ON_SPOTS + REFINING) * options.seconds
     cost, layout = best.cost, _layout(best)
     starts = [(best.cost, layout), *leaving.starts][: 1 if options.iterations is not None else 3]
@@ -145,7 +156,10 @@ def _refined(best: Score, cells: tuple[Cells, ...], leaving: Leaving) -> Score:
             if number and ends - now < LEAST_STAGE:
                 break
             after, other = work.run(
-                start, begin, options.pitch / 2, now + (ends - now) * (0.7 if number == 0 else 0.5)
+                start,
+                begin,
+                options.pitch / 2,
+                now + (ends - now) * (BEST_SHARE if number == 0 else OTHERS_SHARE),
             )
         if after < cost:
             cost, layout = after, other
@@ -162,7 +176,7 @@ def _straightened(before: Score, after: Score, cells: tuple[Cells, ...], leaving
         here = best.placements[name]
         mine = own.holds(here)
         straight = float(own.facing[np.argmax(mine)]) if mine.any() else here.facing
-        if abs((here.facing - straight + 180.0) % 360.0 - 180.0) < 1e-9:
+        if abs((here.facing - straight + 180.0) % 360.0 - 180.0) < STRAIGHT:
             continue
         tried = score(leaving.scenario, _layout(best).moved({name: Placement(here.x, here.y, straight)}))
         if leaving.offered(tried) and tried.cost <= limit:
@@ -202,6 +216,6 @@ def _prove(bound: Everywhere, ground: Ground, cost: float, leaving: Leaving) -> 
         return
     ends = leaving.report.began + options.seconds
     while bound.stage(cost, After(max(1.0, ends - time.monotonic())), options.processes, None, tell):
-        # Another stage has to be priced first: only while there is time for more than that.
+        # Another stage needs its costs first: only while there is time for more than that.
         if time.monotonic() > ends - LEAST_STAGE or not bound.cut():
             return

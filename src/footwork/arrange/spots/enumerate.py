@@ -26,7 +26,7 @@ from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario, Stat
 BLAMED = 3
 """Checks that a line on spots names."""
 ACROSS = 2
-"""Steps of the pitch that a patch measures each way."""
+"""Steps of the pitch each way from which spots are aggregated."""
 
 
 @dataclass(frozen=True)
