@@ -100,3 +100,34 @@ def test_comments_and_lines_above_change_nothing(folder: Path) -> None:
     run(folder)
     edit(folder / "parts.py", "SHARE = 3.0", "# a share\n\n\nSHARE = 3.0  # of three")
     assert run(folder) == (16.0, set())
+
+
+RECORD = """
+from typing import NamedTuple
+
+import numpy as np
+
+from footwork.compiled.functions import entry
+from footwork.compiled.records import record
+
+@record
+class Given(NamedTuple):
+    values: np.ndarray
+
+@entry
+def whole(given: Given) -> float:
+    return given.values[0]
+
+def run() -> float:
+    return whole(Given(np.ones(3)))
+"""
+
+
+def test_a_record_may_get_another_name(tmp_path: Path) -> None:
+    """The old index then speaks of a class that is gone."""
+    (tmp_path / "whole.py").write_text(RECORD)
+    program = [sys.executable, "-c", "import whole; print(whole.run())"]
+    for name in ("Given", "Taken"):
+        (tmp_path / "whole.py").write_text(RECORD.replace("Given", name))
+        done = subprocess.run(program, cwd=tmp_path, capture_output=True, text=True, check=True)
+        assert float(done.stdout) == 1.0

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from functools import lru_cache
 from importlib import import_module
 from pathlib import Path
+from pickle import UnpicklingError
 from types import CodeType, FunctionType, ModuleType
 from typing import Any
 
@@ -109,18 +110,32 @@ def called(library: Any) -> list[tuple[str, str, Any, str]]:
     return [NAMED[f.name] for f in functions if f.is_declaration and f.name.startswith(PREFIX)]
 
 
+class _Index(IndexDataCacheFile):
+    """What lies on disk of one function; what cannot be read, as of a class that has another name by now, is
+    not there."""
+
+    def _load_index(self) -> dict[Any, str]:
+        try:
+            return dict(super()._load_index())
+        except (AttributeError, ImportError, EOFError, UnpicklingError):
+            return {}
+
+    def holds_any(self) -> bool:
+        return bool(self._load_index())
+
+
 class KeptCode:
     """A function's compiled versions on disk, as a dispatcher asks for them; opened when first asked for."""
 
     def __init__(self, function: Callable[..., Any], is_part: Callable[[object], bool], options: str) -> None:
         self._function, self._is_part, self._options = function, is_part, options
-        self._opened: tuple[Any, IndexDataCacheFile] | None = None
+        self._opened: tuple[_Files, _Index] | None = None
 
-    def _open(self) -> tuple[Any, IndexDataCacheFile]:
+    def _open(self) -> tuple[_Files, _Index]:
         if self._opened is None:
             files = _Files(self._function)
             stamp = digest(self._function, self._is_part, self._options)
-            index = IndexDataCacheFile(files.locator.get_cache_path(), files.filename_base, stamp)
+            index = _Index(files.locator.get_cache_path(), files.filename_base, stamp)
             self._opened = files, index
         return self._opened
 
@@ -142,7 +157,7 @@ class KeptCode:
 
     def holds_any(self) -> bool:
         """Whether a version of today's source is on disk."""
-        return bool(self._open()[1]._load_index())
+        return self._open()[1].holds_any()
 
     def flush(self) -> None:
         self._open()[1].flush()
