@@ -117,7 +117,8 @@ class RecordType(types.Type):
     def __init__(self, cls: Any, fields: Sequence[Any]) -> None:
         self.cls, self.fields = cls, tuple(fields)
         self.names: tuple[str, ...] = cls._fields
-        kinds = hashlib.sha256(", ".join(map(str, fields)).encode()).hexdigest()[:12]
+        told = ", ".join(f"{name}: {kind}" for name, kind in zip(self.names, fields, strict=True))
+        kinds = hashlib.sha256(told.encode()).hexdigest()[:12]
         super().__init__(name=f"{cls.__module__}.{cls.__qualname__}:{kinds}")
 
 

@@ -98,9 +98,10 @@ def union_depth(ax: Floats, ay: Floats, astart: Ints, bx: Floats, by: Floats, bs
     for i in range(astart.size - 1):
         for j in range(bstart.size - 1):
             a0, a1, b0, b1 = astart[i], astart[i + 1], bstart[j], bstart[j + 1]
-            # Boxes that are apart bound the depth from above: no need to look closer.
-            if -_boxes_apart(ax, ay, a0, a1, bx, by, b0, b1) > deepest:
-                deepest = max(deepest, convex_depth(ax, ay, a0, a1, bx, by, b0, b1))
+            # What boxes are apart, the rings are at least, and to part the boxes parts the rings.
+            boxes = -_boxes_apart(ax, ay, a0, a1, bx, by, b0, b1)
+            if boxes > deepest:
+                deepest = max(deepest, min(boxes, convex_depth(ax, ay, a0, a1, bx, by, b0, b1)))
     return deepest
 
 
