@@ -25,6 +25,8 @@ from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario, Stat
 
 BLAMED = 3
 """Checks that a line on spots names."""
+ON_THE_LINE = 1e-6
+"""Parts of a square by which a spot on the line between two may fall short of it for rounding."""
 ACROSS = 2
 """Steps of the pitch each way from which spots are aggregated."""
 
@@ -188,7 +190,7 @@ def side_by_side(lists: Sequence[SpotList], pitch: float) -> Ints:
     begin = 0
     for of in lists:
         at = np.array([(*p.at, p.facing % 360.0) for p in of.placements]).reshape(-1, 3)
-        square = np.floor((at[:, :2] - at[:, :2].min(axis=0, initial=0.0)) / (ACROSS * pitch) + 1e-6)
+        square = np.floor((at[:, :2] - at[:, :2].min(axis=0, initial=0.0)) / (ACROSS * pitch) + ON_THE_LINE)
         _, number = np.unique(np.column_stack((square, at[:, 2].round(3))), axis=0, return_inverse=True)
         found.append((begin + np.ravel(number)).astype(np.int32))
         begin += len(at)
