@@ -36,6 +36,11 @@ class Early:
     def layout(self) -> Layout | None:
         return self._moves.layout if self._moves is not None and self._moves.better else None
 
+    @property
+    def cost(self) -> float:
+        """Metres a year of the best sound layout so far, the base too; infinite where none is known yet."""
+        return math.inf if self._moves is None else self._moves.cost
+
     def work(self, ready: Ready) -> None:
         """Until the search is ready.  Raises NoLayoutError as ``make_instance`` does."""
         self._report.tell("getting ready")
@@ -66,8 +71,7 @@ class Early:
 
     def _tell(self) -> None:
         self._told = time.monotonic()
-        best = math.inf if self._moves is None else self._moves.cost
-        self._report.tell(compiling(), best)
+        self._report.tell(compiling(), self.cost)
 
     def suggestion(self) -> Suggestion | None:
         """What to give where the work is stopped before the search is ready; None where there is nothing."""

@@ -78,7 +78,7 @@ def suggest(
     work = _Work(scenario, start, options, report)
     try:
         early.work(ready)
-        work.work(ready, early.layout)
+        work.work(ready, early)
     except KeyboardInterrupt:
         if work.run is None or work.run.pool.choice is None:
             stopped = early.suggestion()
@@ -98,7 +98,7 @@ class _Work:
         self.scenario, self.base, self.options, self.report = scenario, base, options, report
         self.run: Run | None = None
 
-    def work(self, ready: Ready, early: Layout | None) -> None:
+    def work(self, ready: Ready, early: Early) -> None:
         """Search and bound; what has to be compiled first counts as no time."""
         options, report = self.options, self.report
         if options.iterations is not None:
@@ -108,8 +108,10 @@ class _Work:
             practice.practise()
         report.restart()
         on_spots = replace(options, seconds=options.seconds * (ON_SPOTS if options.anywhere else 1.0))
-        instance = make_instance(self.scenario, self.base, on_spots, report.tell)
-        self.run = Run(instance, report, early)
+        instance = make_instance(
+            self.scenario, self.base, on_spots, lambda phase: report.tell(phase, early.cost)
+        )
+        self.run = Run(instance, report, early.layout)
         if not compiled:
             self.run.while_compiling(ready)
             practice.practise()
