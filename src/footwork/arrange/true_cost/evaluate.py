@@ -36,7 +36,7 @@ from footwork.arrange.true_cost.distance_cache import (
     undo,
     unsettle,
 )
-from footwork.compiled.functions import bare, bare_entry, bare_unit, entry, unit
+from footwork.compiled.functions import bare, bare_unit, entry, unit
 from footwork.compiled.records import record
 from footwork.floor.kernel import Query, explore
 from footwork.floor.shapes import FloatArray
@@ -212,7 +212,7 @@ def total_of(floor: Floor, cache: DistanceCache, wishes: float) -> float:
     return total
 
 
-@bare_entry
+@bare
 def bring_in(floor: Floor, spots: Ints, state: int) -> None:
     """Put the vehicles that are in while a state holds on the floor, and take off the others."""
     routes = floor.routes
