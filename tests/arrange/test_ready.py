@@ -151,3 +151,9 @@ def test_a_process_that_compiles_ends_with_the_one_that_started_it() -> None:
 def test_where_all_is_kept_nobody_compiles_apart(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ready, "share_kept", lambda: 1.0)
     assert type(ready.compile_apart("nothing")) is Ready
+
+
+def test_where_nothing_is_compiled_at_all_nothing_is_left_to_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As when Numba is told to leave functions as they are."""
+    monkeypatch.setattr(ready, "needed", list)
+    assert ready.share_kept() == 1.0
