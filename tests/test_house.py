@@ -184,7 +184,7 @@ def test_starting_up_stays_light(code: str) -> None:
 
 def compiled_as(path: Path) -> dict[str, str]:
     """Compiled functions of a module and the decorator of each."""
-    made = {"entry", "unit", "inner", "bare", "bare_entry", "bare_unit"}
+    made = {"entry", "unit", "inner", "bare", "bare_entry", "bare_unit", "njit"}
     return {
         node.name: decorator.id
         for node in ast.parse(path.read_text()).body

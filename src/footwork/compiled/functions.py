@@ -91,8 +91,8 @@ def known() -> tuple[Callable[..., Any], ...]:
 
 
 def is_kept(function: Any) -> bool:
-    """Whether a compiled function lies on disk, made from today's source."""
-    return isinstance(function, _Kept) and function._cache.holds_any()
+    """Whether a compiled function lies on disk, made from today's source, or is loaded already."""
+    return isinstance(function, _Kept) and (bool(function.overloads) or function._cache.holds_any())
 
 
 def _wide(kind: Any) -> Any:
