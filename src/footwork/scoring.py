@@ -73,7 +73,7 @@ class JobScore:
 
     @property
     def metres_per_year(self) -> float:
-        return self.times_per_year * self.metres_each if self.times_per_year else 0.0
+        return _metres_per_year(self.times_per_year, self.metres_each)
 
     @property
     def narrowest(self) -> Narrow | None:
@@ -239,12 +239,13 @@ def cost_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> f
     jobs = tuple(walks.job(job) for job in scenario.jobs)
     if not (all(math.isfinite(job.metres) for job in jobs) and checking.passes(plan, jobs, strict)):
         return math.inf
-    return math.fsum(_metres_per_year(walk) for walk in jobs) + wish_metres(scenario, plan.placements)
+    walked = math.fsum(_metres_per_year(walk.job.times_per_year, walk.metres) for walk in jobs)
+    return walked + wish_metres(scenario, plan.placements)
 
 
-def _metres_per_year(walk: JobWalk) -> float:
-    times = walk.job.times_per_year
-    return times * walk.metres if times else 0.0
+def _metres_per_year(times: float, metres: float) -> float:
+    """Of a job; one that is never done costs nothing, even where it cannot be walked."""
+    return times * metres if times else 0.0
 
 
 def failures(scenario: Scenario, layout: Layout) -> tuple[int, int]:
