@@ -189,7 +189,13 @@ def _doors(walls: tuple[Wall, ...], yards: dict[KeyPath, Yard], faults: Faults) 
             yard,
             table.height,
             table.leaf,
+            table.used,
+            table.exit,
         )
+        if table.exit and not table.used:
+            faults.add(
+                (*path, "exit"), "an exit that nobody uses is no exit", "leave out used = false, or exit"
+            )
         if table.leaf > 0 and table.height is None:
             faults.add((*path, "leaf"), "nobody can tell how high its open leaf hangs", "give its height")
     return doors
@@ -203,7 +209,7 @@ def _windows(walls: tuple[Wall, ...], faults: Faults) -> dict[KeyPath, Window]:
         found = _opening(table, walls, path, faults) if table is not None else None
         if found is not None:
             wall, start, end = found
-            windows[path] = Window(name, wall.name, start, end, wall.inward)
+            windows[path] = Window(name, wall.name, start, end, wall.inward, table.sill)
     return windows
 
 
@@ -225,7 +231,10 @@ def _fixtures(walls: tuple[Wall, ...], faults: Faults) -> dict[KeyPath, Fixture]
                 continue
             at = on_wall
         outline = turned(box(size), at, table.facing)
-        fixtures[path] = Fixture(name, at, size, table.facing, outline, table.ignition_height, table.shield)
+        kind = cast(Any, table.kind)
+        fixtures[path] = Fixture(
+            name, at, size, table.facing, outline, table.ignition_height, table.shield, kind
+        )
     return fixtures
 
 

@@ -38,7 +38,7 @@ def build_walker(faults: Faults) -> Walker:
     """The walker, as the file says or by default."""
     table = faults.read(WalkerTable, faults.table(("walker",)), ("walker",)) or WalkerTable()
     width = table.width if table.width is not None else WIDTHS[table.profile]
-    return Walker(cast(Any, table.profile), width, table.speed, table.step)
+    return Walker(cast(Any, table.profile), width, table.speed, table.step, table.setting_off)
 
 
 def placement(table: PlacementTable) -> Placement:
@@ -65,6 +65,9 @@ def build_stations(walker: Walker, room: Room | None, faults: Faults) -> tuple[S
                 (*path, "fixed"), f"{table.count} stations cannot be fixed at one place", "name each one"
             )
             continue
+        _check_hung(table, path, faults)
+        _check_parked(table, path, faults)
+        _check_use(table, path, faults)
         names = [name] if table.count == 1 else [f"{name}-{i}" for i in range(1, table.count + 1)]
         given = frozenset(faults.table(path))
         stations += [_station(n, name, table, outline, walker, given) for n in names]
@@ -161,6 +164,13 @@ def _station(
         ignition_height=table.ignition_height,
         holds=table.holds,
         work=cast(Any, table.work),
+        from_floor=table.from_floor,
+        reach=table.reach,
+        shield=table.shield,
+        needs=table.needs,
+        lead=table.lead,
+        parked=placement(table.parked) if table.parked is not None else None,
+        use=cast(Any, table.use),
         given=given,
     )
 
@@ -202,6 +212,7 @@ def build_vehicles(room: Room | None, faults: Faults) -> tuple[Vehicle, ...]:
                 table.inside,
                 table.height,
                 tuple(placement(spot) for spot in table.spots),
+                cast(Any, table.driver),
             )
         )
     return tuple(vehicles)
@@ -256,6 +267,42 @@ def _check_back(table: StationTable, path: KeyPath, faults: Faults) -> None:
         key = next((k for k in ("stand", "placing") if k in faults.table(path)), "like")
         what = "it is worked from its back, which a wall station has at its wall"
         faults.add((*path, key), what, 'let placing be "any" or "island", or take "back" out of stand')
+
+
+def _check_hung(table: StationTable, path: KeyPath, faults: Faults) -> None:
+    """What hangs has its underside below its top, and is no thing on castors."""
+    if table.from_floor <= 0:
+        return
+    if table.height is not None and table.height <= table.from_floor:
+        low, top = (format_length(h, faults.units) for h in (table.from_floor, table.height))
+        what = f"its underside is {low} up and its top {top}"
+        faults.add((*path, "from_floor"), what, "height is its top above the floor")
+    if table.castors:
+        faults.add((*path, "castors"), "it hangs, and cannot roll", "leave out castors or from_floor")
+
+
+def _check_parked(table: StationTable, path: KeyPath, faults: Faults) -> None:
+    """What is parked rolls, and is one thing."""
+    if table.parked is None:
+        return
+    key = (*path, "parked")
+    if not table.castors:
+        faults.add(key, "a thing without castors stays where it is", "give it castors = true")
+    if table.count > 1:
+        faults.add(key, f"{table.count} stations cannot be parked at one place", "name each one")
+    if table.fixed is not None:
+        faults.add(key, "it is fixed, and cannot be parked elsewhere", "leave out one of the two")
+
+
+def _check_use(table: StationTable, path: KeyPath, faults: Faults) -> None:
+    """Only a group can be shared, among no more people than it has members."""
+    if table.use == "nearest":
+        return
+    if table.count == 1:
+        faults.add((*path, "use"), "one station is not shared out", "give count, or leave out use")
+    elif isinstance(table.use, int) and table.use > table.count:
+        what = f"{table.use} people cannot work at {table.count} stations at once"
+        faults.add((*path, "use"), what, f"give at most {table.count}")
 
 
 def wall_reach(faults: Faults) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any, cast
 
@@ -12,9 +13,12 @@ from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
 from footwork.model.names import alike, hint, nearest
 from footwork.model.routes import read_route
-from footwork.model.rules import RULE_IDS, RULES_WITH_FIGURE
+from footwork.model.rules import ACCEPTED, RULE_IDS, RULES_WITH_FIGURE, SEVERE
 from footwork.model.scenario import Carry, CheckSetting, Job, Layout, Placement, Prefer, Spot, Visit
 from footwork.model.schema import CheckTable, JobTable, PlacementTable, PreferTable, SpotTable
+from footwork.model.units import PER_YEAR
+
+WEEKS = PER_YEAR["week"]
 
 
 def build_jobs(book: Book, faults: Faults) -> tuple[Job, ...]:
@@ -39,6 +43,7 @@ def _job(name: str, raw: Any, path: KeyPath, book: Book, faults: Faults) -> Job 
     if route is None:
         return None
     times, text = table.times
+    share = 1.0 if table.weeks is None else table.weeks / WEEKS
     _check_minutes(table, route, path, faults)
     _check_carry(table, route, path, faults)
     for vehicle in outside:
@@ -47,13 +52,14 @@ def _job(name: str, raw: Any, path: KeyPath, book: Book, faults: Faults) -> Job 
             faults.add((*path, "outside"), what, "take it out of the route or out of outside")
     return Job(
         name,
-        times,
+        times * share,
         route,
         text,
         table.minutes,
-        tuple(Carry(c.from_, c.to, c.width) for c in table.carry),
+        tuple(Carry(c.from_, c.to, c.width or 0.0, c.weight) for c in table.carry),
         outside,
-        table.times_range,
+        None if table.times_range is None else (table.times_range[0] * share, table.times_range[1] * share),
+        table.weeks,
     )
 
 
@@ -76,6 +82,10 @@ def _check_carry(table: JobTable, route: tuple[Visit, ...], path: KeyPath, fault
     legs = [(set(_words([a])), set(_words([b]))) for a, b in dict.fromkeys(pairwise(route))]
     for i, carry in enumerate(table.carry):
         here = (*path, "carry", i)
+        if carry.width is None and not carry.weight:
+            faults.add(
+                here, "it says neither how wide nor how heavy", "give width = 1.2, weight = 20, or both"
+            )
         missing = [w for w in (carry.from_, carry.to) if w not in words]
         for word in missing:
             key = "from" if word == carry.from_ else "to"
@@ -184,8 +194,11 @@ def _check_near(word: str, path: KeyPath, book: Book, faults: Faults) -> None:
 def build_checks(faults: Faults) -> Mapping[str, CheckSetting]:
     """Figures in metres, and severities, that the file changes, by the check's id."""
     settings: dict[str, CheckSetting] = {}
+    accepted = _accepted(faults)
     for name, raw in faults.table(("checks",)).items():
         path: KeyPath = ("checks", name)
+        if name == ACCEPTED:
+            continue
         if name not in RULE_IDS:
             faults.add(path, "unknown check", hint(name, RULE_IDS, "checks"))
             continue
@@ -196,8 +209,27 @@ def build_checks(faults: Faults) -> Mapping[str, CheckSetting]:
             mend = 'write { severity = "should" } or "must"; footwork check --rules shows which have one'
             faults.add(path, "this check has no figure of its own", mend)
             continue
-        settings[name] = CheckSetting(entry.figure, cast(Any, entry.severity))
+        settings[name] = CheckSetting(entry.figure, cast(Any, entry.severity), entry.price)
+    for name, why in accepted.items():
+        settings[name] = replace(settings.get(name, CheckSetting()), accepted=why)
     return settings
+
+
+def _accepted(faults: Faults) -> Mapping[str, str]:
+    """Why checks are not asked, by their id."""
+    found = {}
+    for name, why in faults.table(("checks", ACCEPTED)).items():
+        path: KeyPath = ("checks", ACCEPTED, name)
+        if name not in RULE_IDS:
+            faults.add(path, "unknown check", hint(name, RULE_IDS, "checks"))
+        elif not isinstance(why, str) or not why.strip():
+            faults.add(path, "it does not say why", 'write the reason in quotes: "fire watch kept"')
+        elif name in SEVERE:
+            what = "what no layout can do without cannot be accepted"
+            faults.add(path, what, "accept checks that are `should`; footwork check --rules lists them")
+        else:
+            found[name] = why
+    return found
 
 
 def _check_entry(raw: Any, path: KeyPath, faults: Faults) -> Any:

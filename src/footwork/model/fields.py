@@ -22,7 +22,10 @@ from footwork.model.scenario import SIDES, Point, Ring
 from footwork.model.units import FACTORS, finite, parse_facing, parse_length, parse_times, shown
 
 HAZARDS = ("sparks", "dust", "noise", "fumes", "heat", "spray")
-MINDED = (*HAZARDS, "flammable")
+MINDED = (*HAZARDS, "flammable", "combustible")
+FIXTURE_KINDS = ("extinguisher", "heater", "stove", "panel", "socket", "tap")
+NEEDS = ("socket", "tap")
+USES = ("nearest", "evenly")
 PLACINGS = ("wall", "island", "any")
 GASES = ("oxygen", "fuel gas")
 WORKS = ("rough", "ordinary", "fine")
@@ -247,6 +250,19 @@ def _sides(value: Any, info: ValidationInfo) -> tuple[tuple[str, float], ...]:
     return tuple(lengths.items())
 
 
+def _use(value: Any) -> str | int:
+    """A word, or how many people work there at once."""
+    if isinstance(value, int) and not isinstance(value, bool):
+        if not 1 <= value <= 100:
+            raise fault(
+                f"{shown(value)} is out of range", "give how many people work there at once, 1 to 100"
+            )
+        return value
+    if not isinstance(value, str) or value not in USES:
+        raise fault(f"{shown(value)} is not known here", "use nearest, evenly, or a number of people")
+    return value
+
+
 def _within(value: Any, info: ValidationInfo) -> tuple[tuple[str, float], ...]:
     if not isinstance(value, dict):
         raise fault(f"{shown(value)} is not a table", "write { socket = 3.0 }")
@@ -283,5 +299,6 @@ Name = Annotated[str, Reads(_name, said.NAME)]
 Names = Annotated[tuple[str, ...], Reads(_names, said.listing(said.TEXT))]
 WallName = Annotated[str, Reads(_wall, said.WALL)]
 Sides = Annotated[tuple[tuple[str, float], ...], Reads(_sides, said.by_side(SIDES))]
+Use = Annotated[str | int, Reads(_use, said.either(said.one_of(USES), said.whole(1, 100)))]
 Within = Annotated[tuple[tuple[str, float], ...], Reads(_within, said.by_name(said.POSITIVE))]
 Minutes = Annotated[tuple[tuple[str, float], ...], Reads(_minutes, said.by_name(said.number(0, 1e6)))]

@@ -12,7 +12,7 @@ from typing import Any
 
 from footwork.model import schema
 from footwork.model.catalogue import CATALOGUE
-from footwork.model.json_values import NAME, NOT_NEGATIVE, SHARED, Schema
+from footwork.model.json_values import NAME, NOT_NEGATIVE, SHARED, TEXT, Schema
 from footwork.model.rules import RULE_IDS, RULES_WITH_FIGURE
 
 FILE = "footwork.schema.json"
@@ -31,6 +31,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "width": "Clear width that one person takes.",
         "speed": "Metres a second.",
         "step": "Length of a step; 0.75 m.",
+        "setting_off": "What each leg longer than a step counts beside its length, for setting off and turning.",
     },
     "RoomTable": {
         "size": "Inside, [east to west, south to north].",
@@ -46,12 +47,15 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "hinge": "The end of the opening where it hangs; start is where from counts from.",
         "height": "Clear height of the opening.",
         "leaf": "How far the open leaf of an overhead door reaches into the room, at that height.",
+        "used": "false: nobody opens it, and things may stand before it.",
+        "exit": "true: a way out in an emergency; the way to it stays open.",
     },
     "WindowTable": {
         "name": "What wishes call it.",
         "wall": "The wall it is in.",
         "from": "From the wall's west or south end; with an outline, from the wall's first point.",
         "width": "Its width.",
+        "sill": "How high its sill is; what stands before it should be no taller.",
     },
     "FixtureTable": {
         "name": "What within and wishes call it.",
@@ -60,6 +64,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "facing": "Where its front looks.",
         "ignition_height": "Height of its burner, pilot light or motor above the floor.",
         "shield": "A screen or wall that does not burn, 1.524 m (5 ft) high or more.",
+        "kind": "What it is, where something is asked of the floor round it.",
     },
     "KeepClearTable": {
         "name": "What checks call it.",
@@ -93,6 +98,13 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "ignition_height": "Height of its lowest flame, spark, hot surface or open motor above the floor.",
         "holds": "Gas cylinders it stores.",
         "work": "How fine the work is, for advice on light.",
+        "from_floor": "Underside of a thing that hangs; lower things stand below it.",
+        "reach": "How far one reaches over what stands below it, to a thing that hangs.",
+        "shield": "A screen that does not burn, 1.524 m (5 ft) high or more.",
+        "needs": "What a lead or hose brings to it.",
+        "lead": "How long that lead or hose is; 3 m.",
+        "parked": "Where it stands while no job uses it; it has castors.",
+        "use": "How a counted group is shared: nearest, evenly, or by so many people at once.",
         "fixed": "Where it stands and stays.",
         "count": "So many alike: bench-1, bench-2.",
     },
@@ -109,6 +121,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "inside": "Share of the time it is in when no job says, 0 to 1.",
         "height": "Its top.",
         "spots": "The only places where it may stand.",
+        "driver": "The side where one gets out; the floor beside that door stays free.",
     },
     "JobTable": {
         "times": "How often it is done.",
@@ -117,11 +130,13 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "carry": "Legs that need a clear width.",
         "outside": "Vehicles that must be out.",
         "times_range": "Least and most often; for the study of how sure the figures are.",
+        "weeks": "Weeks of the year in which it is done; 52.",
     },
     "CarryTable": {
         "from": "The stop where the load is taken up.",
         "to": "The stop where it is put down.",
         "width": "Clear width it needs.",
+        "weight": "Kilograms: its metres then count by the work of carrying.",
     },
     "SpotTable": {
         "name": "What it is called.",
@@ -139,6 +154,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
     "CheckTable": {
         "figure": "The length that the check asks for.",
         "severity": "must: a layout that fails it is never suggested.",
+        "price": "What failing it costs, in metres of walking a year.",
     },
 }
 
@@ -283,6 +299,8 @@ def _checks(entry: Schema) -> dict[str, Any]:
     alone = {"allOf": [entry, {"not": {"required": ["figure"]}}]}
     either = {"anyOf": [NOT_NEGATIVE, entry]}
     keys = {rule: either if rule in RULES_WITH_FIGURE else alone for rule in RULE_IDS}
+    words = {"type": "object", "additionalProperties": TEXT, "propertyNames": {"enum": list(RULE_IDS)}}
+    keys["accepted"] = {**words, "description": "Checks that are not asked, and why."}
     return {"type": "object", "properties": keys, "additionalProperties": False}
 
 

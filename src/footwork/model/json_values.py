@@ -108,6 +108,11 @@ def one_of(words: Sequence[str]) -> Schema:
     return {"enum": list(words)}
 
 
+def either(*values: Schema) -> Schema:
+    """Any of a few."""
+    return {"anyOf": list(values)}
+
+
 def listing(item: Schema) -> Schema:
     """A list of any length."""
     return {"type": "array", "items": item}

@@ -35,6 +35,28 @@ RULE_IDS: tuple[str, ...] = (
     "door-way",
 )
 
+SEVERE: frozenset[str] = frozenset(
+    {
+        "within",
+        "in-room",
+        "no-overlap",
+        "strips-clear",
+        "service-clear",
+        "stock-clear",
+        "reachable",
+        "placing",
+        "door-swing",
+        "keep-clear",
+        "drive-in",
+        "vehicle-around",
+        "open-leaf",
+    }
+)
+"""Checks that nobody can do without: no file accepts their failing."""
+
+ACCEPTED = "accepted"
+"""The table of `[checks]` that says which failed checks are accepted, and why."""
+
 RULES_WITH_FIGURE: frozenset[str] = frozenset(
     {
         "placing",

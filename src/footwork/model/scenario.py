@@ -24,6 +24,7 @@ SIDES: tuple[Side, ...] = ("front", "back", "left", "right")
 Placing = Literal["wall", "island", "any"]
 Severity = Literal["must", "should"]
 Work = Literal["rough", "ordinary", "fine"]
+FixtureKind = Literal["extinguisher", "heater", "stove", "panel", "socket", "tap"]
 
 TOLERANCE = 1e-4
 """Metres.  The one tolerance of the program: things may sink this far into each other and still
@@ -45,12 +46,16 @@ class Placement:
 
 @dataclass(frozen=True, slots=True)
 class Walker:
-    """The person: a disc of diameter ``width``; ``speed`` in m/s, ``step`` in metres."""
+    """The person: a disc of diameter ``width``; ``speed`` in m/s, ``step`` in metres.
+
+    ``setting_off`` is how many metres each leg longer than a step counts more than it measures.
+    """
 
     profile: Literal["standing", "wheelchair"] = "standing"
     width: float = 0.60
     speed: float = 1.2
     step: float = 0.75
+    setting_off: float = 0.0
 
     @property
     def radius(self) -> float:
@@ -74,7 +79,8 @@ class Door:
     inward unit normal; ``yard`` names the yard it opens to, if any.
 
     ``height`` is the clear height of the opening; ``leaf`` how far its open leaf reaches into the room
-    overhead, at that height (0: none does).
+    overhead, at that height (0: none does).  ``used`` is False for one that nobody opens; an ``exit`` is a
+    way out that must stay open.
     """
 
     name: str
@@ -88,6 +94,8 @@ class Door:
     yard: str | None = None
     height: float | None = None
     leaf: float = 0.0
+    used: bool = True
+    exit: bool = False
 
     @property
     def width(self) -> float:
@@ -100,13 +108,14 @@ class Door:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """A window in a wall: an interval of the wall, as for a door."""
+    """A window in a wall: an interval of the wall, as for a door; ``sill`` is the height it begins at."""
 
     name: str
     wall: str
     start: Point
     end: Point
     inward: Point
+    sill: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +123,7 @@ class Fixture:
     """A part of the building that cannot move; ``outline`` is its footprint in the room's frame.
 
     ``ignition_height`` is the height of what may light a vapour: a burner, a pilot light, a motor.  A
-    ``shield`` is a screen or wall that does not burn.
+    ``shield`` is a screen or wall that does not burn.  ``kind`` says what is asked of the floor round it.
     """
 
     name: str
@@ -124,6 +133,7 @@ class Fixture:
     outline: Ring
     ignition_height: float | None = None
     shield: bool = False
+    kind: FixtureKind | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +199,11 @@ class Station:
     ``size`` is (along the front, front to back), the box around the outline.  ``group`` is the
     name used in the file: it differs from ``name`` only where ``count`` is above one.
     ``ignition_height`` is the height of what may light a vapour, ``holds`` what gas it stores, ``work`` how
-    fine the work at it is.  ``given`` are the keys that the file itself writes for it.
+    fine the work at it is.  ``from_floor`` is the underside of a thing that hangs, ``reach`` how far one
+    reaches over what stands below it.  A ``shield`` is a screen that does not burn.  ``needs`` are what a lead
+    or hose of ``lead`` metres brings.  ``parked`` is where it stands while no job uses it.  ``use`` says how the
+    members of a group are shared: the nearest, or all ``evenly``, or so many as people work there at once.
+    ``given`` are the keys that the file itself writes for it.
     """
 
     name: str
@@ -215,6 +229,13 @@ class Station:
     ignition_height: float | None = None
     holds: tuple[str, ...] = ()
     work: Work | None = None
+    from_floor: float = 0.0
+    reach: float = 0.0
+    shield: bool = False
+    needs: tuple[str, ...] = ()
+    lead: float = 3.0
+    parked: Placement | None = None
+    use: Literal["nearest", "evenly"] | int = "nearest"
     given: frozenset[str] = field(default=frozenset(), compare=False, repr=False)
 
 
@@ -223,7 +244,8 @@ class Vehicle:
     """Comes and goes through ``door``.  ``facing`` of its placement is where the nose looks.
 
     ``around`` is the working space by side when a job visits it, and names the sides it is worked
-    from; ``inside`` the share of the time it is in when no job says.
+    from; ``inside`` the share of the time it is in when no job says.  ``driver`` is the side where one gets
+    out.
     """
 
     name: str
@@ -235,6 +257,7 @@ class Vehicle:
     inside: float = 0.0
     height: float | None = None
     spots: tuple[Placement, ...] = ()
+    driver: Literal["left", "right"] | None = None
 
     @property
     def stand(self) -> tuple[Side, ...]:
@@ -257,16 +280,17 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class Carry:
-    """Legs from one named thing to another that need ``width`` metres of clear way."""
+    """Legs from one named thing to another that need ``width`` metres of clear way, with ``weight`` kg."""
 
     start: str
     end: str
     width: float
+    weight: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A recipe: the unrolled route and how often it is done."""
+    """A recipe: the unrolled route and how often it is done, in so many ``weeks`` of the year or all of it."""
 
     name: str
     times_per_year: float
@@ -276,6 +300,7 @@ class Job:
     carry: tuple[Carry, ...] = ()
     outside: tuple[str, ...] = ()
     times_range: tuple[float, float] | None = None
+    weeks: float | None = None
 
     def width_between(self, start: Visit, end: Visit, walker_width: float) -> float:
         """Clear width, in metres, that the leg from ``start`` to ``end`` needs."""
@@ -309,10 +334,12 @@ class Prefer:
 
 @dataclass(frozen=True, slots=True)
 class CheckSetting:
-    """A check's figure or severity as the file changes it."""
+    """A check's figure, severity or price as the file changes it; ``accepted`` is why nothing is asked."""
 
     figure: float | None = None
     severity: Severity | None = None
+    price: float | None = None
+    accepted: str = ""
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,11 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from footwork.model.fields import (
+    FIXTURE_KINDS,
     GASES,
     HAZARDS,
     MINDED,
+    NEEDS,
     PLACINGS,
     WORKS,
     At,
@@ -32,6 +34,7 @@ from footwork.model.fields import (
     Text,
     Times,
     TimesRange,
+    Use,
     WallName,
     Within,
     number,
@@ -64,6 +67,7 @@ class WalkerTable(Table):
     width: Positive | None = None
     speed: Annotated[float, number(0.01, 20, " of metres a second")] = 1.2
     step: Positive = 0.75
+    setting_off: NotNegative = 0.0
 
 
 class PlacementTable(Table):
@@ -90,6 +94,8 @@ class DoorTable(Table):
     hinge: Annotated[str, one_of("start", "end")] = "start"
     height: Positive | None = None
     leaf: NotNegative = 0.0
+    used: Flag = True
+    exit: Flag = False
 
 
 class WindowTable(Table):
@@ -97,6 +103,7 @@ class WindowTable(Table):
     wall: WallName
     from_: Annotated[NotNegative, Field(alias="from")]
     width: Positive
+    sill: NotNegative | None = None
 
 
 class FixtureTable(Table):
@@ -106,6 +113,7 @@ class FixtureTable(Table):
     facing: Facing = 180.0
     ignition_height: NotNegative | None = None
     shield: Flag = False
+    kind: Annotated[str, one_of(*FIXTURE_KINDS)] | None = None
 
 
 class KeepClearTable(Table):
@@ -152,6 +160,13 @@ class StationTable(Table):
     ignition_height: NotNegative | None = None
     holds: Annotated[tuple[str, ...], some_of(*GASES)] = ()
     work: Annotated[str, one_of(*WORKS)] | None = None
+    from_floor: NotNegative = 0.0
+    reach: NotNegative = 0.0
+    shield: Flag = False
+    needs: Annotated[tuple[str, ...], some_of(*NEEDS)] = ()
+    lead: Positive = 3.0
+    parked: PlacementTable | None = None
+    use: Use = "nearest"
     fixed: PlacementTable | None = None
     count: Annotated[int, whole(1, 100)] = 1
 
@@ -164,12 +179,14 @@ class VehicleTable(Table):
     inside: Share = 0.0
     height: Positive | None = None
     spots: tuple[PlacementTable, ...] = ()
+    driver: Annotated[str, one_of("left", "right")] | None = None
 
 
 class CarryTable(Table):
     from_: Annotated[Text, Field(alias="from")]
     to: Text
-    width: Positive
+    width: Positive | None = None
+    weight: Annotated[float, number(0, 1000, " of kilograms")] = 0.0
 
 
 class JobTable(Table):
@@ -181,6 +198,7 @@ class JobTable(Table):
     carry: tuple[CarryTable, ...] = ()
     outside: Names = ()
     times_range: TimesRange | None = None
+    weeks: Annotated[float, number(0.1, 52, " of weeks")] | None = None
 
 
 class SpotTable(Table):
@@ -201,6 +219,7 @@ class PreferTable(Table):
 class CheckTable(Table):
     figure: NotNegative | None = None
     severity: Annotated[str, one_of("must", "should")] | None = None
+    price: Annotated[float, number(0, 1e9, " of metres a year")] | None = None
 
 
 TOP_TABLES = ("walker", "room", "stations", "vehicles", "jobs", "spots", "prefer", "checks", "layouts")
