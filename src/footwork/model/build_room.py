@@ -207,7 +207,7 @@ def _windows(walls: tuple[Wall, ...], faults: Faults) -> dict[KeyPath, Window]:
     for (path, raw), name in zip(faults.tables(("room", "windows")), names, strict=True):
         table = faults.read(WindowTable, raw, path)
         found = _opening(table, walls, path, faults) if table is not None else None
-        if found is not None:
+        if table is not None and found is not None:
             wall, start, end = found
             windows[path] = Window(name, wall.name, start, end, wall.inward, table.sill)
     return windows

@@ -31,7 +31,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "width": "Clear width that one person takes.",
         "speed": "Metres a second.",
         "step": "Length of a step; 0.75 m.",
-        "setting_off": "What each leg longer than a step counts beside its length, for setting off and turning.",
+        "setting_off": "What each leg longer than a step counts beside its length, for setting off.",
     },
     "RoomTable": {
         "size": "Inside, [east to west, south to north].",
@@ -299,9 +299,13 @@ def _checks(entry: Schema) -> dict[str, Any]:
     alone = {"allOf": [entry, {"not": {"required": ["figure"]}}]}
     either = {"anyOf": [NOT_NEGATIVE, entry]}
     keys = {rule: either if rule in RULES_WITH_FIGURE else alone for rule in RULE_IDS}
-    words = {"type": "object", "additionalProperties": TEXT, "propertyNames": {"enum": list(RULE_IDS)}}
-    keys["accepted"] = {**words, "description": "Checks that are not asked, and why."}
-    return {"type": "object", "properties": keys, "additionalProperties": False}
+    accepted = {
+        "description": "Checks that are not asked, and why.",
+        "type": "object",
+        "propertyNames": {"enum": list(RULE_IDS)},
+        "additionalProperties": TEXT,
+    }
+    return {"type": "object", "properties": {**keys, "accepted": accepted}, "additionalProperties": False}
 
 
 def _shared(value: Any, but: str = "") -> Any:

@@ -200,9 +200,9 @@ class Station:
     name used in the file: it differs from ``name`` only where ``count`` is above one.
     ``ignition_height`` is the height of what may light a vapour, ``holds`` what gas it stores, ``work`` how
     fine the work at it is.  ``from_floor`` is the underside of a thing that hangs, ``reach`` how far one
-    reaches over what stands below it.  A ``shield`` is a screen that does not burn.  ``needs`` are what a lead
-    or hose of ``lead`` metres brings.  ``parked`` is where it stands while no job uses it.  ``use`` says how the
-    members of a group are shared: the nearest, or all ``evenly``, or so many as people work there at once.
+    reaches over what stands below it.  A ``shield`` is a screen that does not burn.  ``needs`` are what a
+    lead or hose of ``lead`` metres brings.  ``parked`` is where it stands while no job uses it.  ``use`` says
+    how a group is shared: the nearest, all ``evenly``, or so many as people work there at once.
     ``given`` are the keys that the file itself writes for it.
     """
 
@@ -290,7 +290,7 @@ class Carry:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A recipe: the unrolled route and how often it is done, in so many ``weeks`` of the year or all of it."""
+    """A recipe: the unrolled route and how often it is done, in so many ``weeks`` of the year or all."""
 
     name: str
     times_per_year: float
