@@ -1,6 +1,7 @@
 """The figures of one layout: walking, standing and checks.
 
     cost = sum over jobs of times a year x metres  +  sum over wishes of weight x metres
+           + prices of the should-checks that fail
 
 Lengths are metres, times are hours a year; a year has 365 days, 52 weeks, 12 months.  Where a leg can't
 be walked, metres and cost are infinite and ``ok`` is False.
@@ -100,7 +101,7 @@ class Standing:
 class Score(Shown):
     """What one layout costs and whether it may be used.
 
-    ``from_to`` is the from-to chart: metres a year by (from, to).  ``notes`` is advice that no check holds.
+    ``check_metres`` is what failed should-checks count.  ``from_to`` is the from-to chart: metres a year by (from, to).  ``notes`` is advice that no check holds.
     """
 
     scenario: str
@@ -108,6 +109,7 @@ class Score(Shown):
     placements: Mapping[str, Placement]
     cost: float
     prefer_metres: float
+    check_metres: float
     jobs: tuple[JobScore, ...]
     standing: tuple[Standing, ...]
     from_to: Mapping[tuple[str, str], float]
@@ -148,6 +150,7 @@ class Score(Shown):
             "layout": self.layout,
             "ok": self.ok,
             "cost": _number(self.cost),
+            "check_metres": self.check_metres,
             "walk": walk,
             "jobs": [_job_dict(job) for job in self.jobs],
             "standing": [
@@ -237,10 +240,23 @@ def cost_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> f
     plan = Plan(scenario, layout)
     walks = Walks(plan)
     jobs = tuple(walks.job(job) for job in scenario.jobs)
-    if not (all(math.isfinite(job.metres) for job in jobs) and checking.passes(plan, jobs, strict)):
+    prices = _price_if_sound(plan, jobs, strict)
+    if math.isinf(prices):
         return math.inf
     walked = math.fsum(_metres_per_year(walk.job.times_per_year, walk.metres) for walk in jobs)
-    return walked + wish_metres(scenario, plan.placements)
+    return walked + wish_metres(scenario, plan.placements) + prices
+
+
+def price_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> float:
+    """Metres a year that failed should-checks count in a layout; infinite unless it is ``sound``."""
+    plan = Plan(scenario, layout)
+    walks = Walks(plan)
+    return _price_if_sound(plan, tuple(walks.job(job) for job in scenario.jobs), strict)
+
+
+def _price_if_sound(plan: Plan, jobs: Sequence[JobWalk], strict: bool) -> float:
+    walked = all(math.isfinite(job.metres) for job in jobs)
+    return checking.price_if_passed(plan, jobs, strict) if walked else math.inf
 
 
 def _metres_per_year(times: float, metres: float) -> float:
@@ -267,12 +283,14 @@ def score_plan(plan: Plan) -> Score:
     scores = tuple(_job_score(walks, job) for job in jobs)
     wishes = wish_metres(plan.scenario, plan.placements)
     found = checking.run(plan, jobs)
+    prices = math.fsum(result.price for result in found)
     return Score(
         scenario=plan.scenario.name,
         layout=plan.layout.name,
         placements=plan.placements,
-        cost=math.fsum(job.metres_per_year for job in scores) + wishes,
+        cost=math.fsum(job.metres_per_year for job in scores) + wishes + prices,
         prefer_metres=wishes,
+        check_metres=prices,
         jobs=scores,
         standing=_standing(jobs),
         from_to=_from_to(jobs),

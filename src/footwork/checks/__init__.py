@@ -13,6 +13,7 @@ from footwork.checks.run import (
     faults_building,
     faults_pair,
     passes,
+    price_if_passed,
     rules,
     run,
 )
@@ -25,6 +26,7 @@ __all__ = [
     "faults_pair",
     "notes",
     "passes",
+    "price_if_passed",
     "rules",
     "run",
 ]

@@ -103,7 +103,8 @@ class Case:
             worst = mine[0]
             others = dict.fromkeys(f.other for f in mine[1:] if f.other != worst.other)
             more = f" ({', '.join(others)} too)" if others else ""
-            yield self.result(subject, False, worst.required, worst.actual, bad(worst) + more, said)
+            price = sum(self.rule.cost(f.required, f.actual) for f in mine)
+            yield self.result(subject, False, worst.required, worst.actual, bad(worst) + more, said, price)
 
     def result(
         self,
@@ -113,12 +114,24 @@ class Case:
         actual: float | None,
         message: str,
         source: str = "",
+        price: float | None = None,
     ) -> CheckResult:
-        """``actual`` that is infinite, where nothing of the kind is there, comes out as None."""
+        """``actual`` that is infinite, where nothing of the kind is there, comes out as None.
+
+        ``price`` is that of all faults together, by default that of this one figure.
+        """
         r = self.rule
         found = actual if actual is not None and math.isfinite(actual) else None
         source = source or r.source
-        return CheckResult(r.id, subject, r.severity, ok, required, found, r.unit, source, message)
+        if ok:
+            return CheckResult(r.id, subject, r.severity, ok, required, found, r.unit, source, message)
+        if r.accepted:
+            ok, message = True, f"{message} (accepted: {r.accepted})"
+        elif price is None:
+            price = r.cost(required, actual)
+        return CheckResult(
+            r.id, subject, r.severity, ok, required, found, r.unit, source, message, price or 0.0, r.accepted
+        )
 
     def from_key(self, name: str, key: str) -> str:
         """Where a station's own figure is from: the file, the catalogue, or what is usual."""

@@ -297,6 +297,7 @@ DOOR_SHUT = Rule(
     "no vehicle stands across a door's line, so that the door can shut",
     "should",
     COMMON_PRACTICE,
+    price=2000.0,
 )
 
 
@@ -330,13 +331,14 @@ DOOR_WAY = Rule(
     "before every door a square of the walker's width is free, somewhere along its opening",
     "should",
     COMMON_PRACTICE,
+    price=3000.0,
 )
 
 
 def door_spaces(ground: Ground) -> tuple[Space, ...]:
     """The square before each door, begun at the opening's start; kept with the ground."""
     if "doorways" not in ground.kept:
-        ground.kept["doorways"] = tuple(_door_space(ground, door) for door in ground.room.doors)
+        ground.kept["doorways"] = tuple(_door_space(ground, door) for door in ground.room.doors if door.used)
     spaces: tuple[Space, ...] = ground.kept["doorways"]
     return spaces
 

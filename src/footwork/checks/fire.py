@@ -16,10 +16,10 @@ from footwork.floor.scene import Scene
 from footwork.floor.walls import edges
 from footwork.floor.widest import crowding
 from footwork.model.outlines import contains
-from footwork.model.scenario import SIDES, TOLERANCE, Fixture, Point, Scenario, Station, Vehicle
+from footwork.model.scenario import TOLERANCE, Fixture, Point, Scenario, Vehicle
 
 WORD = "extinguisher"
-"""A fixture or station with this in its name is one."""
+"""The kind of a fixture that is one."""
 
 # --- extinguisher: every standing place, class A.
 
@@ -29,6 +29,7 @@ EXTINGUISHER = Rule(
     "should",
     published("29 CFR 1910.157(d)(2), class A (from a secondary text)"),
     22.86,
+    price=1500.0,
 )
 
 # --- extinguisher-flammables: flammables and vehicles, class B.
@@ -39,13 +40,13 @@ EXTINGUISHER_FLAMMABLES = Rule(
     "should",
     published("29 CFR 1910.157(d)(4), class B (from a secondary text)"),
     15.24,
+    price=1500.0,
 )
 
 
-def extinguishers(scenario: Scenario) -> tuple[Fixture | Station, ...]:
-    """The fixtures and stations that are fire extinguishers."""
-    things: tuple[Fixture | Station, ...] = (*scenario.room.fixtures, *scenario.stations)
-    return tuple(thing for thing in things if WORD in thing.name.lower())
+def extinguishers(scenario: Scenario) -> tuple[Fixture, ...]:
+    """The fixtures that are fire extinguishers."""
+    return tuple(fixture for fixture in scenario.room.fixtures if fixture.kind == WORD)
 
 
 def extinguisher(case: Case) -> Iterator[CheckResult]:
@@ -111,13 +112,10 @@ def _reach(case: Case, names: list[str], blocked: bool = False) -> Iterator[Chec
         yield case.result(name, far <= most, most, far, message)
 
 
-def _beside(case: Case, thing: Fixture | Station) -> list[Point]:
+def _beside(case: Case, thing: Fixture) -> list[Point]:
     """Where a person may stand to take an extinguisher: before each side of it, or before its wall."""
     plan = case.layout.plan
     radius = plan.scenario.walker.radius
-    if isinstance(thing, Station):
-        sides = thing.stand or SIDES
-        return [place.at for side in sides for place in plan.places(thing.name, side)]
     found = []
     for start, end in edges(thing.outline):
         along = np.subtract(end, start) / max(math.dist(start, end), 1e-12)

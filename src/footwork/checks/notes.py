@@ -52,7 +52,7 @@ def _extinguisher(scenario: Scenario) -> Iterator[str]:
     if stores and not extinguishers(scenario):
         yield (
             f"flammables are kept ({', '.join(stores)}) and the file names no fire extinguisher: with a "
-            f"fixture called {WORD}, the way to it is checked"
+            f'fixture of kind = "{WORD}", the way to it is checked'
         )
 
 

@@ -13,7 +13,9 @@ class CheckResult:
 
     ``required`` and ``actual`` are in ``unit``; None where the check is a plain yes or no.
     ``source`` says *published: clause*, *common practice* or *your file*.  ``message`` is one
-    sentence that says what to do when the check fails, and what holds when it passes.
+    sentence that says what to do when the check fails, and what holds when it passes.  ``price`` is what
+    failing counts, in metres of walking a year; ``accepted`` is why the file accepts that it fails, and
+    ``ok`` is then True.
     """
 
     id: str
@@ -25,3 +27,5 @@ class CheckResult:
     unit: str
     source: str
     message: str
+    price: float = 0.0
+    accepted: str = ""

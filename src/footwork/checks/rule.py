@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
@@ -23,7 +24,8 @@ class Rule:
 
     ``what`` says it in one sentence, with ``{figure}`` where the figure belongs.  ``figure`` is in ``unit``,
     None for a plain yes or no.  ``source`` is *published: clause*, *common practice* or *your file*: the file
-    itself asks for it, by a key that has no usual value.
+    itself asks for it, by a key that has no usual value.  ``price`` is what failing it costs at most,
+    in metres of walking a year, where it is a `should`; ``accepted`` is why a file asks nothing.
     """
 
     id: str
@@ -32,6 +34,8 @@ class Rule:
     source: str
     figure: float | None = None
     unit: str = "m"
+    price: float = 0.0
+    accepted: str = ""
 
     def under(self, settings: Mapping[str, CheckSetting]) -> Rule:
         """The rule as a file's ``[checks]`` changes it; the source is then the file.
@@ -39,14 +43,31 @@ class Rule:
         Where the file sets the severity alone, the figure keeps its source beside that.
         """
         setting = settings.get(self.id)
-        if setting is None or (setting.figure is None and setting.severity is None):
+        if setting is None:
             return self
+        price = self.price if setting.price is None else setting.price
+        own = replace(self, price=price, accepted=setting.accepted)
+        if setting.figure is None and setting.severity is None:
+            return own
         return replace(
-            self,
+            own,
             figure=self.figure if setting.figure is None else setting.figure,
             severity=setting.severity or self.severity,
             source=YOUR_FILE if setting.figure is not None else with_severity(self.source),
         )
+
+    def cost(self, required: float | None, actual: float | None) -> float:
+        """Metres a year that failing counts: half the price for failing at all, the rest by what is missing.
+
+        What is missing is a part of ``required``, no more than all of it; all of it where that says nothing.
+        A must that is failed has no price: nobody can have it.
+        """
+        if self.severity == "must" or self.accepted:
+            return 0.0
+        missing = 1.0
+        if required and actual is not None and math.isfinite(actual):
+            missing = min(1.0, abs(required - actual) / required)
+        return self.price * (0.5 + 0.5 * missing)
 
     def sentence(self, say: Callable[[float], str]) -> str:
         """``what`` with the figure in it, as ``say`` spells lengths."""
@@ -61,6 +82,7 @@ class Rule:
             "figure": self.figure,
             "unit": self.unit,
             "source": self.source,
+            "price": self.price if self.severity == "should" else None,
         }
 
 

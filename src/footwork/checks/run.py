@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from footwork.checks import doors, fire, hazards, standing, strips, vehicles, walking, wheelchair
+from footwork.checks import (
+    doors,
+    fire,
+    fittings,
+    hazards,
+    openings,
+    standing,
+    strips,
+    vehicles,
+    walking,
+    wheelchair,
+)
 from footwork.checks.case import Alone, Arranged, Case, Pair
 from footwork.checks.ground import Fault, Ground, Placed
 from footwork.checks.mending import Failed
@@ -44,6 +56,16 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
     (doors.OPEN_LEAF, doors.open_leaf),
     (doors.DOOR_SHUT, doors.door_shut),
     (doors.DOOR_WAY, doors.door_way),
+    (openings.OPENING_CLEAR, openings.opening_clear),
+    (openings.VEHICLE_OPENING, openings.vehicle_opening),
+    (openings.WINDOW_SILL, openings.window_sill),
+    (walking.EXIT_WAY, walking.exit_way),
+    (fittings.EXTINGUISHER_CLEAR, fittings.extinguisher_clear),
+    (fittings.HEATER_CLEAR, fittings.heater_clear),
+    (fittings.LEAD_REACH, fittings.lead_reach),
+    (fittings.LEAD_ACROSS, fittings.lead_across),
+    (vehicles.VEHICLE_MARGIN, vehicles.vehicle_margin),
+    (vehicles.DRIVER_DOOR, vehicles.driver_door),
 )
 """Every check with its rule, in the order they are listed to the user."""
 
@@ -67,6 +89,14 @@ ALONE: tuple[tuple[Rule, Alone], ...] = (
     (doors.DOOR_SHUT, doors.door_shut_alone),
     (doors.DOOR_WAY, doors.door_way_alone),
     (hazards.IGNITION_HEIGHT, hazards.ignition_height_alone),
+    (openings.OPENING_CLEAR, openings.opening_clear_alone),
+    (openings.VEHICLE_OPENING, openings.vehicle_opening_alone),
+    (openings.WINDOW_SILL, openings.window_sill_alone),
+    (fittings.EXTINGUISHER_CLEAR, fittings.extinguisher_clear_alone),
+    (fittings.HEATER_CLEAR, fittings.heater_clear_alone),
+    (fittings.LEAD_REACH, fittings.lead_reach_alone),
+    (vehicles.VEHICLE_MARGIN, vehicles.vehicle_margin_alone),
+    (vehicles.DRIVER_DOOR, vehicles.driver_door_alone),
 )
 """What the building alone says of one thing at one placement; the cheap and frequent refusals first."""
 
@@ -85,6 +115,8 @@ PAIRS: tuple[tuple[Rule, Pair], ...] = (
     (hazards.VEHICLE_SPARKS, hazards.vehicle_sparks_pair),
     (hazards.OXYGEN_FUEL, hazards.oxygen_fuel_pair),
     (strips.STOCK_VEHICLE, strips.stock_vehicle_pair),
+    (vehicles.VEHICLE_MARGIN, vehicles.vehicle_margin_pair),
+    (vehicles.DRIVER_DOOR, vehicles.driver_door_pair),
 )
 """What two things say of each other."""
 
@@ -111,6 +143,21 @@ def passes(plan: Plan, walks: Sequence[JobWalk], strict: bool = False) -> bool:
         if strict or rule.severity == "must"
         for result in check(Case(arranged, rule))
     )
+
+
+def price_if_passed(plan: Plan, walks: Sequence[JobWalk], strict: bool = False) -> float:
+    """Metres a year that the failed should-checks count; infinite unless the layout ``passes``.  Wordless."""
+    arranged = Arranged(plan, tuple(walks), musts, silent=True)
+    total = []
+    for rule, check in ((rule.under(plan.scenario.checks), check) for rule, check in CHECKS):
+        fatal = strict or rule.severity == "must"
+        if not fatal and not rule.price:
+            continue
+        for result in check(Case(arranged, rule)):
+            if fatal and not result.ok:
+                return math.inf
+            total.append(result.price)
+    return math.fsum(total)
 
 
 def failures(plan: Plan, walks: Sequence[JobWalk]) -> tuple[int, int]:

@@ -13,6 +13,7 @@ from footwork.checks.case import Case
 from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_fault
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
+from footwork.floor.headroom import share_floor
 from footwork.floor.overlap import distance
 from footwork.floor.plan import wall_words
 from footwork.floor.shapes import SQUARE_WITHIN, FloatArray, Pieces, convex_pieces, side_line
@@ -67,7 +68,13 @@ def in_room(case: Case) -> Iterator[CheckResult]:
 
 # --- no-overlap: footprints clear of each other and of fixtures.
 
-NO_OVERLAP = Rule("no-overlap", "footprints are clear of each other and of fixtures", "must", COMMON_PRACTICE)
+NO_OVERLAP = Rule(
+    "no-overlap",
+    "footprints are clear of each other and of fixtures; what is known to be low enough may stand below what "
+    "hangs",
+    "must",
+    COMMON_PRACTICE,
+)
 
 
 def no_overlap_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
@@ -77,7 +84,10 @@ def no_overlap_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
 
 
 def no_overlap_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
-    """Told once, of the first.  Two vehicles may share a place when they are never in at once."""
+    """Told once, of the first.  Two vehicles may share a place when they are never in at once, and what is
+    low enough stands below what hangs."""
+    if share_floor(a.thing, b.thing):
+        return
     if (
         isinstance(a.thing, Vehicle)
         and isinstance(b.thing, Vehicle)
@@ -145,10 +155,24 @@ def wall_body(wall: Wall) -> Body:
 def wall_gap(room: Room, placed: Placed) -> float:
     """Metres from a back to the wall it stands against; inf when no wall is parallel behind all of it.
 
-    Doors and windows are part of their wall here: what a door needs is for other checks to say.
+    A door that is used is no wall; a window is, as far down as its sill, and one that nobody opens.
     """
     back = side_line(placed.thing, placed.placement, "back")
-    return min((_gap_to(wall, *back) for wall in room.walls), default=math.inf)
+    return min(
+        (_gap_to(wall, *back) for wall in room.walls if not _before_door(room, wall, *back)), default=math.inf
+    )
+
+
+def _before_door(room: Room, wall: Wall, start: Point, end: Point) -> bool:
+    """Whether some of the segment start, end lies before a door of a wall that is used."""
+    along = np.subtract(wall.end, wall.start) / math.dist(wall.start, wall.end)
+    low, high = sorted(float(np.subtract(p, wall.start) @ along) for p in (start, end))
+    for door in room.doors:
+        if door.used and door.wall == wall.name:
+            ends = sorted(float(np.subtract(p, wall.start) @ along) for p in (door.start, door.end))
+            if min(high, ends[1]) - max(low, ends[0]) > TOLERANCE:
+                return True
+    return False
 
 
 def _gap_to(wall: Wall, start: Point, end: Point) -> float:
@@ -186,7 +210,10 @@ def placing(case: Case) -> Iterator[CheckResult]:
             )
         move = case.shift([name], lambda placed: wall_gap(room, placed) - most)
         if math.isinf(fault.actual):
-            return f"{name} has no wall behind all of its back: turn it, or move it to a wall"
+            return (
+                f"{name} has no solid wall behind all of its back (a door in use is none): turn it, or move "
+                "it to a wall"
+            )
         return (
             f"the back of {name} is {say(fault.actual)} from its wall; {say(most)} at most: "
             f"{move or 'move it back to the wall'}"

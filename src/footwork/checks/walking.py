@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import product
 
 from footwork.checks.case import Case
@@ -14,7 +14,7 @@ from footwork.checks.wheelchair import ROUTE
 from footwork.floor.scene import Scene
 from footwork.floor.shapes import door_place
 from footwork.floor.widest import gap_widths, widest_from
-from footwork.model.scenario import TOLERANCE, Point, Walker
+from footwork.model.scenario import TOLERANCE, Door, Point, Walker
 
 # --- reachable: every place that a job uses, from every other it needs, in the state it needs.
 
@@ -67,6 +67,7 @@ WAY_OUT = Rule(
     "should",
     published("29 CFR 1910.36(g)(2), least width of exit access"),
     0.7112,
+    price=3000.0,
 )
 WARN_BY = 0.010
 """Metres below the figure that are pointed out but do not fail."""
@@ -80,8 +81,29 @@ def all_in(case: Case) -> frozenset[str]:
 
 def way_out(case: Case) -> Iterator[CheckResult]:
     """With every vehicle in that is ever in."""
+    yield from _ways_to(case, [door for door in case.layout.plan.room.doors if door.used], "a door")
+
+
+# --- exit-way: the way to an exit stays open.
+
+EXIT_WAY = Rule(
+    "exit-way",
+    "the way from each station to an exit is at least {figure} wide, all the way",
+    "must",
+    published("29 CFR 1910.37(a)(3), unobstructed exit routes, and 1910.36(g)(2), their least width"),
+    0.7112,
+)
+
+
+def exit_way(case: Case) -> Iterator[CheckResult]:
+    """As for the way out, to the doors that the file calls exits."""
+    doors = [door for door in case.layout.plan.room.doors if door.exit]
+    yield from _ways_to(case, doors, " or ".join(f"the exit {door.name}" for door in doors))
+
+
+def _ways_to(case: Case, doors: Sequence[Door], goal: str) -> Iterator[CheckResult]:
+    """How wide the widest way is from each station to one of some doors."""
     plan, say = case.layout.plan, case.say
-    doors = plan.room.doors
     needed = case.rule.figure or 0.0
     if not doors:
         return
@@ -100,7 +122,7 @@ def way_out(case: Case) -> Iterator[CheckResult]:
             widest_from(scene, strip.polygon, exits, limit, gaps) for strip in plan.strips(placed.name)
         )
         ok = wide >= needed - WARN_BY
-        message = f"the way from {placed.name} to a door is {say(wide)} wide"
+        message = f"the way from {placed.name} to {goal} is {say(wide)} wide"
         if wide < needed - TOLERANCE:
             message += f"; {say(needed)} is the least for a way out, {say(needed - wide)} more"
         if not ok:

@@ -62,7 +62,7 @@ def build_room(faults: Faults) -> Room | None:
     doors = _doors(walls, yards, faults)
     windows = _windows(walls, faults)
     fixtures = _fixtures(walls, faults)
-    clear = _keep_clear(faults)
+    clear = {**_keep_clear(faults), **_panels(fixtures)}
     if not outline or head is None:
         return None
     _check_yards(yards, doors, outline, faults)
@@ -248,6 +248,15 @@ def _keep_clear(faults: Faults) -> dict[KeyPath, KeepClear]:
             kind = cast(Any, table.kind)
             areas[path] = KeepClear(name, outline, table.at, table.size, table.facing, kind)
     return areas
+
+
+def _panels(fixtures: Mapping[KeyPath, Fixture]) -> dict[KeyPath, KeepClear]:
+    """The floor before fixtures that are electrical panels, as far as they are drawn."""
+    return {
+        path: KeepClear(f.name, f.outline, f.at, f.size, f.facing, "electrical panel")
+        for path, f in fixtures.items()
+        if f.kind == "panel"
+    }
 
 
 def _yards(faults: Faults) -> dict[KeyPath, Yard]:

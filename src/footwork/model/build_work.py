@@ -194,7 +194,6 @@ def _check_near(word: str, path: KeyPath, book: Book, faults: Faults) -> None:
 def build_checks(faults: Faults) -> Mapping[str, CheckSetting]:
     """Figures in metres, and severities, that the file changes, by the check's id."""
     settings: dict[str, CheckSetting] = {}
-    accepted = _accepted(faults)
     for name, raw in faults.table(("checks",)).items():
         path: KeyPath = ("checks", name)
         if name == ACCEPTED:
@@ -210,12 +209,12 @@ def build_checks(faults: Faults) -> Mapping[str, CheckSetting]:
             faults.add(path, "this check has no figure of its own", mend)
             continue
         settings[name] = CheckSetting(entry.figure, cast(Any, entry.severity), entry.price)
-    for name, why in accepted.items():
+    for name, why in _accepted(settings, faults).items():
         settings[name] = replace(settings.get(name, CheckSetting()), accepted=why)
     return settings
 
 
-def _accepted(faults: Faults) -> Mapping[str, str]:
+def _accepted(settings: Mapping[str, CheckSetting], faults: Faults) -> Mapping[str, str]:
     """Why checks are not asked, by their id."""
     found = {}
     for name, why in faults.table(("checks", ACCEPTED)).items():
@@ -224,12 +223,18 @@ def _accepted(faults: Faults) -> Mapping[str, str]:
             faults.add(path, "unknown check", hint(name, RULE_IDS, "checks"))
         elif not isinstance(why, str) or not why.strip():
             faults.add(path, "it does not say why", 'write the reason in quotes: "fire watch kept"')
-        elif name in SEVERE:
-            what = "what no layout can do without cannot be accepted"
-            faults.add(path, what, "accept checks that are `should`; footwork check --rules lists them")
+        elif severity(name, settings) == "must":
+            what = "a must cannot be accepted"
+            faults.add(path, what, f'let {name} be severity = "should", or leave this out')
         else:
             found[name] = why
     return found
+
+
+def severity(name: str, settings: Mapping[str, CheckSetting]) -> str:
+    """Whether a check is a must in this file."""
+    own = settings[name].severity if name in settings else None
+    return own or ("must" if name in SEVERE else "should")
 
 
 def _check_entry(raw: Any, path: KeyPath, faults: Faults) -> Any:

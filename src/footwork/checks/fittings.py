@@ -1,0 +1,287 @@
+"""Fixtures of a known kind: what they ask of the floor round them, and what stations need of them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+import shapely
+
+from footwork.checks.case import Case, either
+from footwork.checks.ground import Body, Clash, Fault, Ground, Placed
+from footwork.checks.hazards import FLAMMABLE
+from footwork.checks.result import CheckResult
+from footwork.checks.rule import COMMON_PRACTICE, Rule, published
+from footwork.floor.overlap import distance, nearest
+from footwork.floor.routes import LegWalk, Walks
+from footwork.floor.shapes import FloatArray, Pieces, convex_pieces, front_axes
+from footwork.model.outlines import nearest_on
+from footwork.model.scenario import TOLERANCE, Fixture, Station
+
+COMBUSTIBLE = "combustible"
+ON_A_WALL = 0.3
+"""Metres from a wall within which a fixture hangs or stands against it, and faces away from it."""
+
+# --- extinguisher-clear: nothing over or before one.
+
+EXTINGUISHER_CLEAR = Rule(
+    "extinguisher-clear",
+    "nothing stands or hangs before a fire extinguisher, {figure} deep and as wide as a person",
+    "must",
+    published(
+        "29 CFR 1910.157(c)(1), readily accessible (from a secondary text); the depth is common practice"
+    ),
+    0.90,
+)
+
+
+def of_kind(ground: Ground, kind: str) -> tuple[Fixture, ...]:
+    """The fixtures of a kind."""
+    return tuple(f for f in ground.room.fixtures if f.kind == kind)
+
+
+def fronts(ground: Ground) -> tuple[Body, ...]:
+    """The floor before each extinguisher; kept with the ground."""
+    if "fronts" not in ground.kept:
+        ground.kept["fronts"] = tuple(_front(ground, f) for f in of_kind(ground, "extinguisher"))
+    known: tuple[Body, ...] = ground.kept["fronts"]
+    return known
+
+
+def _front(ground: Ground, fixture: Fixture) -> Body:
+    """A rectangle out from the fixture's face: away from the wall that it is at, else where it faces."""
+    deep = ground.under(EXTINGUISHER_CLEAR).figure or 0.0
+    out = _outward(ground, fixture)
+    along = np.array([-out[1], out[0]])
+    corners = np.array(fixture.outline)
+    face = float((corners @ out).max())
+    wide = max(float(np.ptp(corners @ along)), ground.scenario.walker.width) / 2
+    middle = float(np.array(fixture.at) @ along)
+    spots = ((face, -wide), (face + deep, -wide), (face + deep, wide), (face, wide))
+    ring: FloatArray = np.array([a * out + (middle + b) * along for a, b in spots])
+    return Body(fixture.name, (ring,))
+
+
+def _outward(ground: Ground, fixture: Fixture) -> FloatArray:
+    near = [
+        (math.dist(fixture.at, nearest_on(w.start, w.end, fixture.at)), w.inward) for w in ground.room.walls
+    ]
+    gap, inward = min(near)
+    if gap <= ON_A_WALL:
+        return np.array(inward)
+    return -np.array(front_axes(fixture.facing)[1])
+
+
+def extinguisher_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    if not isinstance(placed.thing, Station):
+        return
+    need = ground.under(EXTINGUISHER_CLEAR).figure or 0.0
+    for front in fronts(ground):
+        if placed.body.meets(front):
+            clash = Clash(placed.name, placed.body.pieces, front.pieces)
+            fixture = next(f for f in ground.room.fixtures if f.name == front.name)
+            free = distance(placed.body.pieces, convex_pieces(fixture.outline))
+            yield Fault(front.name, placed.name, need, min(need, free), (clash,))
+
+
+def extinguisher_clear(case: Case) -> Iterator[CheckResult]:
+    say, need = case.say, case.rule.figure
+
+    def bad(fault: Fault) -> str:
+        return (
+            f"{fault.other} is {say(fault.actual)} from {fault.subject}, in front of it; "
+            f"{say(fault.required)} must stay free there: {case.mend(fault)}"
+        )
+
+    names = [front.name for front in fronts(case.ground)]
+    yield from case.results(
+        names,
+        case.gather(extinguisher_clear_alone),
+        bad,
+        lambda s: f"nothing stands before {s}",
+        lambda _: need,
+        lambda _: need,
+    )
+
+
+# --- heater-clear: what burns stays away from heaters and stoves.
+
+HEATER_CLEAR = Rule(
+    "heater-clear",
+    "stores of flammables and combustible stock stand {figure} from a gas, oil or electric heater, and twice "
+    "as far from a stove for solid fuel",
+    "must",
+    published("International Fire Code 603.5.3, 18 in and 36 in (from a secondary text)"),
+    0.457,
+)
+KINDS: Mapping[str, float] = {"heater": 1.0, "stove": 2.0}
+"""How many times the figure each kind asks for: 18 in, and 36 in for solid fuel."""
+
+
+def burns(placed: Placed) -> bool:
+    """Whether a thing stores what catches fire."""
+    return isinstance(placed.thing, Station) and bool({FLAMMABLE, COMBUSTIBLE} & set(placed.thing.minds))
+
+
+def heaters(ground: Ground) -> Iterator[tuple[Fixture, float]]:
+    """Heaters and stoves, each with the metres that what burns keeps from it."""
+    figure = ground.under(HEATER_CLEAR).figure or 0.0
+    for fixture in ground.room.fixtures:
+        times = KINDS.get(fixture.kind or "")
+        if times is not None:
+            yield fixture, times * figure
+
+
+def heater_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    if not burns(placed):
+        return
+    for fixture, need in heaters(ground):
+        gap = distance(placed.body.pieces, convex_pieces(fixture.outline))
+        if gap < need - TOLERANCE:
+            yield Fault(placed.name, fixture.name, need, gap)
+
+
+def heater_clear(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+    outlines = {f.name: convex_pieces(f.outline) for f, _ in heaters(case.ground)}
+
+    def bad(fault: Fault) -> str:
+        def missing(placed: Placed) -> float:
+            return fault.required - distance(placed.body.pieces, outlines[fault.other])
+
+        ways = either(case.shift([fault.subject], missing), "store it elsewhere")
+        return (
+            f"{fault.subject} holds what burns, {say(fault.actual)} from {fault.other}; "
+            f"{say(fault.required)} is the least: {ways}"
+        )
+
+    names = [p.name for p in case.placed if outlines and burns(p)]
+    least = min((need for _, need in heaters(case.ground)), default=None)
+    yield from case.results(
+        names,
+        case.gather(heater_clear_alone),
+        bad,
+        lambda s: f"{s} is far enough from everything that heats",
+        lambda _: least,
+        lambda _: None,
+    )
+
+
+# --- lead-reach: a socket or tap within the length of the lead or hose.
+
+LEAD_REACH = Rule(
+    "lead-reach",
+    "what needs a socket or a tap has one within the length of its lead or hose, in a straight line",
+    "should",
+    COMMON_PRACTICE,
+    price=800.0,
+)
+
+
+def supply(ground: Ground, kind: str) -> tuple[Pieces, ...]:
+    """The sockets or taps of the building as shapes; kept with the ground."""
+    key = f"supply {kind}"
+    if key not in ground.kept:
+        ground.kept[key] = tuple(convex_pieces(f.outline) for f in of_kind(ground, kind))
+    known: tuple[Pieces, ...] = ground.kept[key]
+    return known
+
+
+def needed(ground: Ground, thing: object) -> tuple[str, ...]:
+    """What of its needs the building has at all: where a file tells of no socket, none is asked for."""
+    return tuple(kind for kind in thing.needs if supply(ground, kind)) if isinstance(thing, Station) else ()
+
+
+def lead_reach_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    kinds = needed(ground, placed.thing)
+    if not kinds:
+        return
+    lead = ground.scenario.station(placed.name).lead
+    for kind in kinds:
+        gap = min(distance(placed.body.pieces, point) for point in supply(ground, kind))
+        if gap > lead + TOLERANCE:
+            yield Fault(placed.name, kind, lead, gap)
+
+
+def lead_reach(case: Case) -> Iterator[CheckResult]:
+    say = case.say
+
+    def bad(fault: Fault) -> str:
+        def missing(placed: Placed) -> float:
+            near = min(distance(placed.body.pieces, p) for p in supply(case.ground, fault.other))
+            return near - fault.required
+
+        more = f"have a {fault.other} put in, or a longer lead"
+        return (
+            f"{fault.subject} is {say(fault.actual)} from the nearest {fault.other}, and its lead is "
+            f"{say(fault.required)}: {either(case.shift([fault.subject], missing), more)}"
+        )
+
+    leads = {p.name: s.lead for p, s in case.stations if needed(case.ground, s)}
+    yield from case.results(
+        leads,
+        case.gather(lead_reach_alone),
+        bad,
+        lambda s: f"{s} is within its lead of what it needs",
+        leads.get,
+        lambda _: None,
+        lambda s: case.from_key(s, "lead"),
+    )
+
+
+# --- lead-across: nobody walks over a lead or hose.
+
+LEAD_ACROSS = Rule(
+    "lead-across",
+    "no lead or hose, drawn straight to the nearest socket or tap, lies across the way of a job",
+    "should",
+    COMMON_PRACTICE,
+    price=300.0,
+)
+
+
+def leads(ground: Ground, placed: Placed) -> Iterator[tuple[str, shapely.LineString]]:
+    """The leads and hoses of a station that reach, each a straight line to the nearest of its kind."""
+    for kind in needed(ground, placed.thing):
+        pieces = min(supply(ground, kind), key=lambda p: distance(placed.body.pieces, p))
+        gap = distance(placed.body.pieces, pieces)
+        if TOLERANCE < gap <= ground.scenario.station(placed.name).lead + TOLERANCE:
+            yield kind, shapely.LineString(nearest(placed.body.pieces, pieces))
+
+
+def lead_across(case: Case) -> Iterator[CheckResult]:
+    """One that runs along a wall, or behind things, is across nobody's way."""
+    lines = {p.name: list(leads(case.ground, p)) for p, s in case.stations if needed(case.ground, s)}
+    if not any(lines.values()):
+        return
+    walked = list(_walked(case))
+    for name, mine in lines.items():
+        crossed = [(kind, leg, job) for kind, line in mine for way, leg, job in walked if way.crosses(line)]
+        if not crossed:
+            yield case.result(name, True, None, None, f"no way of a job crosses a lead of {name}")
+            continue
+        kind, leg, job = crossed[0]
+        yield case.result(
+            name,
+            False,
+            None,
+            None,
+            f"the lead from {name} to its {kind} lies across the way from {leg.start.owner} to "
+            f"{leg.end.owner} ({job}): lead it overhead or under a cover, or stand {name} by a {kind}",
+        )
+
+
+def _walked(case: Case) -> Iterator[tuple[shapely.LineString, LegWalk, str]]:
+    """The way of each different leg, in the state in which its job is done most."""
+    walks, seen = Walks(case.layout.plan), set()
+    for walk in case.layout.walks:
+        state = frozenset(walk.main.vehicles_in)
+        for leg in walk.main.legs:
+            key = (state, leg.start, leg.end, leg.width)
+            if key in seen or not math.isfinite(leg.metres):
+                continue
+            seen.add(key)
+            points = walks.path(state, leg).points
+            if len(points) > 1:
+                yield shapely.LineString(points), leg, walk.job.name
