@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from footwork.floor.plan import Plan
 from footwork.floor.scene import Path
 from footwork.floor.shapes import StandingPlace
+from footwork.floor.squeeze import Squeeze, Squeezer
 from footwork.model.scenario import Job, Point, Scenario, Visit
 
 Floats = NDArray[np.float64]
@@ -28,19 +29,29 @@ route is still found and every blocked leg can be named."""
 
 @dataclass(frozen=True, slots=True)
 class LegWalk:
-    """One leg: from where to where, how far, and the clear width it needs."""
+    """One leg: from where to where, how far, and the clear width it needs.
+
+    Without a way of that width ``metres`` is inf, or how far it is ``squeezed`` where that is asked for.
+    """
 
     start: StandingPlace
     end: StandingPlace
     metres: float
     width: float
+    squeezed: Squeeze | None = None
+
+    @property
+    def blocked(self) -> bool:
+        """Whether there is no way as wide as it needs."""
+        return self.squeezed is not None or not math.isfinite(self.metres)
 
 
 @dataclass(frozen=True, slots=True)
 class StateWalk:
     """A job walked while ``vehicles_in`` are in; ``share`` of the job's time.
 
-    ``stops`` has one standing place for each visit.  ``metres`` is inf when a leg can't be walked.
+    ``stops`` has one standing place for each visit.  ``metres`` is inf when a leg can't be walked, unless
+    such legs are squeezed.
     """
 
     vehicles_in: tuple[str, ...]
@@ -48,6 +59,16 @@ class StateWalk:
     metres: float
     stops: tuple[StandingPlace, ...]
     legs: tuple[LegWalk, ...]
+
+    @property
+    def blocked(self) -> int:
+        """How many legs have no way: no choice of standing places has fewer."""
+        return sum(leg.blocked for leg in self.legs)
+
+    @property
+    def squeezed(self) -> float:
+        """Metres of the legs that are squeezed."""
+        return math.fsum(leg.metres for leg in self.legs if leg.squeezed is not None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +86,16 @@ class JobWalk:
     def metres(self) -> float:
         """Mean over the states by share."""
         return sum(s.share * s.metres for s in self.states)
+
+    @property
+    def squeezed(self) -> float:
+        """Of these the metres of legs that are squeezed."""
+        return sum(s.share * s.squeezed for s in self.states)
+
+    @property
+    def blocked(self) -> bool:
+        """Whether there is a leg without a way in any state."""
+        return any(s.blocked for s in self.states)
 
 
 def vehicle_states(scenario: Scenario, job: Job) -> tuple[tuple[frozenset[str], float], ...]:
@@ -98,11 +129,18 @@ def stepped_out(place: StandingPlace, walker_width: float, width: float) -> Poin
 
 
 class Walks:
-    """Walking on one plan, with the distances between standing places kept."""
+    """Walking on one plan, with the distances between standing places kept.
 
-    def __init__(self, plan: Plan) -> None:
+    With ``squeeze`` a job that cannot be walked is walked all the same: by the fewest legs without a way,
+    then by the least that is missing of their widths, then by the fewest metres.
+    """
+
+    def __init__(self, plan: Plan, squeeze: bool = False) -> None:
         self.plan = plan
+        self.squeeze = squeeze
         self._matrices: dict[tuple[object, ...], Floats] = {}
+        self._squeezers: dict[frozenset[str], Squeezer] = {}
+        self._squeezes: dict[tuple[object, ...], Squeeze] = {}
 
     def matrix(self, state: frozenset[str], start: Visit, end: Visit, width: float) -> Floats:
         """Distances from each place of ``start`` to each of ``end``: shape (n, m), inf for no way."""
@@ -129,6 +167,8 @@ class Walks:
 
     def path(self, state: frozenset[str], leg: LegWalk) -> Path:
         """The way of one leg, with the steps out and in of a wide load."""
+        if leg.squeezed is not None:
+            return Path(leg.metres, leg.squeezed.points, leg.squeezed.way.round)
         walker = self.plan.scenario.walker.width
         p, q = (stepped_out(place, walker, leg.width) for place in (leg.start, leg.end))
         way = self.plan.scene(state).path(p, q, leg.width / 2)
@@ -147,15 +187,60 @@ class Walks:
         matrices = [
             self.matrix(state, a, b, width) for (a, b), width in zip(pairwise(job.route), widths, strict=True)
         ]
-        chosen = least_stops(matrices, len(self.plan.visit_places(job.route[0])))
-        stops = tuple(self.plan.visit_places(v)[c] for v, c in zip(job.route, chosen, strict=True))
-        lengths = [float(m[i, j]) for m, (i, j) in zip(matrices, pairwise(chosen), strict=True)]
+        places = [self.plan.visit_places(visit) for visit in job.route]
+        chosen = least_stops(matrices, len(places[0]))
+        if self.squeeze and not all(map(math.isfinite, _along(matrices, chosen))):
+            counted = [
+                self._with_squeezed(state, matrix, pair, width)
+                for matrix, pair, width in zip(matrices, pairwise(places), widths, strict=True)
+            ]
+            chosen = least_stops(counted, len(places[0]))
+        stops = tuple(at[c] for at, c in zip(places, chosen, strict=True))
         legs = tuple(
-            LegWalk(a, b, metres, width)
-            for (a, b), metres, width in zip(pairwise(stops), lengths, widths, strict=True)
-            if a != b
+            self._leg(state, pair, metres, width)
+            for pair, metres, width in zip(pairwise(stops), _along(matrices, chosen), widths, strict=True)
         )
-        return StateWalk(tuple(sorted(state)), share, math.fsum(lengths), stops, legs)
+        metres = math.fsum(leg.metres for leg in legs)
+        return StateWalk(
+            tuple(sorted(state)), share, metres, stops, tuple(leg for leg in legs if leg.start != leg.end)
+        )
+
+    def _leg(
+        self, state: frozenset[str], ends: tuple[StandingPlace, StandingPlace], metres: float, width: float
+    ) -> LegWalk:
+        if math.isfinite(metres) or not self.squeeze:
+            return LegWalk(*ends, metres, width)
+        squeezed = self._squeezed(state, ends, width)
+        return LegWalk(*ends, squeezed.metres, width, squeezed)
+
+    def _with_squeezed(
+        self,
+        state: frozenset[str],
+        matrix: Floats,
+        places: tuple[Sequence[StandingPlace], Sequence[StandingPlace]],
+        width: float,
+    ) -> Floats:
+        """``matrix`` with a figure for each leg without a way, so great that there are as few as can be."""
+        counted = matrix.copy()
+        for i, j in np.argwhere(~np.isfinite(matrix)):
+            squeezed = self._squeezed(state, (places[0][i], places[1][j]), width)
+            counted[i, j] = NO_WAY * (2.0 - squeezed.width / width) + squeezed.metres
+        return counted
+
+    def _squeezed(
+        self, state: frozenset[str], ends: tuple[StandingPlace, StandingPlace], width: float
+    ) -> Squeeze:
+        key = (state, *ends, width)
+        if key not in self._squeezes:
+            if state not in self._squeezers:
+                self._squeezers[state] = Squeezer.of(self.plan, state)
+            self._squeezes[key] = self._squeezers[state].squeeze(*ends, width)
+        return self._squeezes[key]
+
+
+def _along(matrices: Sequence[Floats], chosen: Sequence[int]) -> list[float]:
+    """The figures of a choice of places, one a leg."""
+    return [float(m[i, j]) for m, (i, j) in zip(matrices, pairwise(chosen), strict=True)]
 
 
 def least_stops(matrices: Sequence[Floats], first: int) -> list[int]:

@@ -70,7 +70,8 @@ def widest(scene: Scene, start: Point, end: Point, limit: float) -> float:
 
     0 when none can.
     """
-    return _widest(lambda w: math.isfinite(scene.length(start, end, w / 2)), gap_widths(scene, limit), limit)
+    gaps = gap_widths(scene, limit)
+    return greatest_width(lambda w: math.isfinite(scene.length(start, end, w / 2)), gaps, limit)
 
 
 def widest_from(
@@ -93,10 +94,10 @@ def widest_from(
         starts = [*free_on_edge(scene, ring, width / 2), tuple(ring.mean(axis=0))]
         return any(math.isfinite(scene.length(s, e, width / 2)) for e in ends(width) for s in starts)
 
-    return _widest(can, gap_widths(scene, limit) if gaps is None else gaps, limit)
+    return greatest_width(can, gap_widths(scene, limit) if gaps is None else gaps, limit)
 
 
-def _widest(can: Callable[[float], bool], gaps: NDArray[np.float64], limit: float) -> float:
+def greatest_width(can: Callable[[float], bool], gaps: NDArray[np.float64], limit: float) -> float:
     """Greatest width that ``can`` pass: one of ``gaps`` where such a gap decides, else to ``FINE``.
 
     ``can`` is true up to the answer and false above.
