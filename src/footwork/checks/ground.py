@@ -17,6 +17,7 @@ import numpy as np
 
 from footwork.checks.rule import Rule
 from footwork.floor import shapes, walls
+from footwork.floor.headroom import above_door, reach_over
 from footwork.floor.overlap import Flat, depth, flatten
 from footwork.floor.plan import wall_words
 from footwork.floor.shapes import FloatArray, Pieces, Strip, convex_pieces
@@ -50,8 +51,8 @@ class Body:
 class Claim:
     """Floor that a thing claims beside it: a strip and its shape.
 
-    ``rooted`` reaches a little under the thing as well: a wall right at the face cuts the strip off even
-    where open ground lies behind the wall.
+    ``rooted`` reaches a little under the thing as well, and over all that one reaches over to a hanging one:
+    a wall right at the face cuts the strip off even where open ground lies behind the wall.
     """
 
     strip: Strip
@@ -82,6 +83,13 @@ class Placed:
         return claims(shapes.strips(self.thing, self.placement), self.placement.facing)
 
     @cached_property
+    def reaches(self) -> tuple[Claim, ...]:
+        """What one reaches over to work at a hanging station."""
+        if not isinstance(self.thing, Station) or not reach_over(self.thing):
+            return ()
+        return claims(shapes.reach_strips(self.thing, self.placement), self.placement.facing)
+
+    @cached_property
     def service(self) -> tuple[Claim, ...]:
         if not isinstance(self.thing, Station):
             return ()
@@ -107,7 +115,7 @@ def _claim(strip: Strip, out: FloatArray) -> Claim:
     name = f"the {strip.side} of {strip.owner}"
     along = strip.polygon @ out
     at_face = along < along.min() + strip.depth / 2
-    rooted = strip.polygon - np.outer(at_face * ROOT, out)
+    rooted = strip.polygon - np.outer(at_face * (ROOT + strip.begin), out)
     return Claim(strip, Body(name, (strip.polygon,)), Body(name, (rooted,)))
 
 
@@ -194,6 +202,10 @@ class Ground:
         """Walls, ground outside and fixtures that a claim reaches into."""
         yield from (wall for wall in self.segments if claim.rooted.meets(wall))
         yield from (body for body in (self.around_all, *self.fixtures) if claim.body.meets(body))
+
+    def swings_against(self, thing: Thing) -> tuple[Body, ...]:
+        """The swings that a thing would stand in, or hang too low over."""
+        return tuple(body for body in self.swings if not above_door(thing, self.room.door(body.name)))
 
     def building(self) -> Iterator[Body]:
         """What floor kept clear may not reach into: walls, the ground outside, fixtures."""

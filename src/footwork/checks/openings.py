@@ -11,6 +11,7 @@ from footwork.checks.case import Case, either
 from footwork.checks.ground import Body, Clash, Fault, Ground, Placed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, Rule
+from footwork.floor.headroom import above_door, overhead
 from footwork.floor.shapes import FloatArray, signed_area
 from footwork.model.scenario import TOLERANCE, Door, Station, Window
 
@@ -60,14 +61,21 @@ def kept_open(ground: Ground) -> tuple[tuple[Rule, Door, Body], ...]:
     return known
 
 
-def stands_before(thing: object, rule: Rule) -> bool:
-    """Whether a rule on openings is about a thing: a vehicle goes out by one, and castors roll away."""
-    return isinstance(thing, Station) and not (rule is VEHICLE_OPENING and thing.castors)
+def stands_before(thing: object, rule: Rule, door: Door) -> bool:
+    """Whether a rule on openings is about a thing: a vehicle goes out by one, and castors roll away.
+
+    People go below what hangs overhead, and whatever comes in by a vehicle's door below what hangs as high.
+    """
+    if not isinstance(thing, Station):
+        return False
+    if rule is VEHICLE_OPENING:
+        return not thing.castors and not above_door(thing, door)
+    return not overhead(thing)
 
 
 def _alone(ground: Ground, placed: Placed, asked: Rule) -> Iterator[Fault]:
     for rule, door, floor in kept_open(ground):
-        if rule is asked and stands_before(placed.thing, rule) and placed.body.meets(floor):
+        if rule is asked and stands_before(placed.thing, rule, door) and placed.body.meets(floor):
             clash = Clash(placed.name, placed.body.pieces, floor.pieces)
             need = ground.under(rule).figure or 0.0
             yield Fault(door.name, placed.name, need, _free(door, placed), (clash,))

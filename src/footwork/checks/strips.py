@@ -1,6 +1,7 @@
 """Floor beside a station that must stay free: to stand on, for access, for long material.
 
-Strips may overlap other strips, never a footprint, a fixture, a wall or the swing of a door.  A vehicle
+Strips may overlap other strips, never a footprint, a fixture, a wall or the swing of a door; they lie below
+what hangs high enough to walk under.  A vehicle
 that is in does not count here: whether a job can be done beside it is for `reachable` to say.
 Depths come from the file or the catalogue.
 """
@@ -8,6 +9,7 @@ Depths come from the file or the catalogue.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -16,6 +18,7 @@ from footwork.checks.case import Case, either
 from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
+from footwork.floor.headroom import overhead, share_floor, underside
 from footwork.floor.plan import wall_words
 from footwork.floor.shapes import Strip, outward, side_line
 from footwork.floor.walls import shared_interval
@@ -33,7 +36,7 @@ def free_depth(strip: Strip, placed: Placed, body: Body) -> float:
     corners = shapely.get_coordinates(shapely.intersection(area, np.array(parts, dtype=object)))
     if not len(corners):
         return strip.depth
-    return max(0.0, float(((corners - np.array(start)) @ out).min()))
+    return max(0.0, float(((corners - np.array(start)) @ out).min()) - strip.begin)
 
 
 def claim_fault(placed: Placed, claim: Claim, body: Body, blocker: str = "") -> Fault:
@@ -56,11 +59,11 @@ def claims_alone(ground: Ground, placed: Placed, claims: Claims) -> Iterator[Fau
 
 
 def claims_pair(a: Placed, b: Placed, claims: Claims) -> Iterator[Fault]:
-    """A station's footprint in the claims of another; vehicles do not count."""
+    """A station's footprint in the claims of another; vehicles do not count, nor does what hangs overhead."""
     if isinstance(a.thing, Vehicle) or isinstance(b.thing, Vehicle):
         return
     for owner, other in ((a, b), (b, a)):
-        for claim in claims(owner):
+        for claim in () if overhead(other.thing) else claims(owner):
             if claim.body.meets(other.body):
                 yield claim_fault(owner, claim, other.body, other.name)
 
@@ -77,7 +80,8 @@ def _service(placed: Placed) -> tuple[Claim, ...]:
 
 STRIPS_CLEAR = Rule(
     "strips-clear",
-    "the standing strips of every station are free, as deep as its `strip` says, by itself 0.75 m",
+    "the standing strips of every station are free, as deep as its `strip` says, by itself 0.75 m; what one "
+    "reaches over to a hanging one is lower than it hangs",
     "must",
     COMMON_PRACTICE,
 )
@@ -85,11 +89,25 @@ WHEELCHAIR_STRIP = published("ADA Standards 2010, 305.3 (from a secondary text)"
 
 
 def strips_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    return claims_alone(ground, placed, _standing)
+    yield from claims_alone(ground, placed, _standing)
+    for claim in placed.reaches:
+        for body in (*ground.fixtures, *ground.swings_against(placed.thing)):
+            if claim.body.meets(body):
+                yield replace(claim_fault(placed, claim, body), note=REACH)
 
 
 def strips_clear_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
-    return claims_pair(a, b, _standing)
+    yield from claims_pair(a, b, _standing)
+    if isinstance(a.thing, Vehicle) or isinstance(b.thing, Vehicle) or share_floor(a.thing, b.thing):
+        return
+    for owner, other in ((a, b), (b, a)):
+        for claim in owner.reaches:
+            if claim.body.meets(other.body):
+                yield replace(claim_fault(owner, claim, other.body, other.name), note=REACH)
+
+
+REACH = "reach"
+"""Note of a fault of what one reaches over."""
 
 
 def strips_clear(case: Case) -> Iterator[CheckResult]:
@@ -99,14 +117,22 @@ def strips_clear(case: Case) -> Iterator[CheckResult]:
     def good(name: str) -> str:
         return f"{case.say(depth[name])} is free to stand in at every side that {name} is worked from"
 
+    def bad(fault: Fault) -> str:
+        if fault.note != REACH:
+            return _bad(case, fault, "to work at its")
+        hung = underside(case.ground.scenario.station(fault.subject))
+        return (
+            f"{fault.other} stands {case.say(fault.actual)} before the {fault.side} of {fault.subject}, which "
+            f"is reached over {case.say(fault.required)}, and is not known to be lower than the "
+            f"{case.say(hung)} that it hangs above the floor: {case.mend(fault)}"
+        )
+
     def source(name: str) -> str:
         station = case.ground.scenario.station(name)
         raised = case.ground.scenario.walker.profile == "wheelchair" and "strip" not in station.given
         return WHEELCHAIR_STRIP if raised and station.strip == 0.76 else case.from_key(name, "strip")
 
-    yield from case.results(
-        depth, faults, lambda f: _bad(case, f, "to work at its"), good, depth.get, depth.get, source
-    )
+    yield from case.results(depth, faults, bad, good, depth.get, depth.get, source)
 
 
 def _bad(case: Case, fault: Fault, purpose: str) -> str:
@@ -150,8 +176,8 @@ def service_clear(case: Case) -> Iterator[CheckResult]:
 
 STOCK_CLEAR = Rule(
     "stock-clear",
-    "space for long stock, as its `stock` says, is free of walls and of things as high as the work; it may "
-    "pass a door or window",
+    "space for long stock, as its `stock` says, is free of walls and of things as high as the work, but for "
+    "what hangs higher; it may pass a door or window",
     "must",
     YOUR_FILE,
 )
@@ -223,9 +249,14 @@ def _cut(claim: Claim, placed: Placed, reach: float) -> Claim:
     return Claim(Strip(claim.strip.owner, claim.strip.side, polygon, claim.strip.depth), body, body)
 
 
-def passes_above(owner: Station, other: Station | Vehicle) -> bool:
-    """Whether ``owner``'s long stock passes above ``other``: it is lower than the working height."""
-    return owner.work_height is not None and other.height is not None and other.height < owner.work_height
+def passes(owner: Station, other: Station | Vehicle) -> bool:
+    """Whether ``owner``'s long stock passes above ``other``, which is lower than the working height, or below
+    it, as it hangs higher."""
+    if owner.work_height is None:
+        return False
+    return (other.height is not None and other.height < owner.work_height) or (
+        underside(other) > owner.work_height
+    )
 
 
 def stock_inside(ground: Ground, owner: Placed, claim: Claim) -> Claim:
@@ -239,7 +270,7 @@ def stock_clear_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     for owner, other in ((a, b), (b, a)):
         if not isinstance(owner.thing, Station) or not isinstance(other.thing, Station):
             continue
-        if passes_above(owner.thing, other.thing):
+        if passes(owner.thing, other.thing):
             continue
         for claim in owner.stock:
             if claim.body.meets(other.body):
@@ -269,6 +300,7 @@ STOCK_VEHICLE = Rule(
     "long stock passes beside or above a vehicle that is in while the station is used",
     "should",
     COMMON_PRACTICE,
+    price=500.0,
 )
 
 
@@ -277,7 +309,7 @@ def stock_vehicle_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     for owner, other in ((a, b), (b, a)):
         if not isinstance(owner.thing, Station) or not isinstance(other.thing, Vehicle):
             continue
-        if passes_above(owner.thing, other.thing) or not ground.used_beside(owner.thing, other.thing):
+        if passes(owner.thing, other.thing) or not ground.used_beside(owner.thing, other.thing):
             continue
         for claim in owner.stock:
             if claim.body.meets(other.body):

@@ -13,6 +13,7 @@ from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
 from footwork.checks.strips import claim_fault
 from footwork.floor import shapes
+from footwork.floor.headroom import fits_below, overhead
 from footwork.floor.overlap import distance
 from footwork.floor.shapes import DRIVE_MARGIN, FloatArray, WayIn, front_axes
 from footwork.model.scenario import TOLERANCE, Station, Vehicle
@@ -76,7 +77,8 @@ def _apart(placed: Placed, lane: Body, body: Body, other: str = "") -> tuple[Cla
 
 
 def drive_in_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
-    """A station that cannot roll away, or a vehicle that may be in at once, on the way in."""
+    """A station that cannot roll away, or a vehicle that may be in at once, on the way in; a vehicle of known
+    height passes below what hangs higher."""
     for mover, other in ((a, b), (b, a)):
         if not isinstance(mover.thing, Vehicle) or not _bars(ground, mover.thing, other.thing):
             continue
@@ -87,9 +89,20 @@ def drive_in_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
 
 
 def _bars(ground: Ground, vehicle: Vehicle, other: Thing) -> bool:
+    """Whether a vehicle cannot pass where another thing is: it is there too, and hangs no higher."""
+    return _stays(ground, vehicle, other) and not fits_below(vehicle, other)
+
+
+def _stays(ground: Ground, vehicle: Vehicle, other: Thing) -> bool:
+    """Whether a thing is where it is while a vehicle is in."""
     if isinstance(other, Vehicle):
         return ground.together(vehicle, other)
     return not other.castors
+
+
+def _crowds(ground: Ground, vehicle: Vehicle, other: Thing) -> bool:
+    """Whether a thing is in the way of people beside a vehicle that is in."""
+    return _stays(ground, vehicle, other) and not overhead(other)
 
 
 def roll_away(ground: Ground, body: Body, placed: tuple[Placed, ...]) -> tuple[str, ...]:
@@ -172,7 +185,7 @@ def vehicle_around_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]
     vehicle, which the metres from where it stands do not flatter.
     """
     for owner, other in ((a, b), (b, a)):
-        if not isinstance(owner.thing, Vehicle) or not _bars(ground, owner.thing, other.thing):
+        if not isinstance(owner.thing, Vehicle) or not _crowds(ground, owner.thing, other.thing):
             continue
         for claim in _around(ground, owner):
             if claim.body.meets(other.body):
@@ -323,7 +336,7 @@ def _shut_in(ground: Ground, placed: Placed, floor: Body, body: Body, other: str
 def driver_door_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     for vehicle, other in ((a, b), (b, a)):
         floor = getting_out(ground, vehicle)
-        if floor is None or not _bars(ground, ground.scenario.vehicle(vehicle.name), other.thing):
+        if floor is None or not _crowds(ground, ground.scenario.vehicle(vehicle.name), other.thing):
             continue
         if floor.meets(other.body):
             yield _shut_in(ground, vehicle, floor, other.body, other.name)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from footwork.floor import shapes
+from footwork.floor.headroom import overhead
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import FloatArray, Pieces, StandingPlace, Strip, convex_pieces
 from footwork.floor.walls import WallSegment, wall_segments
@@ -117,9 +118,9 @@ class Plan:
         return {n: Obstacle.from_ring(n, self.footprint(n), self.pieces(n)) for n in self.things}
 
     def scene(self, vehicles_in: frozenset[str] = frozenset()) -> Scene:
-        """The floor with everything on it and these vehicles in."""
+        """The floor with everything on it and these vehicles in; people walk below what hangs overhead."""
         if vehicles_in not in self._scenes:
-            names = [s.name for s in self.scenario.stations]
+            names = [s.name for s in self.scenario.stations if not overhead(s)]
             names += [v.name for v in self.scenario.vehicles if v.name in vehicles_in]
             self._scenes[vehicles_in] = Scene((*self.building, *(self._obstacles[n] for n in names)))
         return self._scenes[vehicles_in]

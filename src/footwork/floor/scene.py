@@ -35,7 +35,7 @@ class Obstacle:
     """Something that cannot be walked through.
 
     ``pieces``: convex rings, shape (n, 2), counter-clockwise; a wall is two points.  ``corners``: where
-    a path may turn.
+    a path may turn.  Without any it is in nobody's way.
     """
 
     name: str
@@ -191,7 +191,7 @@ def pack(obstacles: Sequence[Obstacle]) -> Arrays:
         vert=np.column_stack((vertices, normals, (vertices * normals).sum(axis=1))),
         ball=np.column_stack((middles, reach)),
         box=np.array([(*p.min(axis=0), *p.max(axis=0)) for _, p in pieces]).reshape(-1, 4),
-        span=np.column_stack((np.concatenate(([0], ends[:-1])), ends, owners)).astype(np.int64),
+        span=np.column_stack((np.concatenate(([0], ends))[:-1], ends, owners)).astype(np.int64),
         corner=corners,
         first=np.cumsum([0, *(len(o.corners) for o in obstacles)], dtype=np.int64),
     )

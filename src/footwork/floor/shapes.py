@@ -20,6 +20,7 @@ import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
+from footwork.floor.headroom import reach_over
 from footwork.model.scenario import TOLERANCE, Door, Placement, Point, Ring, Side, Station, Vehicle
 
 FloatArray = NDArray[np.float64]
@@ -48,12 +49,13 @@ _STRAIGHT = 1e-9  # metres off the line, or square metres of turn, that still co
 
 @dataclass(frozen=True, eq=False)
 class Strip:
-    """Floor along one side of ``owner``: a rectangle, from the face to ``depth`` metres out."""
+    """Floor along one side of ``owner``: a rectangle, ``depth`` metres deep from ``begin`` before the face."""
 
     owner: str
     side: Side
     polygon: FloatArray
     depth: float
+    begin: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,9 +137,14 @@ def side_line(thing: Station | Vehicle, placement: Placement, side: Side) -> tup
 
 
 def side_rectangle(
-    thing: Station | Vehicle, placement: Placement, side: Side, depth: float, width: float | None = None
+    thing: Station | Vehicle,
+    placement: Placement,
+    side: Side,
+    depth: float,
+    width: float | None = None,
+    begin: float = 0.0,
 ) -> FloatArray:
-    """The rectangle from a side's face to ``depth`` metres out, centred on the side.
+    """The rectangle before a side, from ``begin`` metres out on and ``depth`` deep, centred on the side.
 
     ``width`` is its size along the side in metres; None means the side's full length.
     """
@@ -146,23 +153,36 @@ def side_rectangle(
     if side in ("front", "back"):
         half = (right - left if width is None else width) / 2
         near, far = (front - depth, front) if side == "front" else (back, back + depth)
+        shift = -begin if side == "front" else begin
+        near, far = near + shift, far + shift
         low_u, low_v, high_u, high_v = middle_u - half, near, middle_u + half, far
     else:
         half = (back - front if width is None else width) / 2
         near, far = (left - depth, left) if side == "left" else (right, right + depth)
+        shift = -begin if side == "left" else begin
+        near, far = near + shift, far + shift
         low_u, low_v, high_u, high_v = near, middle_v - half, far, middle_v + half
     corners = ((low_u, low_v), (high_u, low_v), (high_u, high_v), (low_u, high_v))
     return to_room(corners, placement)
 
 
-def _strip(thing: Station | Vehicle, placement: Placement, side: Side, depth: float) -> Strip:
-    return Strip(thing.name, side, side_rectangle(thing, placement, side, depth), depth)
+def _strip(
+    thing: Station | Vehicle, placement: Placement, side: Side, depth: float, begin: float = 0.0
+) -> Strip:
+    polygon = side_rectangle(thing, placement, side, depth, begin=begin)
+    return Strip(thing.name, side, polygon, depth, begin)
 
 
 def strips(station: Station, placement: Placement, depth: float | None = None) -> tuple[Strip, ...]:
     """The standing strips, one a side worked from; ``depth`` in metres, by default ``station.strip``."""
-    reach = station.strip if depth is None else depth
-    return tuple(_strip(station, placement, side, reach) for side in station.stand)
+    deep, begin = station.strip if depth is None else depth, reach_over(station)
+    return tuple(_strip(station, placement, side, deep, begin) for side in station.stand)
+
+
+def reach_strips(station: Station, placement: Placement) -> tuple[Strip, ...]:
+    """What one reaches over to work at a hanging thing: from its face to each standing strip."""
+    reach = reach_over(station)
+    return tuple(_strip(station, placement, side, reach) for side in station.stand if reach > 0.0)
 
 
 def service_strips(station: Station, placement: Placement) -> tuple[Strip, ...]:
@@ -200,18 +220,20 @@ def standing_places(
 ) -> tuple[StandingPlace, ...]:
     """Where the walker stands, by side: ``sides`` or else the sides the thing is worked from.
 
-    A place is the middle of its side, half of ``walker_width`` out from the face.  With ``along``
-    the side is cut into the fewest equal parts of at most 0.6 m and each part's middle has one.
+    A place is the middle of its side, half of ``walker_width`` out from the face, and further by as much as
+    one reaches over.  With ``along`` the side is cut into the fewest equal parts of at most 0.6 m and each
+    part's middle has one.
     """
     found = []
+    far = reach_over(thing) + walker_width / 2
     for side in thing.stand if sides is None else sides:
         start, end = side_line(thing, placement, side)
         out = outward(side, placement.facing)
         parts = _parts(side_length(thing, side)) if thing.along else 1
         for k in range(parts):
             share = (2 * k + 1) / (2 * parts)
-            x = start[0] + (end[0] - start[0]) * share + out[0] * walker_width / 2
-            y = start[1] + (end[1] - start[1]) * share + out[1] * walker_width / 2
+            x = start[0] + (end[0] - start[0]) * share + out[0] * far
+            y = start[1] + (end[1] - start[1]) * share + out[1] * far
             found.append(StandingPlace(thing.name, side, (x, y), out))
     return tuple(found)
 

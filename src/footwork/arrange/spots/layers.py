@@ -17,7 +17,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Bools
 from footwork.checks.ground import Body, Ground, Placed
-from footwork.checks.strips import STOCK_VEHICLE, passes_above
+from footwork.checks.strips import STOCK_VEHICLE, passes
 from footwork.floor import shapes
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import Door, Placement, Scenario, Station, Vehicle, Window
@@ -131,10 +131,10 @@ def forbidden_layers(ground: Ground, thing: Thing, other: Thing, strict: bool) -
         found[WAY] = is_must(scenario, "drive-in", strict) and not (rolls or apart)
     elif isinstance(thing, Station):
         found[HARD] = True
-        found[STOCK] = is_must(scenario, "stock-clear", strict) and not passes_above(other, thing)
+        found[STOCK] = is_must(scenario, "stock-clear", strict) and not passes(other, thing)
         found[APPROACH] = wheelchair_must(scenario, strict)
     elif strict or ground.under(STOCK_VEHICLE).severity == "must":
-        found[STOCK] = ground.used_beside(other, thing) and not passes_above(other, thing)
+        found[STOCK] = ground.used_beside(other, thing) and not passes(other, thing)
     return found
 
 
