@@ -3,8 +3,9 @@
     cost = sum over jobs of times a year x metres  +  sum over wishes of weight x metres
            + prices of the should-checks that fail
 
-Lengths are metres, times are hours a year; a year has 365 days, 52 weeks, 12 months.  Where a leg can't
-be walked, metres and cost are infinite and ``ok`` is False.
+Lengths are metres, times are hours a year; a year has 365 days, 52 weeks, 12 months.  A leg that
+can't be walked is measured by the widest way there is (``floor.squeeze``): metres and cost are finite all
+the same, what of them is squeezed is told, and ``ok`` is False.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from footwork import checks as checking
 from footwork.checks.result import CheckResult
@@ -40,7 +41,8 @@ class Leg:
     """One leg as walked.  ``path`` is a polyline outside the arcs; ``metres`` the exact length.
 
     ``width`` is the clear width it needs; ``round`` names what the way leads round; ``narrowest`` is the
-    narrowest place on it.
+    narrowest place on it.  ``squeezed`` is the width of the widest way where none is so wide as it needs (0:
+    none at all), ``over`` how many of its metres then lead straight over what stands there.
     """
 
     start: Stop
@@ -50,15 +52,23 @@ class Leg:
     path: tuple[Point, ...] = ()
     round: tuple[str, ...] = ()
     narrowest: Narrow | None = None
+    squeezed: float | None = None
+    over: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class StateScore:
-    """A job's distance while ``vehicles_in`` are in, and the share of the time that is so."""
+    """A job's distance while ``vehicles_in`` are in, and the share of the time that is so.
+
+    ``squeezed_each`` are those of its metres for which there is no way wide enough; ``blocked`` is how many
+    legs that is.
+    """
 
     vehicles_in: tuple[str, ...]
     share: float
     metres_each: float
+    squeezed_each: float = 0.0
+    blocked: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +85,16 @@ class JobScore:
     @property
     def metres_per_year(self) -> float:
         return _metres_per_year(self.times_per_year, self.metres_each)
+
+    @property
+    def squeezed_each(self) -> float:
+        """Of the metres each time those for which there is no way wide enough."""
+        return math.fsum(state.share * state.squeezed_each for state in self.states)
+
+    @property
+    def blocked(self) -> bool:
+        """Whether there is no way wide enough for some leg, in some state."""
+        return any(state.blocked for state in self.states)
 
     @property
     def narrowest(self) -> Narrow | None:
@@ -101,7 +121,9 @@ class Standing:
 class Score(Shown):
     """What one layout costs and whether it may be used.
 
-    ``check_metres`` is what failed should-checks count.  ``from_to`` is the from-to chart: metres a year by (from, to).  ``notes`` is advice that no check holds.
+    ``check_metres`` is what failed should-checks count.  ``from_to`` is the from-to chart: metres a year by
+    (from, to); ``squeezed`` are those of them for which there is no way wide enough.  ``notes`` is advice
+    that no check holds.
     """
 
     scenario: str
@@ -117,15 +139,22 @@ class Score(Shown):
     speed: float = field(repr=False)
     step: float = field(repr=False)
     notes: tuple[str, ...] = ()
+    squeezed: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
     @property
     def ok(self) -> bool:
         """Whether every must-check passes and every job can be walked."""
-        return math.isfinite(self.cost) and not any(c.severity == "must" and not c.ok for c in self.checks)
+        failed = any(c.severity == "must" and not c.ok for c in self.checks)
+        return not failed and not any(job.blocked for job in self.jobs)
 
     @property
     def metres_per_year(self) -> float:
         return math.fsum(job.metres_per_year for job in self.jobs)
+
+    @property
+    def squeezed_per_year(self) -> float:
+        """Of the metres a year those for which there is no way wide enough."""
+        return math.fsum(self.squeezed.values())
 
     @property
     def hours_per_year(self) -> float:
@@ -144,6 +173,7 @@ class Score(Shown):
             "metres_per_year": _number(self.metres_per_year),
             "hours_per_year": _number(self.hours_per_year),
             "steps_per_year": _number(self.steps_per_year),
+            "squeezed_metres_per_year": self.squeezed_per_year,
         }
         return {
             "scenario": self.scenario,
@@ -182,21 +212,35 @@ def _job_dict(job: JobScore) -> dict[str, object]:
         "times_per_year": job.times_per_year,
         "metres_each": _number(job.metres_each),
         "metres_per_year": _number(job.metres_per_year),
+        "squeezed_metres_each": job.squeezed_each,
         "one_step_share": job.one_step_share,
-        "states": [
-            {"vehicles_in": list(s.vehicles_in), "share": s.share, "metres_each": _number(s.metres_each)}
-            for s in job.states
-        ],
+        "states": [state_dict(s) for s in job.states],
         "legs": [
             {
                 "from": leg.start.name,
                 "to": leg.end.name,
                 "metres": _number(leg.metres),
+                "squeezed": squeezed_dict(leg),
                 "path": [list(p) for p in leg.path],
             }
             for leg in job.legs
         ],
     }
+
+
+def state_dict(state: StateScore) -> dict[str, object]:
+    """One state of a job as in the JSON of the commands ``score`` and ``walk``."""
+    return {
+        "vehicles_in": list(state.vehicles_in),
+        "share": state.share,
+        "metres_each": _number(state.metres_each),
+        "squeezed_metres_each": state.squeezed_each,
+    }
+
+
+def squeezed_dict(leg: Leg) -> dict[str, object] | None:
+    """How a leg is measured that has no way wide enough; None for one that has."""
+    return None if leg.squeezed is None else {"width": leg.squeezed, "over": leg.over}
 
 
 def find_layout(scenario: Scenario, layout: Layout | str | None = None) -> Layout:
@@ -273,12 +317,12 @@ def failures(scenario: Scenario, layout: Layout) -> tuple[int, int]:
     walks = Walks(plan)
     jobs = tuple(walks.job(job) for job in scenario.jobs)
     musts, shoulds = checking.failures(plan, jobs)
-    return musts + sum(not math.isfinite(job.metres) for job in jobs), shoulds
+    return musts + sum(job.blocked for job in jobs), shoulds
 
 
 def score_plan(plan: Plan) -> Score:
     """Score a layout whose geometry is at hand."""
-    walks = Walks(plan)
+    walks = Walks(plan, squeeze=True)
     jobs = tuple(walks.job(job) for job in plan.scenario.jobs)
     scores = tuple(_job_score(walks, job) for job in jobs)
     wishes = wish_metres(plan.scenario, plan.placements)
@@ -294,6 +338,7 @@ def score_plan(plan: Plan) -> Score:
         jobs=scores,
         standing=_standing(jobs),
         from_to=_from_to(jobs),
+        squeezed=_from_to(jobs, squeezed=True),
         checks=found,
         notes=checking.notes(plan.scenario, plan, found),
         speed=plan.scenario.walker.speed,
@@ -304,14 +349,17 @@ def score_plan(plan: Plan) -> Score:
 def _job_score(walks: Walks, job: JobWalk) -> JobScore:
     step = walks.plan.scenario.walker.step
     legs = [leg for state in job.states for leg in state.legs]
-    short = sum(state.share * sum(leg.metres <= step for leg in state.legs) for state in job.states)
+    short = sum(
+        state.share * sum(leg.metres <= step and not leg.blocked for leg in state.legs)
+        for state in job.states
+    )
     count = sum(state.share * len(state.legs) for state in job.states)
     return JobScore(
         name=job.job.name,
         times_per_year=job.job.times_per_year,
         metres_each=job.metres,
         one_step_share=short / count if legs else 1.0,
-        states=tuple(StateScore(s.vehicles_in, s.share, s.metres) for s in job.states),
+        states=tuple(StateScore(s.vehicles_in, s.share, s.metres, s.squeezed, s.blocked) for s in job.states),
         legs=tuple(_leg(walks, job.main, leg) for leg in job.main.legs),
     )
 
@@ -320,9 +368,13 @@ def _leg(walks: Walks, state: StateWalk, leg: LegWalk) -> Leg:
     vehicles = frozenset(state.vehicles_in)
     way = walks.path(vehicles, leg)
     scene = walks.plan.scene(vehicles)
-    tight = narrowest(scene, walks.plan.piece_names(scene), way.points) if way.found else None
+    on_floor = way if leg.squeezed is None else leg.squeezed.way
+    tight = narrowest(scene, walks.plan.piece_names(scene), on_floor.points) if on_floor.found else None
     start, end = (Stop(p.owner, p.side, p.at) for p in (leg.start, leg.end))
-    return Leg(start, end, leg.metres, leg.width, way.points, way.round, tight)
+    found = Leg(start, end, leg.metres, leg.width, way.points, way.round, tight)
+    if leg.squeezed is None:
+        return found
+    return replace(found, squeezed=leg.squeezed.width, over=leg.squeezed.over)
 
 
 def _standing(jobs: Sequence[JobWalk]) -> tuple[Standing, ...]:
@@ -346,11 +398,13 @@ def _standing(jobs: Sequence[JobWalk]) -> tuple[Standing, ...]:
     return tuple(Standing(*key, value, stretch[key]) for key, value in places)
 
 
-def _from_to(jobs: Sequence[JobWalk]) -> dict[tuple[str, str], float]:
-    """Metres a year by pair, over all jobs and states, greatest first."""
+def _from_to(jobs: Sequence[JobWalk], squeezed: bool = False) -> dict[tuple[str, str], float]:
+    """Metres a year by pair, over all jobs and states, greatest first; or of squeezed legs alone."""
     chart: dict[tuple[str, str], float] = defaultdict(float)
     for walk in jobs:
         for state in walk.states:
             for leg in state.legs:
-                chart[leg.start.owner, leg.end.owner] += walk.job.times_per_year * state.share * leg.metres
+                if leg.blocked or not squeezed:
+                    metres = walk.job.times_per_year * state.share * leg.metres
+                    chart[leg.start.owner, leg.end.owner] += metres
     return dict(sorted(chart.items(), key=lambda item: (-item[1], item[0])))

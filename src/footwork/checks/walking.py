@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from itertools import product
 
@@ -32,7 +31,7 @@ def reachable(case: Case) -> Iterator[CheckResult]:
             (state.vehicles_in, leg)
             for state in walk.states
             for leg in state.legs
-            if not math.isfinite(leg.metres)
+            if leg.blocked
         ]
         if not blocked:
             yield case.result(walk.job.name, True, None, None, f"every leg of {walk.job.name} can be walked")
