@@ -10,8 +10,7 @@ from arrange.random_shops import Asked, random_shop
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.enumerate import find_spots
 from footwork.floor.plan import Plan
-from footwork.floor.routes import stepped_out
-from footwork.floor.shapes import standing_places
+from footwork.floor.shapes import standing_places, stepped_out
 from footwork.model.scenario import Layout, Placement, Scenario, Side
 
 

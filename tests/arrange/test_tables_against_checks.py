@@ -85,8 +85,7 @@ def _least_walk(table: PairTable, i: int, j: int, a: int, b: int) -> float:
         jobs=(),
     )
     from footwork.arrange.spots.stamps import place_numbers, sides_of
-    from footwork.floor.routes import stepped_out
-    from footwork.floor.shapes import standing_places
+    from footwork.floor.shapes import standing_places, stepped_out
 
     plan = Plan(scenario, Layout("two", placements))
     scene = plan.scene(frozenset(v.name for v in scenario.vehicles))

@@ -16,9 +16,8 @@ from footwork.checks.ground import Placed
 from footwork.checks.mending import Move
 from footwork.floor.overlap import distance
 from footwork.floor.plan import Plan
-from footwork.floor.routes import stepped_out
 from footwork.floor.scene import Scene
-from footwork.floor.shapes import Pieces, StandingPlace, standing_places
+from footwork.floor.shapes import Pieces, StandingPlace, standing_places, stepped_out
 from footwork.floor.widest import crowding, what_holds
 from footwork.model.scenario import TOLERANCE, Point
 

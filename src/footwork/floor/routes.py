@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from footwork.floor.plan import Plan
 from footwork.floor.scene import Path
-from footwork.floor.shapes import StandingPlace
+from footwork.floor.shapes import StandingPlace, stepped_out
 from footwork.floor.squeeze import Squeeze, Squeezer
-from footwork.model.scenario import Job, Point, Scenario, Visit
+from footwork.model.scenario import Job, Scenario, Visit
 
 Floats = NDArray[np.float64]
 
@@ -117,15 +117,6 @@ def vehicle_states(scenario: Scenario, job: Job) -> tuple[tuple[frozenset[str], 
             for inside in (False, True)
         ]
     return tuple(sorted((s for s in states if s[1] > 0.0), key=lambda s: (-s[1], sorted(s[0]))))
-
-
-def stepped_out(place: StandingPlace, walker_width: float, width: float) -> Point:
-    """Where a person with a load of ``width`` starts to walk.
-
-    Straight out from the standing place, until the face is half the load's width away.
-    """
-    out = (width - walker_width) / 2
-    return (place.at[0] + out * place.outward[0], place.at[1] + out * place.outward[1])
 
 
 class Walks:

@@ -238,6 +238,15 @@ def standing_places(
     return tuple(found)
 
 
+def stepped_out(place: StandingPlace, walker_width: float, width: float) -> Point:
+    """Where a person with a load of ``width`` starts to walk.
+
+    Straight out from the standing place, until the face is half the load's width away.
+    """
+    out = (width - walker_width) / 2
+    return (place.at[0] + out * place.outward[0], place.at[1] + out * place.outward[1])
+
+
 def _parts(length: float) -> int:
     return max(1, math.ceil((length - TOLERANCE) / PART))
 

@@ -2,10 +2,11 @@
 
 A real room breaks rules, and people get through it nonetheless: sideways, with the load turned, leaning over
 what stands before a bench.  Such a leg goes by the widest way there is, by the shortest that is so wide.
-At its ends the walker presses up to the face, as far as the way is narrower than what the leg needs.  Where
-nobody can stand at a place, the leg ends on the nearest floor on which a person can and from which a way
-leads on, and counts the rest straight over what stands there; where there is no such way either, it goes
-straight over from place to place.  So there is always a length.  Metres, in the room's frame.
+Where something is too close to a place, the walker presses up to the face, as far as the width is less than
+what the leg needs.  Where nobody can stand at a place even so, the leg ends on the nearest floor on which a
+person can and from which a way leads on, and counts the rest straight over what stands there; where there is
+no such way either, it goes straight over from place to place.  So there is always a length.  Metres, in the
+room's frame.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from numpy.typing import NDArray
 
 from footwork.floor.plan import Plan
 from footwork.floor.scene import Path, Scene
-from footwork.floor.shapes import StandingPlace
+from footwork.floor.shapes import StandingPlace, stepped_out
 from footwork.floor.widest import crowding, gap_widths, greatest_width
 from footwork.model.scenario import TOLERANCE, Point, Room
 
@@ -52,20 +53,17 @@ class Squeeze:
 
 @dataclass(frozen=True, slots=True)
 class _End:
-    """Where a leg may begin: pressed to the face of a place, or on ``floor`` near it."""
+    """Where a leg may begin: a width's step out of a place, pressed to its face, or on ``floor`` near it."""
 
     place: StandingPlace
     walker: float
+    stepped: float | None = None
     floor: Point | None = None
 
     def at(self, width: float) -> Point:
         if self.floor is not None:
             return self.floor
-        out = (width - self.walker) / 2
-        return (
-            self.place.at[0] + out * self.place.outward[0],
-            self.place.at[1] + out * self.place.outward[1],
-        )
+        return stepped_out(self.place, self.walker, width if self.stepped is None else self.stepped)
 
     @property
     def over(self) -> float:
@@ -94,7 +92,7 @@ class Squeezer:
     def squeeze(self, start: StandingPlace, end: StandingPlace, width: float) -> Squeeze:
         """The leg from one place to another that has no way of ``width``."""
         gaps = self._gaps(width)
-        for a, b in self._ends(start, end):
+        for a, b in self._ends(start, end, width):
 
             def can(w: float, a: _End = a, b: _End = b) -> bool:
                 return w > 0.0 and math.isfinite(self.scene.length(a.at(w), b.at(w), w / 2))
@@ -116,17 +114,22 @@ class Squeezer:
             points.append(b.place.at)
         return Squeeze(metres, width, over, tuple(points), way)
 
-    def _ends(self, start: StandingPlace, end: StandingPlace) -> Iterator[tuple[_End, _End]]:
+    def _ends(self, start: StandingPlace, end: StandingPlace, width: float) -> Iterator[tuple[_End, _End]]:
         """The two places; then floor near those at which nobody can stand, the nearest first."""
-        a, b = (_End(place, self.walker) for place in (start, end))
+        a, b = (self._pressed(place, width) for place in (start, end))
         yield a, b
-        covered = [self._covered(a), self._covered(b)]
+        covered = [not self._fits(e, SHUT) for e in (a, b)]
         if any(covered):
             ways = [self._beside(e.place) if shut else [e] for e, shut in zip((a, b), covered, strict=True)]
             yield from sorted(product(ways[0], ways[1]), key=lambda pair: pair[0].over + pair[1].over)
 
-    def _covered(self, end: _End) -> bool:
-        return crowding(self.scene, self.names, end.at(SHUT))[1] < SHUT / 2 - TOLERANCE
+    def _pressed(self, place: StandingPlace, width: float) -> _End:
+        """A place, pressed to its face if there is no room before it."""
+        stepped = _End(place, self.walker, stepped=width)
+        return stepped if self._fits(stepped, width) else _End(place, self.walker)
+
+    def _fits(self, end: _End, width: float) -> bool:
+        return crowding(self.scene, self.names, end.at(width))[1] >= width / 2 - TOLERANCE
 
     def _beside(self, place: StandingPlace) -> list[_End]:
         """The nearest point of each piece of floor on which a person can stand."""
@@ -134,7 +137,7 @@ class Squeezer:
         found = sorted(self._floors, key=lambda piece: float(piece.distance(here)))[:NEAREST]
         lines = [shapely.shortest_line(here, piece) for piece in found]
         ends = [shapely.get_coordinates(line)[-1] for line in lines]
-        return [_End(place, self.walker, (float(x), float(y))) for x, y in ends]
+        return [_End(place, self.walker, floor=(float(x), float(y))) for x, y in ends]
 
     @cached_property
     def _floors(self) -> tuple[shapely.Geometry, ...]:

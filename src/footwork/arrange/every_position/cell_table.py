@@ -26,9 +26,8 @@ from footwork.arrange.pair_table.visit_walks import BlockPart, VisitWalks
 from footwork.arrange.pair_table.wishes import least_cost, terms_of_wishes, to_building_cost
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.arrange.spots.stamps import obstacle, sides_of
-from footwork.floor.routes import stepped_out
 from footwork.floor.scene import Obstacle, Scene
-from footwork.floor.shapes import FloatArray, door_place, standing_places
+from footwork.floor.shapes import FloatArray, door_place, standing_places, stepped_out
 from footwork.model.scenario import Placement, Prefer, Scenario
 
 
