@@ -131,6 +131,8 @@ def test_add_from_the_catalogue() -> None:
     station = applied('add press like "pillar drill" at 3,3 facing e').scenario.station("press")
     assert list(station.size) == list(entry("pillar drill").values["size"].value)
     assert station.like == "pillar drill"
+    said = applied('add press like "drill press" at 3,3 facing e').scenario.station("press")
+    assert (said.like, said.size) == (station.like, station.size)
 
 
 def test_add_larger_than_the_room() -> None:

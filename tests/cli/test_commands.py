@@ -121,7 +121,10 @@ def test_compare(tmp_path: Path) -> None:
 def test_stations() -> None:
     told = json.loads(footwork("stations", "--json").out)
     assert all(
-        set(value) == {"value", "source"} for each in told for key, value in each.items() if key != "name"
+        set(value) == {"value", "source"}
+        for each in told
+        for key, value in each.items()
+        if key not in ("name", "also")
     )
     listed = footwork("stations")
     assert (listed.status, listed.err) == (0, "")
@@ -129,6 +132,14 @@ def test_stations() -> None:
     one = footwork("stations", "pillar drill")
     assert one.status == 0
     assert "common practice" in one.out
+    assert "also called drill, drill press," in one.out
+    assert footwork("stations", "floor drill press").out.startswith("pillar drill\n")
+    both = footwork("stations", "chop saw").out
+    assert "\nmitre saw " in both
+    assert "\nabrasive cut-off saw " in both
+    near = footwork("stations", "vise").out
+    assert near.startswith("vice stand\n")
+    assert "See also: workbench (" in near
 
 
 def test_new_writes_a_file_that_can_be_arranged(tmp_path: Path) -> None:

@@ -7,8 +7,8 @@ import re
 import pytest
 
 import footwork
-from footwork.model.catalogue import CATALOGUE, CatalogueEntry, Sourced, entry
-from footwork.model.errors import UsageError
+from footwork.model.catalogue import CATALOGUE, CatalogueEntry, Sourced, called, entry
+from footwork.model.errors import ScenarioError, UsageError
 from footwork.model.read import loads
 from footwork.model.scenario import Station
 
@@ -33,11 +33,11 @@ def test_an_entry_is_a_station(each: CatalogueEntry) -> None:
     station = read(each.name)
     keys = each.keys()
     assert (station.like, station.size) == (each.name, tuple(keys["size"]))
-    lengths = ("strip", "height", "work_height", "ignition_height")
+    lengths = ("strip", "height", "work_height", "ignition_height", "lead")
     for key in (*lengths, "placing", "along", "castors", "weight", "work"):
         if key in keys:
             assert getattr(station, key) == keys[key]
-    for key in ("stand", "gives", "minds", "holds"):
+    for key in ("stand", "gives", "minds", "holds", "needs"):
         if key in keys:
             assert getattr(station, key) == tuple(keys[key])
     for height in (station.work_height, station.ignition_height):
@@ -52,6 +52,7 @@ def test_an_entry_says_where_it_is_from(each: CatalogueEntry) -> None:
         assert re.fullmatch(r"common practice|published: .{10,}", sourced.source), key
     told = each.to_dict()
     assert told.pop("name") == each.name
+    assert told.pop("also") == list(each.also)
     assert all(set(value) == {"value", "source"} for value in told.values())
     assert each.note
     assert "\n" not in each.note
@@ -132,5 +133,89 @@ def test_an_outline_takes_the_place_of_the_size() -> None:
 
 def test_an_entry_by_name() -> None:
     assert entry("sink").name == "sink"
-    with pytest.raises(UsageError, match="'lathe bench' is not in the catalogue; "):
-        entry("lathe bench")
+    with pytest.raises(UsageError, match="'lathe bunk' is not in the catalogue; "):
+        entry("lathe bunk")
+
+
+@pytest.mark.parametrize(
+    ("said", "names"),
+    [
+        ("drill press", {"pillar drill"}),
+        ("benchtop drill press", {"bench drill"}),
+        ("jointer", {"planer"}),
+        ("thickness planer", {"thicknesser"}),
+        ("chop saw", {"mitre saw", "abrasive cut-off saw"}),
+        ("miter saw", {"mitre saw"}),
+        ("bench grinder", {"pedestal grinder"}),
+        ("paint cabinet", {"flammables cabinet"}),
+        ("bandsaw", {"metal bandsaw", "wood bandsaw"}),
+        ("Band Saw", {"metal bandsaw", "wood bandsaw"}),
+        ("vise", {"vice stand"}),
+        ("drill", {"pillar drill", "bench drill"}),
+        ("dust collector", {"dust extractor"}),
+        ("shaper", {"spindle moulder"}),
+        ("tire changer", {"tyre changer"}),
+        ("air compressor", {"compressor"}),
+        ("tool box", {"tool chest"}),
+        ("lumber rack", {"timber rack"}),
+        ("bike stand", {"bicycle stand"}),
+        ("PILLAR-DRILL", {"pillar drill"}),
+        ("saw press", set()),
+    ],
+)
+def test_what_people_say(said: str, names: set[str]) -> None:
+    assert {e.name for e in called(said)} == names
+
+
+def test_every_entry_has_other_names_and_none_hides_an_entry() -> None:
+    own = {name.replace(" ", "").replace("-", "").lower() for name in CATALOGUE}
+    for each in ENTRIES:
+        assert each.also, each.name
+        assert len(set(each.also)) == len(each.also), each.name
+        folded = {name.replace(" ", "").replace("-", "").lower() for name in each.also}
+        assert not folded & own, each.name  # an entry's own name would win over it
+
+
+def test_like_takes_what_people_say() -> None:
+    """The station is that of the entry, by whatever name."""
+    said, known = read("drill press"), read("pillar drill")
+    assert said.like == "pillar drill"
+    assert (said.size, said.stock, said.needs) == (known.size, known.stock, known.needs)
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        (
+            "bandsaw",
+            "'bandsaw' is a name of several in the catalogue; write 'metal bandsaw' or 'wood bandsaw'",
+        ),
+        ("turning", "'turning' is not in the catalogue; write 'metal lathe' or 'wood lathe'"),
+        ("joiner", "'joiner' is not in the catalogue; did you mean 'jointer'?"),
+    ],
+)
+def test_a_name_of_several_asks_which(said: str, told: str) -> None:
+    with pytest.raises(ScenarioError) as caught:
+        read(said)
+    assert str(caught.value) == f"line 5: stations.a.like: {told}"
+
+
+def test_who_needs_a_socket_or_a_tap_and_what_burns() -> None:
+    """Common practice: what has a motor, a heater or electronics needs a socket; hand tools need none."""
+    needs = {name: set(each.keys().get("needs", ())) for name, each in CATALOGUE.items()}
+    for name in ("pillar drill", "table saw", "welder", "compressor", "dust extractor", "electronics bench"):
+        assert needs[name] == {"socket"}, name
+    for name in ("workbench", "anvil", "vice stand", "folder", "guillotine shear", "shelving", "tool chest"):
+        assert needs[name] == set(), name
+    assert {name for name in CATALOGUE if "tap" in needs[name]} == {"sink"}
+    burns = {name for name, each in CATALOGUE.items() if "combustible" in each.keys().get("minds", ())}
+    assert burns == {
+        "timber rack", "sheet rack", "offcut rack", "waste bin", "oily rag bin", "dust extractor",
+        "tyre rack",
+    }  # fmt: skip
+    assert all(
+        e.values[key].source == "common practice"
+        for e in ENTRIES
+        for key in ("needs", "lead")
+        if key in e.values
+    )

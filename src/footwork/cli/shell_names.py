@@ -29,10 +29,11 @@ def names_in(*tables: str, listed: bool = False) -> Complete:
 
 
 def catalogue_names(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
-    """Complete with the usual stations of the catalogue."""
+    """Complete with the stations of the catalogue, and what else they are called once that is begun."""
     from footwork.model.catalogue import CATALOGUE
 
-    return [name for name in CATALOGUE if name.startswith(incomplete)]
+    names = [name for e in CATALOGUE.values() for name in (e.names if incomplete else (e.name,))]
+    return list(dict.fromkeys(name for name in names if name.startswith(incomplete)))
 
 
 def _file(ctx: click.Context) -> Any:

@@ -20,46 +20,43 @@ if TYPE_CHECKING:
 def command(name: str | None, as_json: bool) -> None:
     """Show the catalogue of common stations, or one entry of it with the source of each value.
 
-    Where NAME is part of several names, such as lathe, it lists those. A station of the file takes an
-    entry by `like = "NAME"`; keys of its own win.
+    NAME may be another name that the thing goes by, such as drill press. Where it is part of several
+    names, such as lathe, it lists those. A station of the file takes an entry by `like = "NAME"`; keys
+    of its own win.
     """
-    from footwork.model.catalogue import CATALOGUE, entry
+    from footwork.model.catalogue import CATALOGUE, search
 
-    entries = list(CATALOGUE.values()) if name is None else _named(name) or [entry(name)]
+    found = list(CATALOGUE.values()) if name is None else _named(name)
     if as_json:
-        output.data([each.to_dict() for each in entries])
+        output.data([each.to_dict() for each in found])
         return
     from footwork.show import tables
 
     if name is None:
-        tables.catalogue(entries, output.console())
-    elif len(entries) > 1:
-        tables.matches(name, entries, output.console())
+        tables.catalogue(found, output.console())
+    elif len(found) > 1:
+        tables.matches(name, found, output.console())
     else:
-        tables.entry(entries[0], output.console())
+        tables.entry(found[0], output.console(), [e for e in search(name) if e not in found])
 
 
 def _named(word: str) -> list[CatalogueEntry]:
-    """The entry of that name, else all that have every part of it among their words."""
-    from footwork.model.catalogue import CATALOGUE
+    """The one entry that goes by the name, else all that have every part of it among their words."""
+    from footwork.model.catalogue import called, search
 
-    if word in CATALOGUE:
-        return [CATALOGUE[word]]
-    parts = word.lower().split()
-    named = [e for e in CATALOGUE.values() if parts and all(part in e.name.lower() for part in parts)]
-    noted = [e for e in CATALOGUE.values() if parts and all(part in e.note.lower().split() for part in parts)]
-    if not (named or noted):
-        _suggest(word)
-    return named or noted
+    found = called(word)
+    return list(found if len(found) == 1 else search(word)) or _slip(word)
 
 
-def _suggest(word: str) -> None:
-    """Raises UsageError for one misspelt word of a name, such as piller, with the names that have it."""
-    from footwork.model.catalogue import CATALOGUE
+def _slip(word: str) -> list[CatalogueEntry]:
+    """The entry that one nearly wrote; UsageError for one misspelt word of names, with those that have it."""
+    from footwork.model.catalogue import CATALOGUE, entry
     from footwork.model.errors import UsageError
     from footwork.model.names import nearest
 
-    near = nearest(word.lower(), sorted({part for name in CATALOGUE for part in name.split()}))
+    parts = {part for e in CATALOGUE.values() for name in e.names for part in name.split()}
+    near = nearest(word.lower(), sorted(parts))
     if near is not None and " " not in word:
-        names = " or ".join(f"'{name}'" for name in CATALOGUE if near in name.split())
+        names = " or ".join(f"'{name}'" for name in CATALOGUE if near in name.split()) or f"'{near}'"
         raise UsageError(f"'{word}' is not in the catalogue; did you mean {names}?")
+    return [entry(word)]

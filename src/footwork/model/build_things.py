@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, cast
 
-from footwork.model.catalogue import CATALOGUE
+from footwork.model.catalogue import CATALOGUE, called, unknown
 from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
 from footwork.model.names import alike, hint
@@ -78,11 +78,12 @@ def _with_catalogue(table: StationTable, path: KeyPath, faults: Faults) -> Stati
     """The table over what the catalogue says of ``like``: keys of the file win."""
     if table.like is None:
         return table
-    if table.like not in CATALOGUE:
-        faults.add((*path, "like"), f"'{table.like}' is not in the catalogue", hint(table.like, CATALOGUE))
+    found = called(table.like)
+    if len(found) != 1:
+        faults.add((*path, "like"), *unknown(table.like))
         return None
-    catalogue = StationTable.model_validate(CATALOGUE[table.like].keys(), context={"units": "m"})
-    given = {key: getattr(table, key) for key in table.model_fields_set}
+    catalogue = StationTable.model_validate(found[0].keys(), context={"units": "m"})
+    given = {key: getattr(table, key) for key in table.model_fields_set} | {"like": found[0].name}
     shape = {"size", "outline"} & given.keys()
     if shape:  # the other way to say the shape does not hold any more
         given = {"size": None, "outline": None, **given}

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from footwork.model import schema
-from footwork.model.catalogue import CATALOGUE
+from footwork.model.catalogue import CATALOGUE, called
 from footwork.model.json_values import NAME, NOT_NEGATIVE, SHARED, TEXT, Schema
 from footwork.model.rules import RULE_IDS, RULES_WITH_FIGURE
 
@@ -278,7 +278,7 @@ def _finish(tables: dict[str, Any]) -> None:
     """What holds between the keys of one table."""
     tables["StationTable"]["properties"]["like"] = {
         "description": _DESCRIPTIONS["StationTable"]["like"],
-        "enum": list(CATALOGUE),
+        "enum": [*CATALOGUE, *(name for e in CATALOGUE.values() for name in e.also if called(name) == (e,))],
     }
     tables["StationTable"].update(
         {

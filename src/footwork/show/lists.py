@@ -44,14 +44,19 @@ def matches(word: str, found: Sequence[CatalogueEntry], console: Console) -> Non
     text.line(console, f'One of them in full: footwork stations "{found[0].name}"')
 
 
-def entry(found: CatalogueEntry, console: Console) -> None:
-    """One entry: each value with where it comes from."""
+def entry(found: CatalogueEntry, console: Console, near: Sequence[CatalogueEntry] = ()) -> None:
+    """One entry: what else it is called, each value with where it comes from, and others of the name."""
     text.heading(console, found.name)
     if found.note:
         text.line(console, found.note)
+    if found.also:
+        text.line(console, f"also called {', '.join(found.also)}")
     text.line(console)
     rows = [(key, value_words(key, s.value), s.source) for key, s in found.values.items()]
     text.grid(console, [words("key"), words("value"), words("source")], rows)
+    if near:
+        text.line(console)
+        text.line(console, f"See also: {', '.join(f'{e.name} ({e.note})' for e in near)}")
     text.caution(console)
 
 

@@ -9,32 +9,38 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
     {
         "tyre changer": {
             "note": "machine for changing tyres",
+            "also": ["tire changer", "tyre machine", "tire machine"],
             "size": [1.0, 1.1],
             "placing": "wall",
             "height": 1.9,
             "weight": 230,
             "gives": ["noise"],
             "work": "ordinary",
+            "needs": ["socket"],
         },
         "wheel balancer": {
             "note": "machine for balancing wheels, hood up",
+            "also": ["tyre balancer", "tire balancer", "balancer"],
             "size": [1.0, 0.8],
             "placing": "wall",
             "height": 1.4,
             "weight": 110,
             "minds": ["dust"],
             "work": "ordinary",
+            "needs": ["socket"],
         },
         "tyre rack": {
             "note": "wheels on two rails",
+            "also": ["tire rack", "wheel rack", "wheel store"],
             "size": [1.6, 0.5],
             "placing": "wall",
             "along": True,
             "height": 1.8,
-            "minds": ["sparks", "heat"],
+            "minds": ["sparks", "heat", "combustible"],
         },
         "motorcycle lift": {
             "note": "bench lift with a motorcycle on it, worked from both sides",
+            "also": ["motorbike lift", "motorcycle table", "motorcycle stand", "bike lift"],
             "size": [2.2, 0.8],
             "stand": ["front", "back"],
             "along": True,
@@ -46,6 +52,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
         },
         "engine stand": {
             "note": "engine on a turning head, on castors",
+            "also": ["motor stand"],
             "size": [0.9, 0.9],
             "stand": ["front", "left", "right"],
             "height": 1.1,
@@ -56,6 +63,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
         },
         "engine hoist": {
             "note": "folding crane on castors, parked folded",
+            "also": ["engine crane", "shop crane", "cherry picker"],
             "size": [0.7, 0.7],
             "placing": "wall",
             "strip": 0.6,
@@ -65,6 +73,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
         },
         "jack store": {
             "note": "trolley jack, stands and ramps, parked",
+            "also": ["jack", "trolley jack", "floor jack", "jack stands", "axle stands"],
             "size": [0.8, 0.7],
             "placing": "wall",
             "strip": 0.6,
@@ -73,6 +82,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
         },
         "parts washer": {
             "note": "tank with solvent and a lid",
+            "also": ["parts cleaner", "solvent tank", "degreaser"],
             "size": [0.9, 0.6],
             "placing": "wall",
             "height": 1.1,
@@ -80,9 +90,11 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
             "gives": ["fumes"],
             "minds": ["sparks", "heat", "flammable"],
             "work": "ordinary",
+            "needs": ["socket"],
         },
         "oil store": {
             "note": "drums of new and old oil over a tray",
+            "also": ["oil drums", "oil cabinet", "oil tank", "waste oil"],
             "size": [1.2, 0.7],
             "placing": "wall",
             "height": 1.2,
@@ -90,12 +102,14 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
         },
         "battery bench": {
             "note": "shelf for batteries on charge, with air about it",
+            "also": ["battery charger", "charging bench", "charging shelf", "charging station"],
             "size": [0.8, 0.5],
             "placing": "wall",
             "height": 1.0,
             "gives": ["fumes"],
             "minds": ["sparks", "heat"],
             "ignition_height": 0.9,
+            "needs": ["socket"],
         },
     },
 )
