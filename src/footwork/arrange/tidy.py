@@ -14,6 +14,7 @@ from footwork.arrange.core.stop import Stop
 from footwork.arrange.instance import Instance
 from footwork.checks.ground import Ground, Placed
 from footwork.floor import shapes
+from footwork.floor.headroom import overhead, share_floor
 from footwork.floor.overlap import distance
 from footwork.floor.shapes import Pieces
 from footwork.floor.walls import wall_segments
@@ -97,7 +98,10 @@ class Tidier:
         first = instance.tables.first
         placements = self._placements(choice)
         others = [(k, placement) for k, placement in enumerate(placements) if k != i]
-        bodies = [_body(self._things[k], placement) for k, placement in others] + self._walls
+        beside = [
+            (k, placement) for k, placement in others if leave_slivers(self._things[i], self._things[k])
+        ]
+        bodies = [_body(self._things[k], placement) for k, placement in beside] + self._walls
         stand = [Placed(self._things[k], placement) for k, placement in others]
 
         def own(spot: int) -> Own:
@@ -144,8 +148,18 @@ class Tidier:
 def slivers(scenario: Scenario, placements: Mapping[str, Placement]) -> float:
     """What is lost in gaps too narrow to use, between stations and to walls: 1 and the metres for each."""
     walls = [wall.pieces for wall in wall_segments(scenario.room)]
-    bodies = [_body(station, placements[station.name]) for station in scenario.stations]
-    return sum(_slivers(body, [*bodies[:i], *walls]) for i, body in enumerate(bodies))
+    stations = scenario.stations
+    bodies = [_body(station, placements[station.name]) for station in stations]
+    beside = (
+        [bodies[k] for k in range(i) if leave_slivers(station, stations[k])]
+        for i, station in enumerate(stations)
+    )
+    return sum(_slivers(body, [*near, *walls]) for body, near in zip(bodies, beside, strict=True))
+
+
+def leave_slivers(one: Station | Vehicle, other: Station | Vehicle) -> bool:
+    """Whether a narrow gap between two things is lost: not where one hangs above the other, or overhead."""
+    return not (overhead(one) or overhead(other) or share_floor(one, other))
 
 
 def _body(thing: Station | Vehicle, placement: Placement) -> Pieces:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
@@ -12,17 +13,20 @@ from footwork.checks.case import Case, either
 from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_fault
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
+from footwork.floor.headroom import HEADROOM, hangs_above, overhead
 from footwork.floor.overlap import blocked_shifts
 from footwork.floor.shapes import FloatArray, front_axes, signed_area
 from footwork.model.scenario import TOLERANCE, Door, KeepClear, Point, Vehicle
 
 # --- door-swing: a door opens fully.
 
-DOOR_SWING = Rule("door-swing", "the floor that a door sweeps is free", "must", COMMON_PRACTICE)
+DOOR_SWING = Rule(
+    "door-swing", "the floor that a door sweeps is free, up to the door's height", "must", COMMON_PRACTICE
+)
 
 
 def door_swing_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    for door in ground.swings:
+    for door in ground.swings_against(placed.thing):
         if placed.body.meets(door):
             yield overlap_fault(door.name, placed, door)
 
@@ -53,12 +57,15 @@ def door_swing(case: Case) -> Iterator[CheckResult]:
 # --- keep-clear: floor that the file keeps free.
 
 KEEP_CLEAR = Rule(
-    "keep-clear", "no footprint covers floor to be kept clear (`keep_clear`)", "must", YOUR_FILE
+    "keep-clear",
+    "no footprint covers floor to be kept clear (`keep_clear`), but of what one walks under",
+    "must",
+    YOUR_FILE,
 )
 
 
 def keep_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    for area in ground.clear:
+    for area in () if overhead(placed.thing) else ground.clear:
         if placed.body.meets(area):
             yield overlap_fault(area.name, placed, area)
 
@@ -76,13 +83,15 @@ def keep_clear(case: Case) -> Iterator[CheckResult]:
 PANEL_SPACE = Rule(
     "panel-space",
     "floor 30 in (0.762 m) wide, or as wide as the panel, and {figure} deep is free before an electrical "
-    "panel",
+    "panel, 6.5 ft (1.98 m) high",
     "must",
     published("NEC 110.26(A), working space about electrical equipment (from a secondary text)"),
     0.914,
 )
 PANEL_WIDTH = 0.762
 """Metres: 30 in; the space is as wide as this or as the panel, whichever is more, and need not be centred."""
+PANEL_HEIGHT = 1.98
+"""Metres: 6.5 ft, the height of that space, NEC 110.26(A)(3) (from a secondary text)."""
 
 
 def panel_floor(ground: Ground, panel: KeepClear) -> tuple[Body, tuple[float, float], float]:
@@ -108,8 +117,11 @@ class Space:
     """Floor to keep free somewhere before a panel or door: it slides from ``body`` along ``along`` by up to
     ``slide``.
 
-    ``sweep`` is all floor it can cover, ``blocked`` the shifts at which the building is in its way.
+    ``sweep`` is all floor it can cover, ``blocked`` the shifts at which the building is in its way.  It is
+    ``tall``: what hangs as high is not in its way.
     """
+
+    tall: ClassVar[float] = HEADROOM
 
     body: Body
     along: Point
@@ -121,17 +133,22 @@ class Space:
         """Whether at some shift the space is free of the building and of ``others``."""
         blocked = list(self.blocked)
         for other in others:
-            if self.sweep.meets(other.body):
+            if self.holds(other):
                 blocked += blocked_shifts(self.body.pieces, other.body.pieces, self.along)
         # The free shifts are a closed set: if there are any, one is at an end or where something ends.
         shifts = [0.0, self.slide, *(high for _, high in blocked if 0.0 < high < self.slide)]
         return any(not any(low < s < high for low, high in blocked) for s in shifts)
+
+    def holds(self, other: Placed) -> bool:
+        """Whether a thing stands on floor that the space can cover, or hangs too low over it."""
+        return not hangs_above(other.thing, self.tall) and self.sweep.meets(other.body)
 
 
 @dataclass(frozen=True, eq=False)
 class PanelSpace(Space):
     """The space before one panel."""
 
+    tall: ClassVar[float] = PANEL_HEIGHT
     panel: KeepClear
 
 
@@ -198,7 +215,7 @@ def _panel_faults(case: Case) -> Iterator[Fault]:
     """All that stands before a panel, where no room is left; any number of things may do that together."""
     for space in panel_spaces(case.ground):
         if space.fits(()) and not space.fits(case.placed):
-            inside = (p for p in case.placed if space.sweep.meets(p.body))
+            inside = (p for p in case.placed if space.holds(p))
             yield from (_panel_fault(case.ground, space, p) for p in inside)
 
 
@@ -228,7 +245,7 @@ def panel_space(case: Case) -> Iterator[CheckResult]:
 
 OPEN_LEAF = Rule(
     "open-leaf",
-    "what stands under the open leaf of an overhead door is lower than it hangs",
+    "what stands under the open leaf of an overhead door is lower than it hangs, or hangs above it",
     "must",
     YOUR_FILE,
 )
@@ -260,7 +277,8 @@ def open_leaf_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
         return
     for door, floor in leaves(ground):
         hangs = door.height or 0.0
-        if (height is None or height > hangs + TOLERANCE) and placed.body.meets(floor):
+        low = height is not None and height <= hangs + TOLERANCE
+        if not (low or hangs_above(placed.thing, hangs)) and placed.body.meets(floor):
             clash = Clash(placed.name, placed.body.pieces, floor.pieces)
             yield Fault(placed.name, door.name, hangs, height or math.inf, (clash,))
 
@@ -278,7 +296,11 @@ def open_leaf(case: Case) -> Iterator[CheckResult]:
             )
         return f"{fault.subject} is {say(fault.actual)} high under {hangs}: {case.mend(fault)}"
 
-    below = [p.name for p in case.placed if any(p.body.meets(floor) for _, floor in hung)]
+    below = [
+        p.name
+        for p in case.placed
+        if any(p.body.meets(floor) and not hangs_above(p.thing, door.height or 0.0) for door, floor in hung)
+    ]
     least = min((door.height or 0.0 for door, _ in hung), default=0.0)
     yield from case.results(
         below,
@@ -377,7 +399,7 @@ def door_way(case: Case) -> Iterator[CheckResult]:
     faults: dict[str, list[Fault]] = {}
     for space in door_spaces(ground):
         if space.fits(()) and not space.fits(stations):
-            inside = (p for p in stations if space.sweep.meets(p.body))
+            inside = (p for p in stations if space.holds(p))
             faults[space.body.name] = [_door_fault(ground, space, p) for p in inside]
 
     def bad(fault: Fault) -> str:

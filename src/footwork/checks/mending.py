@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from footwork.checks.ground import Clash, Ground, Placed
+from footwork.floor.headroom import share_floor
 from footwork.floor.overlap import clear_after, depth
 from footwork.floor.shapes import Pieces
 from footwork.floor.walls import outside_by
@@ -134,7 +135,7 @@ class Mover:
         if outside_by(place.body.pieces, self.ground.room, indoors) > TOLERANCE:
             return False
         walls = () if indoors else self.ground.segments
-        others = (p.body for p in self.others(place.name))
+        others = (p.body for p in self.others(place.name) if not share_floor(p.thing, place.thing))
         return not any(place.body.meets(body) for body in (*others, *self.ground.fixtures, *walls))
 
 

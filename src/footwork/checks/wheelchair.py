@@ -10,6 +10,7 @@ from footwork.checks.case import Case
 from footwork.checks.ground import Body, Clash, Fault, Ground, Placed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import Rule, published
+from footwork.floor.headroom import overhead, reach_over
 from footwork.floor.shapes import side_rectangle
 from footwork.model.scenario import TOLERANCE, Point, Station
 
@@ -33,16 +34,25 @@ def _approaches(placed: Placed) -> tuple[Body, ...]:
     if not isinstance(thing, Station):
         return ()
     short, long = FLOOR
+    far = reach_over(thing)
     rings = [
-        side_rectangle(thing, at, s, d, w) for s in thing.stand for d, w in ((short, long), (long, short))
+        side_rectangle(thing, at, s, d, w, far)
+        for s in thing.stand
+        for d, w in ((short, long), (long, short))
     ]
     return tuple(Body(f"the floor at {placed.name}", (ring,)) for ring in rings)
 
 
 def free_approaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> tuple[Body, ...]:
-    """Those on which neither the building nor a station of ``others`` stands; vehicles go out."""
-    hard = [*ground.building(), *(p.body for p in others if isinstance(p.thing, Station))]
+    """Those on which neither the building nor a station of ``others`` stands; vehicles go out, and what hangs
+    overhead is in nobody's way."""
+    hard = [*ground.building(), *(p.body for p in others if _stands(p))]
     return tuple(body for body in _approaches(placed) if not any(body.meets(h) for h in hard))
+
+
+def _stands(placed: Placed) -> bool:
+    """Whether a thing takes floor that a wheelchair needs."""
+    return isinstance(placed.thing, Station) and not overhead(placed.thing)
 
 
 def _floor_fault(placed: Placed, other: str) -> Fault:
@@ -94,7 +104,7 @@ def wheelchair(case: Case) -> Iterator[CheckResult]:
 def _make_room(case: Case, placed: Placed) -> str:
     """What to do about the approach that the fewest things are in the way of."""
     ground = case.ground
-    things = [p.body for p in case.placed if isinstance(p.thing, Station) and p.name != placed.name]
+    things = [p.body for p in case.placed if _stands(p) and p.name != placed.name]
     names = {body.name for body in things}
     ways = [
         (approach, [body for body in (*ground.building(), *things) if approach.meets(body)])
@@ -117,7 +127,7 @@ def _turning(case: Case) -> CheckResult:
     """A turning circle, with vehicles out, on floor that the stations' places can be reached from."""
     room = case.ground.room
     solid = [f.outline for f in room.fixtures] + [
-        case.layout.plan.footprint(p.name) for p, _ in case.stations
+        case.layout.plan.footprint(p.name) for p in case.placed if _stands(p)
     ]
     floor = shapely.Polygon(room.outline).difference(shapely.union_all([shapely.Polygon(r) for r in solid]))
     # Sixty-four parts a quarter circle: the drawn arc is 0.003 % of the radius inside the true one.

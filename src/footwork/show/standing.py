@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from footwork.floor.headroom import reach_over
 from footwork.floor.shapes import side_length, side_rectangle
 from footwork.model.scenario import SIDES, Layout, Scenario, Side
 from footwork.scoring import Standing
@@ -91,7 +92,7 @@ def _mat(
     thing, placement = scenario.thing(standing.station), layout.placements[standing.station]
     length = side_length(thing, side)
     width = length if thing.along else min(length, _MAT_WIDTH)
-    ring = side_rectangle(thing, placement, side, _MAT_DEPTH, width)
+    ring = side_rectangle(thing, placement, side, _MAT_DEPTH, width, reach_over(thing))
     round_off = min(0.05, length / 8) * sheet.factor
     return sheet.polygon(ring).buffer(-round_off - 0.3).buffer(round_off)
 

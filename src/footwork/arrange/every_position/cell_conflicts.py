@@ -31,9 +31,10 @@ from footwork.arrange.spots.layers import (
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.hazards import least_apart
 from footwork.checks.standing import PLACING, WITHIN, nearest_named, wall_body
+from footwork.checks.vehicles import margin
 from footwork.floor import shapes
 from footwork.floor.overlap import distance
-from footwork.floor.shapes import DRIVE_MARGIN, FloatArray
+from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE, Placement, Station, Vehicle
 
 
@@ -217,10 +218,10 @@ def _in_the_way(ground: Ground, one: Kind, vehicle: Kind, found: Bools) -> None:
     less = float(np.abs(vehicle.half @ along).sum()) + swing
     short = float(np.abs(vehicle.half @ inward).sum()) + swing
     low, high = float((body @ along).min()), float((body @ along).max())
-    deep = float((body @ inward).max())
+    deep, aside = float((body @ inward).max()), margin(ground)
     for k, at in enumerate(vehicle.at - np.array(door.start)):
         across, into = float(at @ along), float(at @ inward)
-        start, end = across + low - DRIVE_MARGIN + less, across + high + DRIVE_MARGIN - less
+        start, end = across + low - aside + less, across + high + aside - less
         far = into + deep - short
         if end - start <= TOLERANCE or far <= TOLERANCE:
             continue

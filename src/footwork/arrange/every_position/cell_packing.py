@@ -12,7 +12,7 @@ from footwork.arrange.core.arrays import Bools, Floats
 from footwork.arrange.core.packing import Packing
 from footwork.arrange.every_position.cell_conflicts import Kind, kinds
 from footwork.arrange.every_position.cell_table import CellTable
-from footwork.arrange.spots.packing_points import MARGIN, inward_normals, share_floor
+from footwork.arrange.spots.packing_points import MARGIN, inward_normals, may_share
 
 POINTS_APART = 0.125
 """Metres between the points."""
@@ -20,7 +20,7 @@ POINTS_APART = 0.125
 
 def cell_cover(table: CellTable) -> Packing:
     """Which points the footprint of each cell's thing covers wherever in the cell it stands."""
-    shared = share_floor(cells.thing for cells in table.cells)
+    shared = may_share([cells.thing for cells in table.cells])
     found: list[list[tuple[int, int]]] = [[] for _ in range(int(table.first[-1]))]
     for i, cells in enumerate(table.cells):
         if cells.thing.name in shared:

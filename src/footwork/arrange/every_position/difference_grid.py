@@ -18,7 +18,7 @@ import numpy as np
 from footwork.arrange.core.arrays import Bools, Floats
 from footwork.arrange.core.slack import WINDOW_FURTHER
 from footwork.arrange.every_position.cell_conflicts import Kind, least_overlap
-from footwork.arrange.spots.layers import BODY, HARD, STOCK, forbidden_layers
+from footwork.arrange.spots.layers import BODY, HARD, REACH, STOCK, forbidden_layers
 from footwork.checks.ground import Ground
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE
@@ -128,6 +128,7 @@ def _blocking(ground: Ground, one: Kind, two: Kind, strict: bool) -> list[tuple[
         (BODY, two.rings.body, one.rings.body),
         (HARD, two.rings.hard, one.rings.hard),
         (STOCK, two.rings.stock, one.rings.stock),
+        (REACH, two.rings.reach, one.rings.reach),
     ):
         if of_one[layer]:
             found += product(one.rings.body, of_two_there)

@@ -2,7 +2,8 @@
 
 A spot's shapes are convex rings by layer (``layers.py``).  Two spots clash when a footprint sinks into the
 other's footprint or hard layer (strips that must stay free), into its stock layer unless it is low enough
-for stock to pass above; for a vehicle, into the space round it or its way in unless it is on castors.  For a
+for stock to pass above; for a vehicle, into the space round it or its way in unless it is on castors; each
+unless one of the two hangs high enough for the other to be below it.  For a
 wheelchair they clash too when one footprint lies in every approach to the other.  The predicate is that of
 the checks (``floor.solid.convex_depth`` and the one tolerance).
 """
@@ -106,7 +107,7 @@ class _Cast:
             if p.facing not in known:
                 number = len(self.template_layer) // MOVING
                 moving = moving_rings(self.ground, spots.thing, p.facing, self.strict)
-                known[p.facing] = (number, (moving.body, moving.hard, moving.stock))
+                known[p.facing] = (number, tuple(moving))
                 for rings in known[p.facing][1]:
                     self.template_rings += rings
                     self.template_layer.append(len(self.template_rings))
@@ -313,3 +314,14 @@ def apart_block(
             if near and footprints_gap(s, a, b) < least - TOLERANCE:
                 out[a, b] = np.inf
                 out[b, a] = np.inf
+
+
+@entry
+def gap_block(
+    s: SpotRings, first_a: int, last_a: int, first_b: int, last_b: int, limit: float, out: Floats
+) -> None:
+    """Write the straight lines between footprints that are less than ``limit`` metres, (spots, spots)."""
+    for a in range(first_a, last_a):
+        for b in range(first_b, last_b):
+            if boxes_gap(s, a, b) < limit:
+                out[a - first_a, b - first_b] = footprints_gap(s, a, b)

@@ -1,7 +1,8 @@
 """What the floor of a thing consists of, and what of it the building and other things may not enter.
 
 The layers of a thing are convex rings: ``body`` its footprint; ``strip`` and ``service`` floor beside it;
-``around`` the working space round a visited vehicle; ``stock`` space that only lower things may enter.
+``around`` the working space round a visited vehicle; ``stock`` space that only lower things, and higher ones
+that hang, may enter; ``reach`` what one reaches over to a hanging thing.
 ``strip rooted`` and the like are the same begun a little inside the thing, as the checks do where walls are
 concerned.  Here alone is said which rings must keep clear of what: spots and cells (``every_position/``)
 ask the same rules, so that a bound on cells holds for every layout that the checks accept.
@@ -19,6 +20,7 @@ from footwork.arrange.core.arrays import Bools
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.strips import STOCK_VEHICLE, passes
 from footwork.floor import shapes
+from footwork.floor.headroom import fits_below, overhead, share_floor
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import Door, Placement, Scenario, Station, Vehicle, Window
 
@@ -27,11 +29,12 @@ Thing = Station | Vehicle
 CLAIMS = {"strip": "strips-clear", "service": "service-clear", "around": "vehicle-around"}
 """The check that keeps each layer of floor free."""
 
-BODY, HARD, STOCK, WAY, APPROACH = range(5)
+BODY, HARD, STOCK, REACH, WAY, APPROACH = range(6)
 """Layers that other things may not enter: a footprint; floor that must stay free; floor for stock, free only
-of what is too high; the way in of a vehicle; the first of the ways by which a wheelchair comes near."""
-MOVING = 3
-"""BODY, HARD and STOCK move with their thing: they are the same wherever it stands in one facing."""
+of what is too high; what one reaches over to a hanging thing, free of what is not lower; the way in of a
+vehicle; the first of the ways by which a wheelchair comes near."""
+MOVING = 4
+"""BODY, HARD, STOCK and REACH move with their thing: they are the same wherever it stands in one facing."""
 
 
 def is_must(scenario: Scenario, check: str, strict: bool) -> bool:
@@ -48,6 +51,7 @@ def layers(thing: Thing, placement: Placement) -> list[tuple[str, FloatArray]]:
         groups = [("around", placed.strips)]
     else:
         groups = [("strip", placed.strips), ("service", placed.service), ("stock", placed.stock)]
+        groups.append(("reach", placed.reaches))
     for kind, claims in groups:
         for claim in claims:
             found += [(kind, ring) for ring in claim.body.pieces]
@@ -61,6 +65,7 @@ class MovingRings(NamedTuple):
     body: tuple[FloatArray, ...]
     hard: tuple[FloatArray, ...]
     stock: tuple[FloatArray, ...]
+    reach: tuple[FloatArray, ...]
 
 
 def moving_rings(ground: Ground, thing: Thing, facing: float, strict: bool) -> MovingRings:
@@ -73,6 +78,7 @@ def moving_rings(ground: Ground, thing: Thing, facing: float, strict: bool) -> M
         tuple(ring for layer, ring in parts if layer == "body"),
         tuple(ring for layer, ring in parts if layer in hard),
         tuple(ring for layer, ring in parts if layer == "stock"),
+        tuple(ring for layer, ring in parts if layer == "reach"),
     )
 
 
@@ -102,8 +108,9 @@ def _building_rules(ground: Ground, thing: Thing) -> Iterator[BuildingRule]:
     if not indoors:
         yield BuildingRule("in-room", "body", ground.segments)
     yield BuildingRule("no-overlap", "body", ground.fixtures)
-    yield BuildingRule("door-swing", "body", ground.swings)
-    yield BuildingRule("keep-clear", "body", ground.clear)
+    yield BuildingRule("door-swing", "body", ground.swings_against(thing))
+    yield BuildingRule("keep-clear", "body", () if overhead(thing) else ground.clear)
+    yield BuildingRule("strips-clear", "reach", (*ground.fixtures, *ground.swings_against(thing)))
     for layer, check in CLAIMS.items():
         if layer == "around" and thing.name not in ground.visited:
             continue
@@ -124,15 +131,19 @@ def forbidden_layers(ground: Ground, thing: Thing, other: Thing, strict: bool) -
     scenario = ground.scenario
     found = np.zeros(APPROACH + 1, np.bool_)
     apart = isinstance(thing, Vehicle) and isinstance(other, Vehicle) and not ground.together(thing, other)
-    found[BODY] = is_must(scenario, "no-overlap", strict) and not apart
+    shared = share_floor(thing, other)
+    found[BODY] = is_must(scenario, "no-overlap", strict) and not (apart or shared)
     if isinstance(other, Vehicle):
         rolls = isinstance(thing, Station) and thing.castors
-        found[HARD] = is_must(scenario, "vehicle-around", strict) and not (rolls or apart)
-        found[WAY] = is_must(scenario, "drive-in", strict) and not (rolls or apart)
+        around = is_must(scenario, "vehicle-around", strict)
+        found[HARD] = around and not (rolls or apart or overhead(thing))
+        way = is_must(scenario, "drive-in", strict)
+        found[WAY] = way and not (rolls or apart or fits_below(other, thing))
     elif isinstance(thing, Station):
-        found[HARD] = True
+        found[HARD] = not overhead(thing)
+        found[REACH] = is_must(scenario, "strips-clear", strict) and not shared
         found[STOCK] = is_must(scenario, "stock-clear", strict) and not passes(other, thing)
-        found[APPROACH] = wheelchair_must(scenario, strict)
+        found[APPROACH] = wheelchair_must(scenario, strict) and not overhead(thing)
     elif strict or ground.under(STOCK_VEHICLE).severity == "must":
         found[STOCK] = ground.used_beside(other, thing) and not passes(other, thing)
     return found

@@ -1,5 +1,7 @@
 """Points of the floor that at most one footprint may cover: each bears a packing multiplier of the bound.
 
+Things that may share the floor with others (``may_share``) cover none.
+
 Two boxes that overlap share the point whose coordinates are the greater of their least x and the greater of
 their least y.  So the points just inside every least x and every least y of the footprints are met by each
 overlap of two boxes, and hardly any are needed beside them.  On an even grid many points lie on the edges of
@@ -8,7 +10,7 @@ footprints and see no overlap: with points 0.25 m apart the proof of a tight roo
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -17,6 +19,7 @@ from footwork.arrange.core.packing import Packing
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.arrange.spots.layers import Thing
 from footwork.floor import shapes
+from footwork.floor.headroom import fits_below
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import Placement, Vehicle
 
@@ -45,10 +48,16 @@ def floor_cover(lists: Sequence[SpotList]) -> Packing:
     return Packing(start, both[:, 1].astype(np.int32), np.ones(int(kept.sum()), np.int64))
 
 
-def share_floor(things: Iterable[Thing]) -> frozenset[str]:
-    """Things that may stand where others do: vehicles, of several, two of which are never in at once."""
+def may_share(things: Sequence[Thing]) -> frozenset[str]:
+    """Things so that of all others no two ever cover the same floor: vehicles, of several, as two may never
+    be in at once; and what hangs where something may stand below it."""
     vehicles = frozenset(thing.name for thing in things if isinstance(thing, Vehicle))
-    return vehicles if len(vehicles) > 1 else frozenset()
+    hang = frozenset(
+        thing.name
+        for thing in things
+        if any(other is not thing and fits_below(other, thing) for other in things)
+    )
+    return hang | (vehicles if len(vehicles) > 1 else frozenset())
 
 
 def inward_normals(ring: FloatArray) -> FloatArray:
@@ -60,7 +69,7 @@ def inward_normals(ring: FloatArray) -> FloatArray:
 
 def _pieces(lists: Sequence[SpotList]) -> Iterator[tuple[Ints, FloatArray, FloatArray]]:
     """Convex pieces of footprints: the spots they are of, where those stand, the ring about (0, 0)."""
-    shared = share_floor(of.thing for of in lists)
+    shared = may_share([of.thing for of in lists])
     begin = 0
     for of in lists:
         facings = np.array([p.facing for p in of.placements])

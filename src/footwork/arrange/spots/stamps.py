@@ -18,6 +18,7 @@ from footwork.compiled.functions import bare_unit, entry
 from footwork.compiled.records import record
 from footwork.floor import shapes
 from footwork.floor.contact import Arrays
+from footwork.floor.headroom import overhead
 from footwork.floor.scene import Obstacle, pack
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import Placement, Scenario, Side, Station, Vehicle
@@ -79,6 +80,9 @@ def sides_of(scenario: Scenario, thing: Station | Vehicle) -> tuple[Side, ...]:
 
 
 def obstacle(thing: Station | Vehicle, placement: Placement) -> Obstacle:
+    """A thing as an obstacle: one without pieces where people walk below it."""
+    if overhead(thing):
+        return Obstacle(thing.name, (), ())
     return Obstacle.from_ring(thing.name, shapes.footprint(thing, placement), shapes.pieces(thing, placement))
 
 

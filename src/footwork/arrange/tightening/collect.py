@@ -34,6 +34,7 @@ from footwork.arrange.tightening.compulsory import (
 )
 from footwork.floor import shapes
 from footwork.floor.contact import Arrays
+from footwork.floor.headroom import overhead
 from footwork.floor.scene import Obstacle, pack
 from footwork.floor.shapes import door_place
 from footwork.model.scenario import Placement, Vehicle
@@ -227,7 +228,7 @@ def _floor(table: PairTable, scaled: Scaled) -> Floor:
     scene: Arrays = pack((*table.building, *obstacles, *(_square() for _ in things)))
     n = len(table.building)
     vertex, piece = starts(scene, n + 2 * len(things))
-    absent: Bools = np.array([isinstance(thing, Vehicle) for thing in things])
+    absent: Bools = np.array([isinstance(thing, Vehicle) or overhead(thing) for thing in things])
     return Floor(
         absent=absent,
         walker=table.scenario.walker.width,

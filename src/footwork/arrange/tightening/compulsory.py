@@ -115,7 +115,7 @@ class SpotMembers(NamedTuple):
 class Floor(NamedTuple):
     """What stands on the floor.
 
-    absent (stations,)  vehicles: not on the floor in every state
+    absent (stations,)  not on the floor in every state: vehicles, and what people walk below
     walker              metres that the walker is wide
     scene, slots        a slot for each station and, after them, for its compulsory part
     square              the scene's template of such a part, from (0, 0) to (1, 1)

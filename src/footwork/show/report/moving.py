@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from footwork.floor.headroom import share_floor
 from footwork.floor.overlap import overlaps
 from footwork.floor.plan import Plan
 from footwork.model.scenario import Layout, Placement, Scenario, Station, Vehicle
@@ -47,7 +48,7 @@ def steps(scenario: Scenario, before: Layout, after: Layout, wanted: Sequence[st
     left = [name for name in wanted if name in moved] or [n for n in order if n not in vehicles]
     left += [name for name in order if name not in left and name not in vehicles]
     blockers = {
-        name: [other for other in left if other != name and overlaps(new.pieces(name), old.pieces(other))]
+        name: [other for other in left if other != name and _in_the_way(new, old, name, other)]
         for name in left
     }
     found: list[Step] = []
@@ -60,6 +61,13 @@ def steps(scenario: Scenario, before: Layout, after: Layout, wanted: Sequence[st
         left.remove(turn)
     found += [Step(n, old.placements[n], new.placements[n]) for n in vehicles if n not in wanted]
     return tuple(found)
+
+
+def _in_the_way(new: Plan, old: Plan, name: str, other: str) -> bool:
+    """Whether ``other`` as it stood takes the floor that ``name`` comes to."""
+    if share_floor(new.things[name], old.things[other]):
+        return False
+    return overlaps(new.pieces(name), old.pieces(other))
 
 
 def _trouble(plan: Plan, names: Sequence[str]) -> tuple[int, float]:
