@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
 
-from footwork.checks.ground import Fault, Ground, Placed
+from footwork.checks.ground import Fault, Ground, Placed, is_shield
 from footwork.checks.mending import Move, Mover, Musts
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import Rule, key_source, with_severity
@@ -34,7 +34,7 @@ class Arranged:
 
     @cached_property
     def ground(self) -> Ground:
-        return Ground(self.plan.scenario)
+        return Ground(self.plan.scenario, screens=tuple(p for p in self.placed if is_shield(p.thing)))
 
     @cached_property
     def placed(self) -> tuple[Placed, ...]:

@@ -153,6 +153,9 @@ class Ground:
     scenario: Scenario
     kept: dict[str, Any] = field(default_factory=dict, repr=False)
     """What the families of checks work out of the building once and keep here."""
+    screens: tuple[Placed, ...] | None = None
+    """The stations that are shields, where they stand in a layout; None where only two things are known: then
+    a screen may stand wherever it is needed."""
 
     @property
     def room(self) -> Room:
@@ -237,6 +240,11 @@ class Ground:
         if not jobs:
             return vehicle.inside > 0 or vehicle.name in self.visited
         return any(self.can_be_in(job, vehicle) for job in jobs)
+
+
+def is_shield(thing: Thing) -> bool:
+    """Whether a thing is a screen that does not burn, which may be moved."""
+    return isinstance(thing, Station) and thing.shield
 
 
 def _members(job: Job) -> frozenset[str]:

@@ -45,23 +45,45 @@ def shielded(ground: Ground, a: Placed, b: Placed) -> bool:
     """Whether no straight line from any point of one footprint to any of the other misses walls and shields.
 
     All such lines lie in the convex hull of the two.  Cut by walls and shields, it has the two in different
-    parts just when none of the lines goes through.
+    parts just when none of the lines goes through.  Of the shields that are stations neither of the two is
+    one; where nobody knows where they stand, one may come between.
     """
+    if ground.screens is None and _other_screens(ground, a.thing, b.thing):
+        return True
+    one, two = (_outline(x) for x in (a, b))
+    hull = shapely.union_all([one, two]).convex_hull
+    left = hull.difference(_shields(ground))
+    for screen in ground.screens or ():
+        if screen.name not in (a.name, b.name):
+            left = left.difference(_outline(screen).buffer(TOLERANCE))
+    return not any(part.intersects(one) and part.intersects(two) for part in shapely.get_parts(left))
+
+
+def _outline(placed: Placed) -> shapely.Geometry:
+    return shapely.union_all([shapely.Polygon(p) for p in placed.body.pieces])
+
+
+def _shields(ground: Ground) -> shapely.Geometry:
+    """The walls and the shields that are fixtures, in one; kept with the ground."""
     if "shields" not in ground.kept:
         shields = [shapely.Polygon(f.outline) for f in ground.room.fixtures if f.shield]
         walls = [w for w in wall_segments(ground.room) if not w.name.startswith("yard ")]
         lines = [shapely.LineString([wall.start, wall.end]) for wall in walls]
         ground.kept["shields"] = shapely.union_all([*shields, *lines]).buffer(TOLERANCE)
-    one, two = (shapely.union_all([shapely.Polygon(p) for p in x.body.pieces]) for x in (a, b))
-    hull = shapely.union_all([one, two]).convex_hull
-    parts = shapely.get_parts(hull.difference(ground.kept["shields"]))
-    return not any(part.intersects(one) and part.intersects(two) for part in parts)
+    return ground.kept["shields"]
+
+
+def _other_screens(ground: Ground, one: Thing, two: Thing) -> bool:
+    """Whether some station besides two things is a shield."""
+    return any(s.shield and s.name not in (one.name, two.name) for s in ground.scenario.stations)
 
 
 def may_be_shielded(ground: Ground, one: Thing, two: Thing) -> bool:
     """Whether walls or shields could come between two things at all."""
     room = ground.room
     if any(fixture.shield for fixture in room.fixtures) or len(convex_pieces(room.outline)) > 1:
+        return True
+    if _other_screens(ground, one, two):
         return True
     return any(t.outdoors if isinstance(t, Station) else bool(t.spots) for t in (one, two))
 
@@ -104,6 +126,7 @@ SPARKS_FLAMMABLES = Rule(
     "should",
     published("29 CFR 1910.252(a)(2)(vii) and NFPA 51B, hot work (from a secondary text)"),
     10.668,
+    price=3000.0,
 )
 
 
@@ -147,6 +170,7 @@ SPRAY_SPARKS = Rule(
     "should",
     published("29 CFR 1910.107(c)(2), spray finishing (from memory)"),
     6.096,
+    price=3000.0,
 )
 
 
@@ -191,6 +215,7 @@ OXYGEN_FUEL = Rule(
     "should",
     published("29 CFR 1910.253(b)(4)(iii), oxygen-fuel gas (from a secondary text)"),
     6.096,
+    price=3000.0,
 )
 
 
@@ -230,6 +255,7 @@ IGNITION_HEIGHT = Rule(
     "should",
     published("IRC M1307.3, elevation of ignition source (from a secondary text)"),
     0.457,
+    price=1000.0,
 )
 
 
@@ -292,6 +318,7 @@ GIVES_MINDS = Rule(
     "should",
     COMMON_PRACTICE,
     2.0,
+    price=1500.0,
 )
 
 
@@ -328,6 +355,7 @@ VEHICLE_SPARKS = Rule(
     "should",
     published("29 CFR 1910.252(a)(2)(vii) and NFPA 51B, hot work (from a secondary text)"),
     10.668,
+    price=1000.0,
 )
 
 

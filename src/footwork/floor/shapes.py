@@ -49,7 +49,7 @@ _STRAIGHT = 1e-9  # metres off the line, or square metres of turn, that still co
 
 @dataclass(frozen=True, eq=False)
 class Strip:
-    """Floor along one side of ``owner``: a rectangle ``depth`` metres deep, ``begin`` metres before the face."""
+    """Floor along one side of ``owner``: a rectangle ``depth`` metres deep, ``begin`` before its face."""
 
     owner: str
     side: Side
