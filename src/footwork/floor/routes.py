@@ -215,7 +215,8 @@ class Walks:
         counted = matrix.copy()
         for i, j in np.argwhere(~np.isfinite(matrix)):
             squeezed = self._squeezed(state, (places[0][i], places[1][j]), width)
-            counted[i, j] = NO_WAY * (2.0 - squeezed.width / width) + squeezed.metres
+            free = 0.0 if squeezed.over else squeezed.width / width
+            counted[i, j] = NO_WAY * (2.0 - free) + squeezed.metres
         return counted
 
     def _squeezed(
