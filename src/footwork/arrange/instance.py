@@ -12,6 +12,7 @@ from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS, Tables
 from footwork.arrange.core.slack import WHOLE
 from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
+from footwork.arrange.pair_table.prices import Prices
 from footwork.arrange.pair_table.table import DETOUR_PAIRS, PairTable
 from footwork.arrange.pair_table.visit_walks import ENTRIES, VisitWalks
 from footwork.arrange.spots.enumerate import SpotList, find_spots, placed, spots_of
@@ -54,6 +55,7 @@ class Instance:
     visits: Visits
     at: Floats
     judge: Judge
+    prices: Prices
     base_spots: Ints
 
     @property
@@ -110,6 +112,7 @@ def make_instance(
         visits=visit_walks.visits(tables, detours // VISITS_PART, options.processes),
         at=table.stamps.at,
         judge=Judge(table),
+        prices=table.prices,
         base_spots=spots_of(base, lists, tables.first),
     )
 

@@ -16,6 +16,7 @@ from footwork.arrange.core.stop import After, Any, Stop, Switch, Telling
 from footwork.arrange.early import compiling
 from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
+from footwork.arrange.pair_table.prices import beside
 from footwork.arrange.ready import Ready
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.enumerate import side_by_side, spots_of
@@ -23,7 +24,7 @@ from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.tightening.collect import make_tightening
 from footwork.model.errors import NoLayoutError
 from footwork.model.scenario import Layout
-from footwork.scoring import score, sound
+from footwork.scoring import price_if_sound, score
 
 FIRST_ROUND, LAST_ROUND = 0.15, 0.5
 """Parts of the time left that search and bound share in the first round, and, doubled each time, at most."""
@@ -80,7 +81,7 @@ class Run:
         """Failed must-checks of whole layouts, in words, and how often each refused one."""
         self.told = math.inf
         """Best cost that was told."""
-        self.pool = Pool(self._passes)
+        self.pool = Pool(self._uncounted)
         self.hints: list[tuple[float, Ints]] = []
         """Layouts that the tree has read off since the last wave, the cheapest that are not the best: (cost,
         choice)."""
@@ -209,18 +210,19 @@ class Run:
         """Metres a year that the bound itself counts for a choice; None before there is a tree."""
         return None if self.tree is None else self.tree.relaxed_cost(choice)
 
-    def _passes(self, choice: Ints) -> bool:
-        """Whether the whole check of a layout agrees with the tables that it may be offered."""
+    def _uncounted(self, choice: Ints) -> float:
+        """Metres a year of failed should-checks that the tables do not know; infinite where a must fails."""
         instance, strict = self.instance, self.options.strict
         if instance.moved(choice) > instance.most_moves:
-            return False
+            return math.inf
         layout = instance.layout(choice)
-        if sound(instance.scenario, layout, strict):
-            return True
+        metres = price_if_sound(instance.scenario, layout, strict)
+        if math.isfinite(metres):
+            return beside(metres, instance.prices.of(choice))
         if self.refused.total() < TOLD and math.isinf(self.pool.best):
             failed = (c for c in score(instance.scenario, layout).checks if not c.ok)
             self.refused.update(f"{c.id}: {c.message}" for c in failed if strict or c.severity == "must")
-        return False
+        return math.inf
 
     def practise(self) -> None:
         """``work``, and a node with so much to gain that its walks are tightened: all there is to compile."""
@@ -252,10 +254,7 @@ class Run:
         """True cost of a whole choice in the tree; infinite when a check forbids the layout."""
         cost = self.instance.judge(choice)
         if cost < self.pool.best:
-            self.pool.add(cost, choice)
-            if self.pool.best > cost:
-                return math.inf
-            return cost
+            return self.pool.add(cost, choice)
         if cost < self.pool.best * (1 + ALIKE):
             self.pool.add(cost, choice)
         if math.isfinite(cost):

@@ -24,7 +24,7 @@ from footwork.checks.result import CheckResult
 from footwork.checks.rule import Rule
 from footwork.floor.plan import Plan
 from footwork.floor.routes import JobWalk
-from footwork.model.scenario import CheckSetting
+from footwork.model.scenario import CheckSetting, Station, Vehicle
 
 Check = Callable[[Case], Iterator[CheckResult]]
 
@@ -70,6 +70,20 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
 """Every check with its rule, in the order they are listed to the user."""
 
 RULES: tuple[Rule, ...] = tuple(rule for rule, _ in CHECKS)
+
+BY_PLACE: Mapping[str, tuple[Callable[[Ground, Station | Vehicle], bool], Alone]] = {
+    doors.DOOR_SHUT.id: (lambda _, thing: isinstance(thing, Vehicle), doors.door_shut_alone),
+    hazards.IGNITION_HEIGHT.id: (
+        lambda _, thing: isinstance(thing, Station) and thing.ignition_height is not None,
+        hazards.ignition_height_alone,
+    ),
+    openings.WINDOW_SILL.id: (lambda ground, _: bool(openings.sills(ground)), openings.window_sill_alone),
+    fittings.LEAD_REACH.id: (
+        lambda ground, thing: bool(fittings.needed(ground, thing)),
+        fittings.lead_reach_alone,
+    ),
+}
+"""Should-checks that are sums over the places of single things: whom each is about, and its faults."""
 
 ALONE: tuple[tuple[Rule, Alone], ...] = (
     (standing.IN_ROOM, standing.in_room_alone),

@@ -22,6 +22,7 @@ from footwork.arrange.core.pairwise import Restriction
 from footwork.arrange.core.slack import TURNED_FURTHER
 from footwork.arrange.core.stop import After, Stop
 from footwork.arrange.every_position.cells import TURN, Cells
+from footwork.arrange.pair_table.prices import beside
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.alone import UnaryConsistency
@@ -31,7 +32,7 @@ from footwork.floor import shapes
 from footwork.floor.plan import Plan
 from footwork.floor.walls import limits
 from footwork.model.scenario import Layout, Placement, Scenario, Station
-from footwork.scoring import sound
+from footwork.scoring import price_if_sound
 
 LEAST_STEP = 0.005
 """Metres: a step below this is no step that anyone marks out."""
@@ -99,15 +100,17 @@ class Refinement:
         here: Ints = table.first[:-1].copy()  # the first spot of each is where it stands
         base = spots_of(self.base, lists, table.first)
 
-        def passes(choice: Ints) -> bool:
-            few = int((choice != base).sum()) <= self.moves
-            return few and sound(self.scenario, placed(layout.name, lists, table.first, choice), self.strict)
+        def uncounted(choice: Ints) -> float:
+            if int((choice != base).sum()) > self.moves:
+                return math.inf
+            changed = placed(layout.name, lists, table.first, choice)
+            return beside(price_if_sound(self.scenario, changed, self.strict), table.prices.of(choice))
 
-        pool = Pool(passes)
+        pool = Pool(uncounted)
         judge = Judge(table)
         if not tables.clashes(here):
             # Where it all began has been verified; the engine's own figure is what others are compared with.
-            pool.best = min(cost, judge(here))
+            pool.best = min(cost, judge(here) + uncounted(here))
         restriction = Restriction(base, self.moves)
         search = Search(
             tables, table.stamps.at, judge, restriction, pool, self.seed + self.rounds, self.processes

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.slack import DOUBLES_DOWN
 from footwork.arrange.core.stop import Switch, in_parts, in_threads
 from footwork.arrange.pair_table.legs import End, LegKey, OwnLeg, PairLeg, Things, pair_legs, sorted_legs
+from footwork.arrange.pair_table.prices import Prices, prices
 from footwork.arrange.pair_table.walks import LegEnd, Load, own_walks, straight_block, walk_block
 from footwork.arrange.pair_table.wishes import wish_costs
 from footwork.arrange.spots.conflicts import Shapes, apart_block, clash_block, spot_shapes
@@ -37,9 +39,8 @@ from footwork.arrange.spots.stamps import (
 )
 from footwork.checks.ground import Ground
 from footwork.checks.hazards import least_apart
-from footwork.floor.routes import stepped_out
 from footwork.floor.scene import Obstacle, Scene
-from footwork.floor.shapes import door_place
+from footwork.floor.shapes import door_place, stepped_out
 from footwork.model.scenario import Scenario
 
 LEAST_WEIGHT = 1e-9
@@ -71,6 +72,16 @@ class PairTable:
         self.fixed: dict[LegKey, Singles] = {}
         """Metres, (spots,), of legs to doors and between a thing's own sides."""
 
+    @cached_property
+    def shapes(self) -> Shapes:
+        """The shapes of every spot."""
+        return spot_shapes(self.scenario, self.lists, self.strict)
+
+    @cached_property
+    def prices(self) -> Prices:
+        """What failed should-checks cost."""
+        return prices(self.ground, self.lists, self.shapes.spots, self.strict)
+
     def build(self, processes: int, detours: int = DETOUR_PAIRS) -> Tables:
         """Fill the table with ``processes`` threads; the metres of all legs stay in ``walks`` and ``fixed``.
 
@@ -80,8 +91,10 @@ class PairTable:
         self._halt = Switch()
         size = int(self.first[-1])
         pair: Singles = np.zeros((size, size), np.float32)
-        shapes = spot_shapes(self.scenario, self.lists, self.strict)
         unary, wishes = wish_costs(self.scenario, self.lists)
+        unary = unary + self.prices.unary
+        for ij, block in self.prices.pairs.items():
+            wishes[ij] = wishes[ij] + block if ij in wishes else block
         legs = sorted_legs(self.legs, self.number)
         constant = sum((leg.weight * self._door_to_door(leg) for leg in legs.doors), 0.0)
         alike: dict[tuple[int, str | None], list[OwnLeg]] = defaultdict(list)
@@ -94,7 +107,7 @@ class PairTable:
         searched = self._searched(legs.shared, detours)
 
         def fill(ij: Things) -> None:
-            self._clashes(ij, shapes, pair)
+            self._clashes(ij, self.shapes, pair)
             self._costs(ij, legs.shared.get(ij, []), wishes.get(ij), pair, ij in searched)
 
         in_threads(fill, jobs, processes, self._halt)

@@ -45,9 +45,13 @@ WATCH = 0.1
 
 @dataclass
 class Pool:
-    """The best choices met, cheapest first; ``verify`` says whether a choice passes every must-check."""
+    """The best choices met, cheapest first.
 
-    verify: Callable[[Ints], bool]
+    ``uncounted`` tells the metres a year that a choice costs beside what the search counts, infinite where it
+    fails a must-check.
+    """
+
+    uncounted: Callable[[Ints], float]
     most: int = 400
     found: dict[bytes, tuple[float, Ints]] = field(default_factory=dict)
     best: float = np.inf
@@ -55,20 +59,28 @@ class Pool:
     refused: set[bytes] = field(default_factory=set)
     lock: RLock = field(default_factory=RLock)
 
-    def add(self, cost: float, choice: Ints) -> None:
-        """Take note of a choice; a new best is verified first.  Safe from any thread."""
+    def add(self, cost: float, choice: Ints) -> float:
+        """Take note of a choice; what may be a new best is checked as a whole first.  Safe from any thread.
+
+        Gives the cost, with what was not counted where that was looked at; infinite where it is refused.
+        """
         key = choice.tobytes()
         with self.lock:
-            if not np.isfinite(cost) or key in self.found or key in self.refused:
-                return
+            if not np.isfinite(cost) or key in self.refused:
+                return np.inf
+            if key in self.found:
+                return self.found[key][0]
             if cost < self.best:
-                if not self.verify(choice):
+                cost += self.uncounted(choice)
+                if not np.isfinite(cost):
                     self.refused.add(key)
-                    return
-                self.best, self.choice = cost, choice.copy()
+                    return np.inf
+                if cost < self.best:
+                    self.best, self.choice = cost, choice.copy()
             self.found[key] = (cost, choice.copy())
             if len(self.found) > 2 * self.most:
                 self.found = dict(sorted(self.found.items(), key=lambda kv: kv[1][0])[: self.most])
+            return cost
 
     def ranked(self) -> list[tuple[float, Ints]]:
         with self.lock:

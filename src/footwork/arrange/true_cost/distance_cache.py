@@ -19,7 +19,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Longs
 from footwork.arrange.spots.stamps import Places, Slots, Stamps, stamp
-from footwork.arrange.true_cost.routes import Routes, Wishes
+from footwork.arrange.true_cost.routes import PairPrices, Routes, Wishes
 from footwork.compiled.functions import bare, bare_unit
 from footwork.compiled.records import record
 from footwork.floor.contact import Arrays, Segment, hits, mark
@@ -102,6 +102,7 @@ class Floor(NamedTuple):
     routes: Routes
     wishes: Wishes
     unary: FloatArray
+    prices: PairPrices
     first_thing: int
 
 

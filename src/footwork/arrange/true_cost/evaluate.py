@@ -169,7 +169,7 @@ def find_out_route(floor: Floor, cache: DistanceCache, trail: Trail, t: int, wor
 
 @bare_unit
 def wish_cost(floor: Floor, spots: Ints) -> float:
-    """Weight x metres of the wishes; those measured to the building are ``floor.unary``."""
+    """Weight x metres of the wishes, and prices; what hangs on one thing alone is ``floor.unary``."""
     wishes, at = floor.wishes, floor.stamps.at
     total = 0.0
     for i in range(len(spots)):
@@ -182,6 +182,11 @@ def wish_cost(floor: Floor, spots: Ints) -> float:
             metres = min(metres, math.hypot(at[s, 0] - at[o, 0], at[s, 1] - at[o, 1]))
         counted = metres if wishes.near[w] else max(0.0, wishes.by[w] - metres)
         total += wishes.weight[w] * counted
+    prices = floor.prices
+    for p in range(len(prices.one)):
+        i, j = prices.one[p], prices.two[p]
+        row, column = spots[i] - prices.first[i], spots[j] - prices.first[j]
+        total += prices.metres[prices.start[p] + row * prices.columns[p] + column]
     return total
 
 

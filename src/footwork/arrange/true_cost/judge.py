@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Floats, Ints, Longs
+from footwork.arrange.core.arrays import Ints, Longs
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.pair_table.wishes import wish_costs
 from footwork.arrange.spots.stamps import copied, make_scene
 from footwork.arrange.true_cost.distance_cache import KNOWN, METRES, Floor, new_cache, new_trail
 from footwork.arrange.true_cost.evaluate import Evaluation, Work, afresh
-from footwork.arrange.true_cost.routes import make_routes, make_wishes
+from footwork.arrange.true_cost.routes import make_routes, make_wishes, pair_prices
 from footwork.floor.desk import new_desk
 
 
@@ -23,7 +23,7 @@ class Judge:
             things = [spots.thing for spots in table.lists]
             scene, slots = make_scene(table.building, things)
             routes, wishes = make_routes(table), make_wishes(table)
-            unary = _wishes_to_building(table)
+            unary = wish_costs(table.scenario, table.lists)[0] + table.prices.unary
             joined = np.zeros(len(scene.first) - 1, np.int64)
             floor = Floor(
                 scene=scene,
@@ -35,6 +35,7 @@ class Judge:
                 routes=routes,
                 wishes=wishes,
                 unary=unary,
+                prices=pair_prices(table.prices),
                 first_thing=len(table.building),
             )
         else:
@@ -74,8 +75,3 @@ class Judge:
     def twin(self) -> Judge:
         """Another judge of the same table, for another thread."""
         return Judge(self._table, self)
-
-
-def _wishes_to_building(table: PairTable) -> Floats:
-    """What the wishes that are measured to the building cost, by spot."""
-    return wish_costs(table.scenario, table.lists)[0]

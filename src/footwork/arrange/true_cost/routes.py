@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Longs
+from footwork.arrange.pair_table.prices import Prices
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.stamps import sides_of
 from footwork.compiled.records import record
@@ -95,6 +96,32 @@ class Wishes(NamedTuple):
     near: Bools
     by: FloatArray
     weight: FloatArray
+
+
+@record
+class PairPrices(NamedTuple):
+    """What failed checks of two things cost: pair p is of things ``one[p]`` and ``two[p]``; their spots, k
+    and l from ``first`` of each, cost ``metres[start[p] + k * columns[p] + l]``."""
+
+    one: Longs
+    two: Longs
+    start: Longs
+    columns: Longs
+    first: Longs
+    metres: FloatArray
+
+
+def pair_prices(prices: Prices) -> PairPrices:
+    """Flatten the prices of pairs."""
+    things, blocks = list(prices.pairs), list(prices.pairs.values())
+    return PairPrices(
+        one=np.array([i for i, _ in things], np.int64),
+        two=np.array([j for _, j in things], np.int64),
+        start=np.cumsum([0, *(block.size for block in blocks)]),
+        columns=np.array([block.shape[1] for block in blocks], np.int64),
+        first=prices.first.astype(np.int64),
+        metres=np.concatenate([np.empty(0), *(block.ravel() for block in blocks)]),
+    )
 
 
 def make_routes(table: PairTable) -> Routes:
