@@ -60,14 +60,15 @@ class Leg:
 class StateScore:
     """A job's distance while ``vehicles_in`` are in, and the share of the time that is so.
 
-    ``squeezed_each`` are those of its metres for which there is no way wide enough; ``blocked`` is how many
-    legs that is.
+    ``squeezed_each`` are those of its metres for which there is no way wide enough, ``over_each`` those of
+    them that lead straight over what stands there; ``blocked`` is how many legs that is.
     """
 
     vehicles_in: tuple[str, ...]
     share: float
     metres_each: float
     squeezed_each: float = 0.0
+    over_each: float = 0.0
     blocked: int = 0
 
 
@@ -90,6 +91,11 @@ class JobScore:
     def squeezed_each(self) -> float:
         """Of the metres each time those for which there is no way wide enough."""
         return math.fsum(state.share * state.squeezed_each for state in self.states)
+
+    @property
+    def over_each(self) -> float:
+        """Of these the metres that lead straight over what stands there."""
+        return math.fsum(state.share * state.over_each for state in self.states)
 
     @property
     def blocked(self) -> bool:
@@ -155,6 +161,11 @@ class Score(Shown):
     def squeezed_per_year(self) -> float:
         """Of the metres a year those for which there is no way wide enough."""
         return math.fsum(self.squeezed.values())
+
+    @property
+    def over_per_year(self) -> float:
+        """Of these the metres that lead straight over what stands there."""
+        return math.fsum(_metres_per_year(job.times_per_year, job.over_each) for job in self.jobs)
 
     @property
     def hours_per_year(self) -> float:
@@ -359,9 +370,14 @@ def _job_score(walks: Walks, job: JobWalk) -> JobScore:
         times_per_year=job.job.times_per_year,
         metres_each=job.metres,
         one_step_share=short / count if legs else 1.0,
-        states=tuple(StateScore(s.vehicles_in, s.share, s.metres, s.squeezed, s.blocked) for s in job.states),
+        states=tuple(_state_score(s) for s in job.states),
         legs=tuple(_leg(walks, job.main, leg) for leg in job.main.legs),
     )
+
+
+def _state_score(state: StateWalk) -> StateScore:
+    over = math.fsum(leg.squeezed.over for leg in state.legs if leg.squeezed is not None)
+    return StateScore(state.vehicles_in, state.share, state.metres, state.squeezed, over, state.blocked)
 
 
 def _leg(walks: Walks, state: StateWalk, leg: LegWalk) -> Leg:

@@ -13,6 +13,7 @@ from footwork.model.scenario import Scenario
 from footwork.scoring import JobScore, Score
 from footwork.show import text
 from footwork.show.mats import by_side, mat_reason
+from footwork.show.squeezed import squeezed_words
 from footwork.show.text import figures, words
 
 SAFETY = frozenset(
@@ -39,6 +40,9 @@ def score(result: Score, console: Console, scenario: Scenario | None = None) -> 
     """The figures of one layout: walking, jobs, from-to chart, standing and checks."""
     text.heading(console, f"{result.scenario}, layout {result.layout}")
     text.line(console, headline(result))
+    squeezed = squeezed_words(result)
+    if squeezed:
+        text.line(console, f"{squeezed}: see `reachable` below", style="bold red")
     if result.prefer_metres:
         wishes = f"wishes add {text.whole(result.prefer_metres)} m a year: cost {text.whole(result.cost)}"
         text.line(console, wishes)
@@ -64,9 +68,6 @@ def notes(advice: Sequence[str], console: Console) -> None:
 
 def headline(result: Score) -> str:
     """Metres, hours and steps a year in one line."""
-    if not math.isfinite(result.metres_per_year):
-        blocked = [job.name for job in result.jobs if math.isinf(job.metres_each)]
-        return f"cannot be walked: no way for {text.listed(blocked)}"
     return (
         f"{text.whole(result.metres_per_year)} m walked a year, {text.tenths(result.hours_per_year)} hours, "
         f"{text.whole(result.steps_per_year)} steps"
@@ -77,6 +78,9 @@ def jobs(scores: Sequence[JobScore], console: Console) -> None:
     """Each job: how often, how far, and how many of its legs are a step at most."""
     columns = [words("job"), figures("times a year"), figures("m each"), figures("m a year"),
                figures("legs within a step")]  # fmt: skip
+    squeezed = any(job.blocked for job in scores)
+    if squeezed:
+        columns.append(figures("m each squeezed"))
     rows = [
         (
             job.name,
@@ -84,6 +88,7 @@ def jobs(scores: Sequence[JobScore], console: Console) -> None:
             text.metres(job.metres_each),
             text.whole(job.metres_per_year),
             text.percent(job.one_step_share),
+            *([text.tenths(job.squeezed_each) if job.blocked else ""] if squeezed else []),
         )
         for job in scores
     ]
@@ -115,12 +120,15 @@ def from_to(result: Score, console: Console) -> None:
     text.line(console)
     total = result.metres_per_year
     columns = [words("walked between"), figures("m a year there"), figures("back"), figures("share")]
+    if result.squeezed:
+        columns.append(figures("squeezed"))
     rows = [
         (
             f"{a} and {b}" if a != b else f"{a}, side to side",
             text.whole(there),
             text.whole(back),
             text.percent((there + back) / total),
+            *_squeezed_between(result, a, b),
         )
         for (a, b), (there, back) in order[:_PAIRS]
     ]
@@ -131,6 +139,14 @@ def from_to(result: Score, console: Console) -> None:
         text.line(
             console, f"and {text.plural(len(rest), 'pair')} more, {text.whole(walked)} m a year", indent=2
         )
+
+
+def _squeezed_between(result: Score, a: str, b: str) -> tuple[str, ...]:
+    """Metres a year between two places that are squeezed, both ways, where any are."""
+    if not result.squeezed:
+        return ()
+    ways = {(a, b), (b, a)} & result.squeezed.keys()
+    return (text.whole(math.fsum(result.squeezed[way] for way in ways)) if ways else "",)
 
 
 def standing(result: Score, console: Console) -> None:
@@ -179,13 +195,15 @@ def compare(scores: Sequence[Score], console: Console, scenario: Scenario | None
     text.heading(console, scores[0].scenario)
     columns = [words(""), *(figures(each.layout) for each in scores)]
     rows: list[tuple[str, ...]] = [
-        ("m walked a year", *(_walked(each.metres_per_year) for each in scores)),
+        ("m walked a year", *(text.whole(each.metres_per_year) for each in scores)),
         ("hours a year", *(text.tenths(each.hours_per_year) for each in scores)),
         ("steps a year", *(text.whole(each.steps_per_year) for each in scores)),
     ]
+    if any(each.squeezed for each in scores):
+        rows.append(("of which squeezed", *(text.whole(each.squeezed_per_year) for each in scores)))
     if any(each.prefer_metres for each in scores):
         rows.append(("wishes, m a year", *(text.whole(each.prefer_metres) for each in scores)))
-        rows.append(("cost, m a year", *(_walked(each.cost) for each in scores)))
+        rows.append(("cost, m a year", *(text.whole(each.cost) for each in scores)))
     for severity in ("must", "should"):
         counts = [sum(not c.ok and c.severity == severity for c in each.checks) for each in scores]
         rows.append((f"{severity}-checks failed", *(str(count) for count in counts)))
@@ -211,7 +229,3 @@ def compare(scores: Sequence[Score], console: Console, scenario: Scenario | None
             share = text.percent(saves / most.cost)
             said += f", {text.whole(saves)} m a year less than {most.layout} ({share})"
         text.line(console, said if saves > 0.5 else "they cost the same")
-
-
-def _walked(value: float) -> str:
-    return "no way" if math.isinf(value) else text.whole(value)
