@@ -1,0 +1,47 @@
+"""Words for what is walked without a way that is wide enough."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from footwork.model.units import format_length
+from footwork.scoring import JobScore, Leg, Score
+from footwork.show import text
+
+
+def squeezed_words(score: Score) -> str:
+    """``of which 223 m squeezed through gaps too narrow``, a year; "" where every leg can be walked."""
+    if not any(job.blocked for job in score.jobs):
+        return ""
+    return _share(score.squeezed_per_year, score.over_per_year)
+
+
+def squeezed_each_words(job: JobScore) -> str:
+    """The same of one job, each time."""
+    return _share(job.squeezed_each, job.over_each, text.tenths) if job.blocked else ""
+
+
+def _share(squeezed: float, over: float, form: Callable[[float], str] = text.whole) -> str:
+    said = f"of which {form(squeezed)} m squeezed through gaps too narrow"
+    if over < 0.05:
+        return said
+    if over > squeezed - 0.05:
+        return f"of which {form(over)} m straight over what stands in the way"
+    return f"{said}, {form(over)} m of them straight over what stands in the way"
+
+
+def blocked_names(jobs: Iterable[JobScore]) -> list[str]:
+    """The jobs with a leg that has no way wide enough."""
+    return [job.name for job in jobs if job.blocked]
+
+
+def how(leg: Leg, units: str) -> str:
+    """How a leg without a way is measured: ``squeezed through 0.50 m``."""
+    if not leg.squeezed:
+        return "straight over what stands in the way"
+    parts = []
+    if leg.squeezed < leg.width - 1e-9:
+        parts.append(f"squeezed through {format_length(leg.squeezed, units)}")
+    if leg.over:
+        parts.append(f"{format_length(leg.over, units)} of it straight over what stands in the way")
+    return ", ".join(parts)
