@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 def command(file: Path, job: str | None, layout: str | None, as_json: bool) -> int:
     """Go through one job leg by leg: where to stand, how far, the narrowest gap, what is in the way.
 
-    Leaves with 1 when a leg cannot be walked.
+    Leaves with 1 when a leg cannot be walked; it is then squeezed through the widest way there is.
     """
     from footwork.model.read import load
     from footwork.scoring import find_layout, score
@@ -45,7 +45,7 @@ def command(file: Path, job: str | None, layout: str | None, as_json: bool) -> i
         from footwork.show import tables
 
         tables.walk(result, walked, output.console(), scenario)
-    return 0 if math.isfinite(walked.metres_each) else 1
+    return 1 if walked.blocked else 0
 
 
 def pick_job(scenario: Scenario, name: str | None) -> str:
@@ -66,6 +66,8 @@ def pick_job(scenario: Scenario, name: str | None) -> str:
 
 
 def _to_dict(score: Score, job: JobScore) -> dict[str, Any]:
+    from footwork.scoring import state_dict
+
     finite = _finite
     return {
         "scenario": score.scenario,
@@ -74,15 +76,15 @@ def _to_dict(score: Score, job: JobScore) -> dict[str, Any]:
         "times_per_year": job.times_per_year,
         "metres_each": finite(job.metres_each),
         "metres_per_year": finite(job.metres_per_year),
-        "states": [
-            {"vehicles_in": list(s.vehicles_in), "share": s.share, "metres_each": finite(s.metres_each)}
-            for s in job.states
-        ],
+        "squeezed_metres_each": job.squeezed_each,
+        "states": [state_dict(s) for s in job.states],
         "legs": [_leg(leg, score) for leg in job.legs],
     }
 
 
 def _leg(leg: Leg, score: Score) -> dict[str, Any]:
+    from footwork.scoring import squeezed_dict
+
     return {
         "from": {"name": leg.start.name, "side": leg.start.side, "at": list(leg.start.at)},
         "to": {"name": leg.end.name, "side": leg.end.side, "at": list(leg.end.at)},
@@ -90,6 +92,7 @@ def _leg(leg: Leg, score: Score) -> dict[str, Any]:
         "steps": _finite(leg.metres / score.step),
         "seconds": _finite(leg.metres / score.speed),
         "width": leg.width,
+        "squeezed": squeezed_dict(leg),
         "round": list(leg.round),
         "narrowest": None
         if leg.narrowest is None

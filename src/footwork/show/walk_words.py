@@ -13,6 +13,7 @@ from footwork.model.units import format_length
 from footwork.scoring import JobScore, Leg, Score
 from footwork.show import text
 from footwork.show.places import direction, looking, side_words, turn_words, units_of
+from footwork.show.squeezed import at_the_pinch, how, squeezed_each_words
 
 _DETOUR = 0.05  # metres longer than straight from which something is in the way
 
@@ -40,8 +41,9 @@ def walk(result: Score, job: JobScore, console: Console, scenario: Scenario | No
         k += period * times
     text.line(console)
     text.line(console, _total(result, job, units))
-    if all(math.isfinite(leg.metres) for leg in job.legs):
-        text.line(console, _costliest(job, units))
+    if job.blocked:
+        text.line(console, _why_squeezed(result, job), style="bold red")
+    text.line(console, _costliest(job, units))
 
 
 def repeated(legs: Sequence[Leg]) -> tuple[int, int]:
@@ -71,10 +73,12 @@ def _opening(job: JobScore) -> str:
 def leg_words(leg: Leg, result: Score, units: str) -> str:
     """One leg in a few sentences."""
     goal = side_words(leg.end.name, leg.end.side)
-    if math.isinf(leg.metres):
-        wide = format_length(leg.width, units)
-        blocked = f": {text.listed(leg.round)} in the way" if leg.round else ""
-        return f"No way {wide} wide leads to {goal}{blocked}."
+    steps = max(1, round(leg.metres / result.step))
+    timed = f"{text.plural(steps, 'step')}, {leg.metres / result.speed:.1f} s"
+    if leg.squeezed is not None:
+        far = format_length(leg.metres, units)
+        said = f"No way {format_length(leg.width, units)} wide leads to {goal}: {far}, {how(leg, units)}"
+        return f"{said}. {timed}.{'' if at_the_pinch(leg) else _narrow(leg, units)}"
     if leg.metres < 1e-9:
         return f"Stay where you are for {goal}."
     turn = turn_words(looking(leg.start.side, result.placements.get(leg.start.name)), _first(leg))
@@ -82,13 +86,12 @@ def leg_words(leg: Leg, result: Score, units: str) -> str:
     begin = {"": "Walk", "straight on": "Walk straight on", "about": "Turn about and walk"}.get(
         turn, f"Turn {turn} and walk"
     )
-    steps = max(1, round(leg.metres / result.step))
     said = f"{begin} {format_length(leg.metres, units)} to {goal}"
     if leg.round:
         said += _round(leg, units)
     if arrive in ("left", "right", "about"):
         said += f"; turn {arrive} to face it"
-    said += f". {text.plural(steps, 'step')}, {leg.metres / result.speed:.1f} s."
+    said += f". {timed}."
     return said + _narrow(leg, units)
 
 
@@ -123,13 +126,6 @@ def _last(leg: Leg) -> Point | None:
 
 def _total(result: Score, job: JobScore, units: str) -> str:
     total = math.fsum(leg.metres for leg in job.legs)
-    if math.isinf(total):
-        # the check names the gap that would have to open, and by how much
-        named = [
-            c.message for c in result.checks if c.id == "reachable" and c.subject == job.name and not c.ok
-        ]
-        why = ": " + named[0].removeprefix(f"{job.name}: ") if named else ""
-        return f"The job cannot be done in this layout{why}."
     shown = format_length(total, units)
     also = "" if units == "m" else f" ({total:.1f} m)"
     said = f"In all {shown}{also}, {round(total / result.step):,} steps, {total / result.speed:.0f} s"
@@ -137,6 +133,14 @@ def _total(result: Score, job: JobScore, units: str) -> str:
     if len(shares) > 1 and abs(job.metres_each - total) >= 0.005:
         said += f"; {format_length(job.metres_each, units)} in the mean over the vehicles' comings and goings"
     return f"{said}; {text.whole(job.metres_per_year)} m a year."
+
+
+def _why_squeezed(result: Score, job: JobScore) -> str:
+    """How much of a job has no way wide enough, and what the check says of that."""
+    # the check names the gap that would have to open, and by how much
+    named = [c.message for c in result.checks if c.id == "reachable" and c.subject == job.name and not c.ok]
+    why = ": " + named[0].removeprefix(f"{job.name}: ") if named else ""
+    return f"Of each time {squeezed_each_words(job)}{why}."
 
 
 def _costliest(job: JobScore, units: str) -> str:
