@@ -17,12 +17,11 @@ from footwork.checks.rule import COMMON_PRACTICE, Rule, published
 from footwork.floor.overlap import distance
 from footwork.floor.shapes import convex_pieces
 from footwork.floor.walls import wall_segments
+from footwork.model.rules import BARRIER
 from footwork.model.scenario import TOLERANCE, Placement, Station, Vehicle
 
 SPARKS, HEAT, SPRAY, FLAMMABLE = "sparks", "heat", "spray", "flammable"
 OXYGEN, FUEL_GAS = "oxygen", "fuel gas"
-BARRIER = 1.524
-"""Metres: 5 ft, 29 CFR 1910.253(b)(4)(iii)."""
 
 
 def _near(

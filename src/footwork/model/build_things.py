@@ -10,7 +10,7 @@ from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
 from footwork.model.names import alike, hint
 from footwork.model.outlines import bounds, box, fits
-from footwork.model.rules import WALL_REACH
+from footwork.model.rules import BARRIER, WALL_REACH
 from footwork.model.scenario import (
     TOLERANCE,
     Door,
@@ -66,6 +66,7 @@ def build_stations(walker: Walker, room: Room | None, faults: Faults) -> tuple[S
             )
             continue
         _check_hung(table, path, faults)
+        _check_shield(table, path, faults)
         _check_parked(table, path, faults)
         _check_use(table, path, faults)
         names = [name] if table.count == 1 else [f"{name}-{i}" for i in range(1, table.count + 1)]
@@ -271,15 +272,32 @@ def _check_back(table: StationTable, path: KeyPath, faults: Faults) -> None:
 
 
 def _check_hung(table: StationTable, path: KeyPath, faults: Faults) -> None:
-    """What hangs has its underside below its top, and is no thing on castors."""
+    """What hangs has its underside below its top, and is no thing on castors, nor a shield: sparks fly below.
+
+    Nothing else is reached over.
+    """
     if table.from_floor <= 0:
+        if table.reach > 0:
+            mend = "give from_floor, the height of its underside, or leave out reach"
+            faults.add((*path, "reach"), "only what hangs is reached over something below", mend)
         return
+    if table.shield:
+        mend = "leave out shield, or from_floor for a screen that comes down to the floor"
+        faults.add((*path, "shield"), "it hangs, and sparks fly below it", mend)
     if table.height is not None and table.height <= table.from_floor:
         low, top = (format_length(h, faults.units) for h in (table.from_floor, table.height))
         what = f"its underside is {low} up and its top {top}"
         faults.add((*path, "from_floor"), what, "height is its top above the floor")
     if table.castors:
         faults.add((*path, "castors"), "it hangs, and cannot roll", "leave out castors or from_floor")
+
+
+def _check_shield(table: StationTable, path: KeyPath, faults: Faults) -> None:
+    """A screen is so high that what flies does not go over it."""
+    if table.shield and table.height is not None and table.height < BARRIER - TOLERANCE:
+        tall, least = (format_length(h, faults.units) for h in (table.height, BARRIER))
+        mend = "have a higher one, or leave out shield"
+        faults.add((*path, "height"), f"it is {tall} high, and a shield {least} or more", mend)
 
 
 def _check_parked(table: StationTable, path: KeyPath, faults: Faults) -> None:

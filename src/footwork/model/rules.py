@@ -102,5 +102,8 @@ RULES_WITH_FIGURE: frozenset[str] = frozenset(
 )
 """Checks whose figure, in metres, the file may change; of the others it may change the severity alone."""
 
+BARRIER = 1.524
+"""Metres: 5 ft, the least height of a shield: 29 CFR 1910.253(b)(4)(iii) (from a secondary text)."""
+
 WALL_REACH = 0.10
 """Metres from a wall within which the back of a wall station stands; common practice."""
