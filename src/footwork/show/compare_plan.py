@@ -250,21 +250,18 @@ def job_section(before: Score, after: Score) -> Section:
     notes = []
     for job in after.jobs:
         old, new = before.job(job.name).metres_per_year, job.metres_per_year
-        notes.append(Note(job.name.replace("_", " "), f"{_metres(old)} to {_metres(new)}"))
-    total = f"{_metres(before.metres_per_year)} to {_metres(after.metres_per_year)}"
+        notes.append(Note(job.name.replace("_", " "), f"{old:,.0f} to {new:,.0f}"))
+    total = f"{before.metres_per_year:,.0f} to {after.metres_per_year:,.0f}"
     notes.append(Note("in all", total, bold=True, gap=1.0))
+    if before.squeezed or after.squeezed:
+        squeezed = f"{before.squeezed_per_year:,.0f} to {after.squeezed_per_year:,.0f}"
+        notes.append(Note("of which squeezed through gaps too narrow", squeezed, color=ink.FAIL))
     return Section("Walked, metres a year", tuple(notes), ": footwork compare")
-
-
-def _metres(value: float) -> str:
-    return f"{value:,.0f}" if math.isfinite(value) else "no way"
 
 
 def change_words(before: Score, after: Score) -> str:
     """The change in walking in one line."""
     old, new = before.metres_per_year, after.metres_per_year
-    if not (math.isfinite(old) and math.isfinite(new)):
-        return "There is a job that cannot be walked."
     words = f"{old:,.0f} m walked a year before, {new:,.0f} m after"
     if old > 0:
         share = 100 * (new - old) / old

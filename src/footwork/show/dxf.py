@@ -332,8 +332,9 @@ def _over(pen: _Pen) -> None:
     if drawing.route is not None:
         for track in drawing.route.tracks:
             if len(track.points) < 2:
-                ends = sheet.metres([track.start.drawn, track.end.drawn])
-                pen.line(ends, "CHECKS", linetype="DASHED")
+                continue
+            if track.squeezed:
+                pen.line(sheet.metres(track.points), "CHECKS", linetype="DASHED")
                 continue
             pen.line(sheet.metres(track.points), "ROUTE", width=pen.paper(track.weight * ink.POINT))
         for arrow in arrow_shapes(drawing.route):

@@ -20,6 +20,7 @@ from footwork.show.mats import by_side, mat_reason
 from footwork.show.notes import Note, Section, draw_notes
 from footwork.show.request import Request
 from footwork.show.sheet import Box, Sheet, fit
+from footwork.show.squeezed import squeezed_each_words, squeezed_words
 from footwork.show.text import CAUTION
 
 _NAME_ROOM = 9.0  # millimetres left free on a side without dimensions, for names led out of the building
@@ -219,14 +220,14 @@ def _draw_names(
 
 def _title(request: Request, caution: bool) -> frame.Title:
     score = request.score
-    what = f"Layout {score.layout}"
+    made = "Not saved: what moves made of layout" if request.unsaved else "Layout"
+    what = f"{made} {score.layout}"
     shown = []
     if request.job is not None:
         job = request.job
-        each = "cannot be walked" if job.metres_each == float("inf") else f"{job.metres_each:,.1f} m"
-        words = f"{job.name}, {each}, {job.times_per_year:,.4g} times a year"
-        if job.metres_per_year != float("inf"):
-            words += f", {job.metres_per_year:,.0f} m a year"
+        squeezed = f" ({squeezed_each_words(job)})" if job.blocked else ""
+        words = f"{job.name}, {job.metres_each:,.1f} m{squeezed}, {job.times_per_year:,.4g} times a year"
+        words += f", {job.metres_per_year:,.0f} m a year"
         shown.append(words)
     if request.walking is not None:
         shown.append("all walking, times a year that somebody walks over each place")
@@ -243,10 +244,10 @@ def _figures(request: Request, caution: bool) -> Iterable[str]:
     score = request.score
     if request.before is not None:
         yield compare_plan.change_words(request.before.score, score)
-    elif score.metres_per_year == float("inf"):
-        yield "There is a job that cannot be walked."
     elif score.jobs:
         yield f"All jobs: {score.metres_per_year:,.0f} m walked a year, {score.hours_per_year:,.1f} hours"
+        if score.squeezed:
+            yield squeezed_words(score)
     if caution:
         yield CAUTION
     scenario = request.scenario

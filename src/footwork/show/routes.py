@@ -22,6 +22,7 @@ from footwork.show.board import At, Board, Points
 from footwork.show.notes import Note, Section
 from footwork.show.sheet import Box, Sheet
 from footwork.show.spread import spread
+from footwork.show.squeezed import how
 
 STOP_RADIUS = 2.0
 _LANE = 1.3  # millimetres between tracks side by side
@@ -47,7 +48,7 @@ class Halt:
 
 @dataclass(frozen=True)
 class Track:
-    """A way walked from one halt to another, ``times`` in the job; ``points`` on paper, empty if blocked."""
+    """A way walked from one halt to another, ``times`` in the job; ``points`` on paper."""
 
     start: Halt
     end: Halt
@@ -59,6 +60,11 @@ class Track:
     def weight(self) -> float:
         """Points: the wider the more often it is walked in the job."""
         return ink.ROUTE_LINES[min(self.times, len(ink.ROUTE_LINES)) - 1]
+
+    @property
+    def squeezed(self) -> bool:
+        """Whether there is no way wide enough."""
+        return self.leg.squeezed is not None
 
 
 @dataclass(frozen=True)
@@ -102,7 +108,7 @@ def route(sheet: Sheet, job: JobScore) -> Route:
 
 def straight_ends(sheet: Sheet, leg: Leg, start: Halt, end: Halt) -> Points:
     """The way on the sheet from one number to the other; empty where there is none."""
-    if math.isinf(leg.metres) or len(leg.path) < 2:
+    if len(leg.path) < 2:
         return np.empty((0, 2))
     points: Points = sheet.mm(leg.path)
     points[0], points[-1] = start.drawn, end.drawn
@@ -155,8 +161,10 @@ def draw_route(board: Board, found: Route, color: str) -> None:
     """Tracks, arrows and numbered stops, in ``color``."""
     for track in found.tracks:
         if len(track.points) < 2:
-            ends = [track.start.drawn, track.end.drawn]
-            board.line(ends, color=ink.FAIL, weight=ink.ROUTE_LINES[1], dash=ink.DASHED, z=ink.Z_ROUTE)
+            continue
+        if track.squeezed:
+            weight = max(track.weight, ink.ROUTE_LINES[1])
+            board.line(track.points, color=ink.FAIL, weight=weight, dash=ink.DASHED, z=ink.Z_ROUTE)
             continue
         board.line(track.points, color=ink.PAPER, weight=track.weight + 1.2, z=ink.Z_ROUTE - 0.1)
         board.line(track.points, color=color, weight=track.weight, z=ink.Z_ROUTE, round_ends=True)
@@ -220,12 +228,12 @@ def route_section(found: Route, job: JobScore, color: str, units: str) -> Sectio
     notes = [stop_note(halt) for halt in found.halts]
     for k, track in enumerate(found.tracks):
         again = f", {track.times} times" if track.times > 1 else ""
-        blocked = math.isinf(track.leg.metres)
-        figure = "no way" if blocked else format_length(track.leg.metres, units)
         words = f"{track.start.number} to {track.end.number}{again}"
-        notes.append(
-            Note(words, figure, indent=True, color=ink.FAIL if blocked else ink.INK, gap=0 if k else 2.0)
-        )
+        if track.squeezed:
+            words += f", {how(track.leg, units)}"
+        color = ink.FAIL if track.squeezed else ink.INK
+        figure = format_length(track.leg.metres, units)
+        notes.append(Note(words, figure, indent=True, color=color, gap=0 if k else 2.0))
     tight = job.narrowest
     if tight is not None:
         one, other = tight.between
@@ -234,8 +242,8 @@ def route_section(found: Route, job: JobScore, color: str, units: str) -> Sectio
     return Section(f"Walk of {job.name}", tuple(notes), f": footwork walk --job {job.name}")
 
 
-def blocked_sample(board: Board, box: Box) -> None:
-    """A leg that cannot be walked."""
+def squeezed_sample(board: Board, box: Box) -> None:
+    """A leg without a way that is wide enough."""
     middle = (box[1] + box[3]) / 2
     ends = [(box[0], middle), (box[2], middle)]
     board.line(ends, color=ink.FAIL, weight=ink.ROUTE_LINES[1], dash=ink.DASHED, z=ink.Z_ROUTE)
@@ -251,10 +259,10 @@ def often_samples(job: JobScore, color: str) -> list[tuple[str, Callable[[Board,
 
         return draw
 
-    counts = Counter((leg.start, leg.end) for leg in job.legs if math.isfinite(leg.metres))
+    counts = Counter((leg.start, leg.end) for leg in job.legs if leg.squeezed is None)
     there = {min(times, len(ink.ROUTE_LINES)) for times in counts.values()}
     words = ("walked once in the job", "twice", "3 times", "4 times or more")
     entries = [(words[k - 1], line(ink.ROUTE_LINES[k - 1])) for k in sorted(there)]
-    if any(math.isinf(leg.metres) for leg in job.legs):
-        entries.append(("no way through", blocked_sample))
+    if any(leg.squeezed is not None for leg in job.legs):
+        entries.append(("squeezed: no way wide enough", squeezed_sample))
     return entries

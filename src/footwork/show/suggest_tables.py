@@ -59,15 +59,18 @@ def _notes(result: Suggestion, console: Console) -> None:
 
 def _opening(result: Suggestion, best: Score) -> str:
     base = result.base_score
-    if base is None or not math.isfinite(base.cost):
-        cannot = "" if base is None else f"; {base.layout} cannot be walked"
-        return f"{result.scenario}: a layout of {text.whole(best.metres_per_year)} m a year{cannot}"
+    if base is None:
+        return f"{result.scenario}: a layout of {text.whole(best.metres_per_year)} m a year"
     saved = base.metres_per_year - best.metres_per_year
+    squeezed = f"; {base.layout} squeezes through gaps too narrow" if base.squeezed else ""
     if abs(saved) < 0.5 or base.metres_per_year <= 0:
+        if squeezed:
+            return f"{result.scenario}: as much walking as in {base.layout}{squeezed}"
         return f"{result.scenario}: nothing shorter than {base.layout} was found"
     word = "less" if saved > 0 else "more"
     share = f"{abs(saved) / base.metres_per_year:.1%}".replace("%", " %")
-    return f"{result.scenario}: {share} {word} walking than {base.layout}, {text.whole(abs(saved))} m a year"
+    much = f"{share} {word} walking than {base.layout}, {text.whole(abs(saved))} m a year"
+    return f"{result.scenario}: {much}{squeezed}"
 
 
 def _beside(base: Score, best: Score, console: Console) -> None:
@@ -75,6 +78,7 @@ def _beside(base: Score, best: Score, console: Console) -> None:
     columns = [words(""), figures(name), figures("suggested"), figures("change"), figures("")]
     rows = [
         _row("m walked a year", base.metres_per_year, best.metres_per_year, ",.0f"),
+        *_squeezed(base),
         _row("hours a year", base.hours_per_year, best.hours_per_year, ",.1f"),
         _row("steps a year", base.steps_per_year, best.steps_per_year, ",.0f"),
     ]
@@ -87,9 +91,16 @@ def _beside(base: Score, best: Score, console: Console) -> None:
 
 def _row(name: str, before: float, after: float, form: str) -> tuple[str, ...]:
     change = after - before
-    share = f"{change / before:+.1%}".replace("%", " %") if math.isfinite(before) and before > 0 else ""
-    shown = [format(v, form) if math.isfinite(v) else "no way" for v in (before, after)]
+    share = f"{change / before:+.1%}".replace("%", " %") if before > 0 else ""
+    shown = [format(v, form) for v in (before, after)]
     return (name, *shown, text.signed(change, f"+{form}"), "" if share in ("+0.0 %", "-0.0 %") else share)
+
+
+def _squeezed(base: Score) -> list[tuple[str, ...]]:
+    """What of the base is squeezed; nothing of a layout that is suggested ever is."""
+    if not base.squeezed:
+        return []
+    return [_row("of which squeezed", base.squeezed_per_year, 0.0, ",.0f")]
 
 
 def moved(before: Placement | None, after: Placement) -> bool:

@@ -67,7 +67,7 @@ class Density:
     most: float
     most_at: Point | None
     blocked: bool
-    """Whether a leg cannot be walked, so that it is missing."""
+    """Whether a leg has no way wide enough, so that it is squeezed."""
 
 
 def density(scenario: Scenario, layout: Layout) -> Density:
@@ -83,7 +83,7 @@ def density(scenario: Scenario, layout: Layout) -> Density:
 
 def _treads(scenario: Scenario, layout: Layout) -> tuple[tuple[Tread, ...], bool]:
     """Every distinct way with its times a year, in the order first walked, and whether one is blocked."""
-    walks = Walks(Plan(scenario, layout))
+    walks = Walks(Plan(scenario, layout), squeeze=True)
     times: dict[tuple[frozenset[str], StandingPlace, StandingPlace, float], float] = {}
     ways: dict[tuple[frozenset[str], StandingPlace, StandingPlace, float], tuple[Point, ...]] = {}
     blocked = False
@@ -94,7 +94,7 @@ def _treads(scenario: Scenario, layout: Layout) -> tuple[tuple[Tread, ...], bool
                 key = (vehicles, leg.start, leg.end, leg.width)
                 if key not in ways:
                     ways[key] = walks.path(vehicles, leg).points
-                blocked |= not ways[key]
+                blocked |= leg.blocked
                 times[key] = times.get(key, 0.0) + job.times_per_year * state.share
     return tuple(Tread(ways[k], t) for k, t in times.items() if len(ways[k]) > 1 and t > 0), blocked
 
@@ -250,7 +250,7 @@ def walking_section(scenario: Scenario, layout: Layout, score: Score, found: Den
     """The metres a year between pairs of places, both ways together, most first."""
     pairs: dict[tuple[str, str], float] = {}
     for (start, end), metres in score.from_to.items():
-        if math.isfinite(metres) and start != end:
+        if start != end:
             key = (start, end) if start <= end else (end, start)
             pairs[key] = pairs.get(key, 0.0) + metres
     ranked = sorted(((m, p) for p, m in pairs.items() if m > 0), key=lambda item: (-item[0], item[1]))
@@ -266,6 +266,6 @@ def walking_section(scenario: Scenario, layout: Layout, score: Score, found: Den
             words = f"What is walked across {vehicle.name} is walked while it is out."
             notes.append(Note(words, color=ink.SOFT_INK, gap=1.5))
     if found.blocked:
-        words = "A leg that cannot be walked is missing: footwork score says which"
+        words = "Some of it is squeezed through gaps too narrow: footwork score says what"
         notes.append(Note(words, color=ink.FAIL, gap=1.0))
     return Section("Walked between, metres a year", tuple(notes), ": footwork score")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,6 +15,7 @@ from footwork.show.report.moving import Step, steps
 from footwork.show.report.picture import Key, Picture, Subject
 from footwork.show.report.routes_words import route_words, stops_words
 from footwork.show.report.table import Table
+from footwork.show.squeezed import blocked_names, squeezed_each_words, squeezed_words
 
 BEYOND = (
     "The page counts walking and checks room. It does not know how heavy a lift is, how good the light is, "
@@ -130,15 +130,13 @@ def lead(scores: Sequence[Score], searched: bool) -> str:
     if not after.jobs:
         return f"{after.scenario} has no jobs yet, so there is no walking to count."
     walked = after.metres_per_year
-    if not math.isfinite(walked):
-        return f"Layout {after.layout} of {after.scenario} {text_blocked(after)}."
-    now = f"{distance(walked)}, {hours(after.hours_per_year)} of walking, a year"
+    now = f"{distance(walked)}, {hours(after.hours_per_year)} of walking, a year{squeezed_of(after)}"
     if len(scores) == 1:
         return f"As in layout {after.layout}, the {jobs} of {after.scenario} {takes} {now}."
     before = scores[0]
-    if not math.isfinite(before.metres_per_year):
+    if before.squeezed:
         return (
-            f"Layout {before.layout} {text_blocked(before)}; "
+            f"Layout {before.layout} takes {distance(before.metres_per_year)} a year{squeezed_of(before)}; "
             f"rearranged, the {jobs} of {after.scenario} {takes} {now}."
         )
     saved = before.metres_per_year - walked
@@ -154,10 +152,10 @@ def lead(scores: Sequence[Score], searched: bool) -> str:
     )
 
 
-def text_blocked(score: Score) -> str:
-    """That a layout cannot be walked, and which jobs."""
-    blocked = [job.name for job in score.jobs if math.isinf(job.metres_each)]
-    return f"cannot be walked: there is no way for {text.listed(blocked)}"
+def squeezed_of(score: Score) -> str:
+    """What of the walking has no way wide enough, and on which jobs; "" where all can be walked."""
+    said = squeezed_words(score)
+    return f", {said} ({text.listed(blocked_names(score.jobs))})" if said else ""
 
 
 def sentence(said: str) -> str:
@@ -217,9 +215,9 @@ def _view(key: str, subject: Subject, plan: Picture, names: Sequence[str], paire
 
 
 def _walk(job: JobScore, route: str) -> Walk:
-    each = (
-        "cannot be walked" if math.isinf(job.metres_each) else f"{text.metres(job.metres_each)} m each time"
-    )
+    each = f"{text.metres(job.metres_each)} m each time"
+    if job.blocked:
+        each += f", {squeezed_each_words(job)}"
     varies = tables.states_words(job)
     return Walk(job.name, f"{each}{f' ({varies})' if varies else ''}", route, stops_words(job))
 

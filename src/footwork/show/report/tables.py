@@ -15,6 +15,7 @@ from footwork.show import text
 from footwork.show.places import facing_words, place_words, point_words
 from footwork.show.report.moving import Step
 from footwork.show.report.table import Cell, Row, Table, figure, heads, row, words
+from footwork.show.squeezed import squeezed_each_words, squeezed_words
 
 _PAIR = (("before",), ("after",), ("change",), ("change %",))
 
@@ -26,6 +27,8 @@ def figures(scores: Sequence[Score]) -> Table:
         ("hours", [s.hours_per_year for s in scores], ",.1f"),
         ("steps", [s.steps_per_year for s in scores], ",.0f"),
     ]
+    if any(s.squeezed for s in scores):
+        lines.insert(1, ("of which squeezed", [s.squeezed_per_year for s in scores], ",.0f"))
     if any(s.prefer_metres for s in scores):
         lines.append(("wishes, metres", [s.prefer_metres for s in scores], ",.0f"))
         lines.append(("cost, metres", [s.cost for s in scores], ",.0f"))
@@ -49,7 +52,8 @@ def jobs(scores: Sequence[Score]) -> Table:
     for k, job in enumerate(scores[-1].jobs):
         same = [score.job(job.name) for score in scores]
         year, each = [j.metres_per_year for j in same], [j.metres_each for j in same]
-        cells = [words(job.name)]
+        squeezed = [f"{'before: ' if j is not job else ''}{squeezed_each_words(j)}" for j in same if j.blocked]
+        cells = [words(job.name, "; ".join(squeezed))]
         cells += [figure(_shown(v, ",.0f"), v) for v in year] + _change(year, ",.0f")
         cells += [figure(text.metres(v), v) for v in each]
         cells.append(figure(f"{job.times_per_year:,.4g}", job.times_per_year))
@@ -102,9 +106,9 @@ def states_words(job: JobScore) -> str:
 
 def walked_words(score: Score) -> str:
     """Metres and hours a year in one line."""
-    if not math.isfinite(score.metres_per_year):
-        return "cannot be walked"
-    return f"{text.whole(score.metres_per_year)} m walked a year, {text.tenths(score.hours_per_year)} hours"
+    said = f"{text.whole(score.metres_per_year)} m walked a year, {text.tenths(score.hours_per_year)} hours"
+    squeezed = squeezed_words(score)
+    return f"{said}, {squeezed}" if squeezed else said
 
 
 def origin_words(scenario: Scenario) -> str:
