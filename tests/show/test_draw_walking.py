@@ -153,4 +153,4 @@ def test_no_job_and_no_way_are_said() -> None:
     found = density(scenario, shut)
     assert found.blocked
     texts = [t.get_text() for t in compose(scenario, shut, walking=True).board.figure.axes[0].texts]
-    assert any("cannot be walked" in text for text in texts)
+    assert any("squeezed through gaps" in text for text in texts)

@@ -16,7 +16,7 @@ from footwork.checks import rules
 from footwork.model.catalogue import CATALOGUE
 from footwork.model.errors import Problem
 from footwork.model.read import loads
-from footwork.model.scenario import Placement
+from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import Standing, score
 from footwork.show import tables, text
 from footwork.show.mats import by_side, mat_reason
@@ -24,6 +24,7 @@ from footwork.show.places import place_words, turn_words
 from footwork.show.walk_words import repeated
 from footwork.whatif import Session
 from show.sheds import crowded
+from show.test_walk_words import SHUT
 
 BOX_SHED = loads(BOX)
 
@@ -181,12 +182,46 @@ def test_walk_says_what_repeats() -> None:
 
 
 def test_walk_says_when_there_is_no_way() -> None:
-    figures = score(BOX_SHED, "today")
-    job = figures.job("hang")
-    blocked = replace(job, metres_each=math.inf, legs=(replace(job.legs[0], metres=math.inf, path=()),))
-    said = shown(tables.walk, figures, blocked)
-    assert "No way 0.60 m wide leads to the front of drill" in said
-    assert "The job cannot be done in this layout." in said
+    figures = score(loads(SHUT), "today")
+    said = " ".join(shown(tables.walk, figures, figures.job("cut")).split())
+    assert "No way 0.60 m wide leads to the front of saw: 4.14 m, squeezed through 0.50 m between" in said
+    assert "In all 6.10 m, 8 steps" in said
+    assert "Of each time 4.1 m squeezed through gaps too narrow: no way 0.60 m wide from" in said
+
+
+def test_score_and_compare_tell_what_is_squeezed() -> None:
+    """4.14 m from bench to saw through 0.50 m; 1.96 m from the door to the bench, as anybody walks."""
+    scenario = loads(SHUT)
+    figures = score(scenario, "today")
+    lines = shown(tables.score, figures, width=120).splitlines()
+    assert lines[1] == "317 m walked a year, 0.1 hours, 423 steps"
+    assert lines[2] == "of which 215 m squeezed through gaps too narrow: see `reachable` below"
+    row = next(line for line in lines if line.startswith("cut "))
+    assert row.split() == ["cut", "52", "6.1", "317", "0", "%", "4.1"]
+    row = next(line for line in lines if line.startswith("bench and saw"))
+    assert row.split()[-1] == "215"
+    row = next(line for line in lines if line.startswith("side and bench"))
+    assert row.split()[-1] == "%"
+    both = shown(tables.compare, [figures, score(scenario, opened(scenario))])
+    row = next(line for line in both.splitlines() if line.startswith("of which squeezed"))
+    assert row.split()[-2:] == ["215", "0"]
+
+
+def opened(scenario: Scenario) -> Layout:
+    """High moved out of the way: nothing is squeezed."""
+    return scenario.layouts[0].moved({"high": Placement(0.25, 3.125, 180.0)}, "opened")
+
+
+def test_a_suggestion_is_told_against_the_squeezed_total() -> None:
+    scenario = loads(SHUT)
+    base, best = score(scenario, "today"), score(scenario, opened(scenario))
+    found = Suggestion("Shut", "today", base, (best,), bound=best.cost, spots=9, seconds=1.0, seed=1)
+    said = shown(tables.suggestion, found, scenario=scenario, width=120)
+    first = said.splitlines()[0]
+    assert first.endswith("; today squeezes through gaps too narrow")
+    assert f"{abs(best.metres_per_year - base.metres_per_year):,.0f} m a year" in first
+    row = next(line for line in said.splitlines() if line.startswith("of which squeezed"))
+    assert row.split()[3:] == ["215", "0", "-215", "-100.0", "%"]
 
 
 def test_lengths_are_in_the_units_of_the_file() -> None:

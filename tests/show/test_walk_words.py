@@ -35,7 +35,7 @@ def test_what_would_have_to_open_for_a_job_to_be_walked(tmp_path: Path) -> None:
     said = " ".join(result.out.split())
     assert result.status == 1
     assert "1. Stand at the side door." in said
-    assert "No way 0.60 m wide leads to the front of saw." in said
+    assert "No way 0.60 m wide leads to the front of saw: 4.14 m, squeezed through 0.50 m between" in said
     assert "the gap between high and low is 0.50 m, 0.10 m too narrow: move" in said
 
 

@@ -245,9 +245,8 @@ def _figures(request: Request, caution: bool) -> Iterable[str]:
     if request.before is not None:
         yield compare_plan.change_words(request.before.score, score)
     elif score.jobs:
-        yield f"All jobs: {score.metres_per_year:,.0f} m walked a year, {score.hours_per_year:,.1f} hours"
-        if score.squeezed:
-            yield squeezed_words(score)
+        all_jobs = f"All jobs: {score.metres_per_year:,.0f} m walked a year, {score.hours_per_year:,.1f} hours"
+        yield ", ".join(filter(None, (all_jobs, squeezed_words(score))))
     if caution:
         yield CAUTION
     scenario = request.scenario

@@ -231,9 +231,9 @@ def route_section(found: Route, job: JobScore, color: str, units: str) -> Sectio
         words = f"{track.start.number} to {track.end.number}{again}"
         if track.squeezed:
             words += f", {how(track.leg, units)}"
-        color = ink.FAIL if track.squeezed else ink.INK
+        tone = ink.FAIL if track.squeezed else ink.INK
         figure = format_length(track.leg.metres, units)
-        notes.append(Note(words, figure, indent=True, color=color, gap=0 if k else 2.0))
+        notes.append(Note(words, figure, indent=True, color=tone, gap=0 if k else 2.0))
     tight = job.narrowest
     if tight is not None:
         one, other = tight.between
