@@ -319,16 +319,16 @@ def _metres_per_year(times: float, metres: float) -> float:
     return times * metres if times else 0.0
 
 
-def failures(scenario: Scenario, layout: Layout) -> tuple[int, int]:
-    """How many must-checks and how many should-checks a layout fails, without working out the words.
+def failures(scenario: Scenario, layout: Layout) -> checking.Failures:
+    """What a layout fails, without working out the words.
 
     A job that cannot be walked counts as a must-check.
     """
     plan = Plan(scenario, layout)
     walks = Walks(plan)
     jobs = tuple(walks.job(job) for job in scenario.jobs)
-    musts, shoulds = checking.failures(plan, jobs)
-    return musts + sum(job.blocked for job in jobs), shoulds
+    found = checking.failures(plan, jobs)
+    return found._replace(musts=found.musts + sum(job.blocked for job in jobs))
 
 
 def score_plan(plan: Plan) -> Score:

@@ -35,7 +35,13 @@ def least_cost(scenario: Scenario) -> float:
         spots = [s.placements.index(layout.placements[s.thing.name]) for s in lists]
         return judge(np.array(spots, np.int32) + table.first[:-1])
 
-    return next(s.cost for s in (score(scenario, each) for each in sorted(layouts, key=cost)) if s.ok)
+    least = np.inf
+    for counted, layout in sorted(((cost(layout), layout) for layout in layouts), key=lambda c: c[0]):
+        if counted >= least:  # what the search does not count only adds to it
+            break
+        found = score(scenario, layout)
+        least = min(least, found.cost if found.ok else np.inf)
+    return float(least)
 
 
 def _together(scenario: Scenario, lists: Sequence[SpotList]) -> Iterator[Layout]:

@@ -24,6 +24,7 @@ class Asked:
     vehicle: bool = False
     carry: bool = False
     wishes: bool = False
+    shoulds: bool = False
 
 
 def random_shop(rng: np.random.Generator, asked: Asked) -> Scenario:
@@ -39,6 +40,8 @@ def random_shop(rng: np.random.Generator, asked: Asked) -> Scenario:
     parts += [_job(rng, asked, number, names) for number in range(3)]
     if asked.wishes:
         parts.append(_wishes(rng, names))
+    if asked.shoulds:
+        parts = _hazards(rng, names, parts)
     return loads("\n".join(parts))
 
 
@@ -114,6 +117,32 @@ def _job(rng: np.random.Generator, asked: Asked, number: int, names: list[str]) 
             f'carry = [{{ from = "{one}", to = "{two}", width = {round(float(rng.uniform(0.7, 0.9)), 2)} }}]'
         )
     return "\n".join(lines) + "\n"
+
+
+def _hazards(rng: np.random.Generator, names: list[str], parts: list[str]) -> list[str]:
+    """The same with a socket, a sill and perhaps a screen, and what stations give, mind and need."""
+    sparks, store, fine = (str(name) for name in rng.permutation(names)[:3])
+    screen = ', { name = "screen", at = [2.4, 3.0], size = [1.2, 0.05], shield = true }'
+    building = parts[0].replace(
+        "size = [0.2, 0.2] }",
+        'size = [0.2, 0.2] }, { name = "socket", at = [0.0, 1.5], kind = "socket" }'
+        + (screen if rng.random() < 0.5 else ""),
+    ).replace("from = 1.0, width = 1.2 }", "from = 1.0, width = 1.2, sill = 0.8 }")
+    keys = {
+        sparks: 'gives = ["sparks", "dust"]\nneeds = ["socket"]\nlead = 1.5\n',
+        store: 'minds = ["flammable"]\n',
+        fine: 'minds = ["dust"]\n',
+    }
+    prices = f"""[checks]
+gives-minds = {{ price = {int(rng.integers(100, 40000))} }}
+sparks-flammables = {{ figure = 3.5, price = {int(rng.integers(100, 40000))} }}
+lead-reach = {{ price = {int(rng.integers(100, 20000))} }}
+window-sill = {{ price = {int(rng.integers(100, 20000))} }}
+"""
+    rest = "\n".join(parts[1:])
+    for name, more in keys.items():
+        rest = rest.replace(f"[stations.{name}]\n", f"[stations.{name}]\n{more}")
+    return [building, prices, rest]
 
 
 def _wishes(rng: np.random.Generator, names: list[str]) -> str:

@@ -12,6 +12,7 @@ from footwork import checks
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.stop import Stop
 from footwork.arrange.instance import Instance
+from footwork.arrange.pair_table.prices import beside
 from footwork.checks.ground import Ground, Placed
 from footwork.floor import shapes
 from footwork.floor.headroom import overhead, share_floor
@@ -60,14 +61,17 @@ class Tidier:
         self._ground = Ground(instance.scenario)
 
     def rank(self, choice: Ints) -> Rank | None:
-        """None where the layout may not be offered at all."""
+        """None where the layout may not be offered at all, or costs more than the limit as a whole."""
         instance = self._instance
-        musts, shoulds = failures(instance.scenario, instance.layout(choice))
-        if musts or (shoulds and instance.options.strict):
+        failed = failures(instance.scenario, instance.layout(choice))
+        if failed.musts or (failed.shoulds and instance.options.strict):
+            return None
+        beyond = 0.0 if instance.options.strict else beside(failed.metres, instance.prices.of(choice))
+        if beyond and instance.judge(choice) + beyond > self._limit:
             return None
         placements = instance.layout(choice).placements
         moved = instance.moved(choice)
-        return Rank(shoulds, moved > 0, slivers(instance.scenario, placements), moved)
+        return Rank(failed.shoulds, moved > 0, slivers(instance.scenario, placements), moved)
 
     def tidied(self, choice: Ints, rank: Rank, stop: Stop) -> Ints:
         """The choice after things moved, one at a time, to spots where it ranks better for the same cost.

@@ -8,6 +8,7 @@ from __future__ import annotations
 from footwork.checks.notes import notes
 from footwork.checks.run import (
     RULES,
+    Failures,
     failures,
     faults_alone,
     faults_building,
@@ -20,6 +21,7 @@ from footwork.checks.run import (
 
 __all__ = [
     "RULES",
+    "Failures",
     "failures",
     "faults_alone",
     "faults_building",

@@ -13,6 +13,7 @@ from footwork.checks.ground import Body, Clash, Fault, Ground, Placed
 from footwork.checks.hazards import FLAMMABLE
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, Rule, published
+from footwork.floor.headroom import overhead
 from footwork.floor.overlap import distance, nearest
 from footwork.floor.routes import LegWalk, Walks
 from footwork.floor.shapes import FloatArray, Pieces, convex_pieces, front_axes
@@ -74,7 +75,7 @@ def _outward(ground: Ground, fixture: Fixture) -> FloatArray:
 
 
 def extinguisher_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    if not isinstance(placed.thing, Station):
+    if not isinstance(placed.thing, Station) or overhead(placed.thing):
         return
     need = ground.under(EXTINGUISHER_CLEAR).figure or 0.0
     for front in fronts(ground):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 from footwork.checks import (
     doors,
@@ -174,16 +175,25 @@ def price_if_passed(plan: Plan, walks: Sequence[JobWalk], strict: bool = False) 
     return math.fsum(total)
 
 
-def failures(plan: Plan, walks: Sequence[JobWalk]) -> tuple[int, int]:
-    """How many must-checks and how many should-checks a layout fails; wordless."""
+class Failures(NamedTuple):
+    """How many must-checks and should-checks a layout fails, and the metres a year that the latter count."""
+
+    musts: int
+    shoulds: int
+    metres: float
+
+
+def failures(plan: Plan, walks: Sequence[JobWalk]) -> Failures:
+    """What a layout fails; wordless."""
     arranged = Arranged(plan, tuple(walks), musts, silent=True)
     failed = [
-        rule.severity
+        result
         for rule, check in ((rule.under(plan.scenario.checks), check) for rule, check in CHECKS)
         for result in check(Case(arranged, rule))
         if not result.ok
     ]
-    return failed.count("must"), failed.count("should")
+    severe = sum(result.severity == "must" for result in failed)
+    return Failures(severe, len(failed) - severe, math.fsum(result.price for result in failed))
 
 
 def rules(settings: Mapping[str, CheckSetting]) -> tuple[Rule, ...]:

@@ -28,8 +28,8 @@ from footwork.arrange.spots.layers import (
     moving_rings,
     openings,
 )
+from footwork.checks.apart import least_apart
 from footwork.checks.ground import Body, Ground, Placed
-from footwork.checks.hazards import least_apart
 from footwork.checks.standing import PLACING, WITHIN, nearest_named, wall_body
 from footwork.checks.vehicles import margin
 from footwork.floor import shapes

@@ -37,8 +37,8 @@ from footwork.arrange.spots.stamps import (
     make_stamps,
     place_numbers,
 )
+from footwork.checks.apart import least_apart
 from footwork.checks.ground import Ground
-from footwork.checks.hazards import least_apart
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import door_place, stepped_out
 from footwork.model.scenario import Scenario

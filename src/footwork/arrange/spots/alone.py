@@ -17,7 +17,9 @@ from footwork import checks
 from footwork.arrange.core.arrays import Bools, Longs
 from footwork.arrange.spots.layers import Thing, building_rules, is_must, layers, openings
 from footwork.checks.doors import door_spaces, leaves, panel_spaces
+from footwork.checks.fittings import burns, heaters, needed
 from footwork.checks.ground import Body, Ground, Placed
+from footwork.checks.openings import sills
 from footwork.checks.run import ALONE
 from footwork.checks.standing import named
 from footwork.compiled.functions import entry
@@ -123,11 +125,20 @@ class UnaryConsistency:
             doubt[:] = True
         if ground.scenario.walker.profile == "wheelchair":
             doubt[:] = True
+        if isinstance(thing, Station) and self._asked_by_distance(thing):
+            doubt[:] = True
         if isinstance(thing, Station) and thing.ignition_height is not None:
             doubt[:] = True
         special = [space.sweep for space in (*panel_spaces(ground), *door_spaces(ground))]
         special += [floor for _, floor in leaves(ground)]
+        special += [floor for _, floor in sills(ground)] if self.strict else []
         return doubt | self._hits(parts, "body", at, _flat(special))
+
+    def _asked_by_distance(self, station: Station) -> bool:
+        """Whether a check of the building may refuse a station for how far it stands from something."""
+        here = Placed(station, Placement(0.0, 0.0, 180.0))
+        heated = burns(here) and any(True for _ in heaters(self.ground))
+        return heated or (self.strict and bool(needed(self.ground, station)))
 
     def _hits(
         self, parts: Sequence[tuple[str, FloatArray]], layer: str, at: FloatArray, against: Flat

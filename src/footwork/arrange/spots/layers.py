@@ -17,7 +17,9 @@ from typing import NamedTuple
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools
+from footwork.checks.fittings import EXTINGUISHER_CLEAR, fronts
 from footwork.checks.ground import Body, Ground, Placed
+from footwork.checks.openings import kept_open, stands_before
 from footwork.checks.strips import STOCK_VEHICLE, passes
 from footwork.floor import shapes
 from footwork.floor.headroom import fits_below, overhead, share_floor
@@ -110,6 +112,7 @@ def _building_rules(ground: Ground, thing: Thing) -> Iterator[BuildingRule]:
     yield BuildingRule("no-overlap", "body", ground.fixtures)
     yield BuildingRule("door-swing", "body", ground.swings_against(thing))
     yield BuildingRule("keep-clear", "body", () if overhead(thing) else ground.clear)
+    yield from _kept_free(ground, thing)
     yield BuildingRule("strips-clear", "reach", (*ground.fixtures, *ground.swings_against(thing)))
     for layer, check in CLAIMS.items():
         if layer == "around" and thing.name not in ground.visited:
@@ -118,6 +121,15 @@ def _building_rules(ground: Ground, thing: Thing) -> Iterator[BuildingRule]:
         yield BuildingRule(check, layer, [ground.around_all, *ground.fixtures])
         if layer != "around":
             yield BuildingRule(check, layer, ground.swings)
+
+
+def _kept_free(ground: Ground, thing: Thing) -> Iterator[BuildingRule]:
+    """Floor that no station may stand on: before doors that are used, before extinguishers."""
+    for rule, door, floor in kept_open(ground):
+        if stands_before(thing, rule, door):
+            yield BuildingRule(rule.id, "body", [floor])
+    if isinstance(thing, Station) and not overhead(thing):
+        yield BuildingRule(EXTINGUISHER_CLEAR.id, "body", fronts(ground))
 
 
 def openings(ground: Ground) -> list[FloatArray]:
