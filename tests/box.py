@@ -42,13 +42,13 @@ fetch = { times = "2 per week", route = ["rack", "drill", "rack"], times_range =
 bench = { at = [2.0, 5.7], facing = "south" }
 drill = { at = [5.0, 5.7], facing = "south" }
 rack = { at = [5.0, 0.3], facing = "north" }
-van = { at = [1.6, 2.25], facing = "east" }
+van = { at = [1.7, 2.25], facing = "east" }
 
 [layouts.closer]
 bench = { at = [2.0, 5.7], facing = "south" }
 drill = { at = [4.0, 5.7], facing = "south" }
 rack = { at = [5.0, 0.3], facing = "north" }
-van = { at = [1.6, 2.25], facing = "east" }
+van = { at = [1.7, 2.25], facing = "east" }
 """
 
 
