@@ -235,7 +235,7 @@ def test_a_proof_with_hanging_things_is_the_least_of_all_layouts(seed: int) -> N
 
 @pytest.mark.parametrize("seed", range(8))
 def test_stopped_at_any_node_the_bound_is_valid(seed: int) -> None:
-    """With packing multipliers, and walks round compulsory parts, for which what hangs may count for nothing."""
+    """With packing multipliers and walks round compulsory parts, which what hangs may have no share in."""
     scenario, lists, _ = small(seed)
     table = pair_table(scenario, lists)
     standing = VisitWalks(table)
