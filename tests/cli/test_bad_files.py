@@ -114,6 +114,21 @@ def test_more_room_behind_a_wall_station_where_the_file_allows_it(tmp_path: Path
     assert told.status == 0, told.err
 
 
+def test_sizes_that_look_like_feet_are_asked_about(tmp_path: Path) -> None:
+    """A double garage written in feet, with no unit given."""
+    path = tmp_path / "garage.toml"
+    path.write_text(
+        "[room]\nsize = [20, 24]\n[stations.bench]\nsize = [6, 2]\n"
+        '[layouts.now]\nbench = { at = [10, 20], facing = "south" }\n',
+        encoding="utf-8",
+    )
+    asked = "the room is 20 x 24 m and bench 6 x 2 m: are these feet?"
+    assert f"note: {asked}" in footwork("check", str(path)).out
+    assert asked in " ".join(footwork("score", str(path)).out.split())
+    path.write_text("units = 'ft'\n" + path.read_text(encoding="utf-8"), encoding="utf-8")
+    assert "are these" not in footwork("check", str(path)).out
+
+
 def test_a_word_of_several_names_lists_them() -> None:
     told = footwork("stations", "lathe")
     assert told.status == 0

@@ -72,7 +72,7 @@ CASES: list[tuple[tuple[str, str], str]] = [
         (SIZE, "size = [1, 2, 3]"),
         (
             "line 13: stations.bench.size: a list of 3 is not two lengths; "
-            "write [along the front, front to back]"
+            "write [along the front, front to back]; decimals go after a point: [1.2, 3] or [1, 2.3]"
         ),
     ),
     (
@@ -328,7 +328,7 @@ CASES: list[tuple[tuple[str, str], str]] = [
     # TOML
     (
         ('units = "m"', "units = m"),
-        "line 2: column 9: invalid value; the file is TOML: key = value, text in quotes",
+        'line 2: column 9: text goes in quotes; write units = "m"',
     ),
     ((RACK, BENCH), "line 14: column 16: [stations.bench] is given twice; keep one of the two"),
     (("count = 2", "size = [1, 1]"), "line 16: column 14: 'size' is given twice; keep one of the two"),

@@ -71,7 +71,7 @@ def test_a_length_is_rounded_once() -> None:
     ("value", "message"),
     [
         ("2400", "'2400' is not a length; give its unit, as in \"2400 mm\", or write it as a number without"),
-        ("2,4 m", "'2,4 m' is not a length; write the decimals after a point, as in \"2.4 m\""),
+        ("2,4 m", "'2,4 m' is not a length; write the decimals after a point: \"2.4 m\""),
         ("two metres", "'two metres' is not a length; write it as \"2400 mm\", \"2.4 m\", \"7 ft 6 in\" or"),
         ("", "'' is not a length"),
         ("3 furlongs", "'3 furlongs' is not a length"),

@@ -11,6 +11,7 @@ from footwork.checks.result import CheckResult
 from footwork.checks.vehicles import first_rolled
 from footwork.checks.walking import WAY_OUT
 from footwork.floor.plan import Plan
+from footwork.model.likely_units import question
 from footwork.model.scenario import TOLERANCE, Scenario, Station, Vehicle
 
 LIGHT = (("fine", "750 lx"), ("ordinary", "300 to 500 lx"), ("rough", "200 lx"))
@@ -24,7 +25,8 @@ def notes(
 ) -> tuple[str, ...]:
     """Advice on one scenario; with a layout's ``plan`` and check ``results`` also what they leave to do."""
     there = () if plan is None else (*_rolled(plan), *_narrow(results))
-    return (*there, *_extinguisher(scenario), *_ignition(scenario), *_light(scenario))
+    unit = filter(None, (question(scenario),))
+    return (*unit, *there, *_extinguisher(scenario), *_ignition(scenario), *_light(scenario))
 
 
 def _rolled(plan: Plan) -> Iterator[str]:

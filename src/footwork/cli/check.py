@@ -46,7 +46,11 @@ def command(file: Path | None, rules: bool, as_json: bool) -> int:
     if as_json:
         output.data({"file": str(file), "ok": True, "problems": []})
     else:
+        from footwork.model.likely_units import question
+
         output.line(f"no fault found: {contents(scenario)}")
+        if asked := question(scenario):
+            output.line(f"note: {asked}")
     return 0
 
 

@@ -16,6 +16,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError
 
 from footwork.model import json_values as said
+from footwork.model import slips
 from footwork.model.names import hint, name_fault, nearest
 from footwork.model.outlines import counter_clockwise, ring_fault
 from footwork.model.scenario import SIDES, Point, Ring
@@ -87,20 +88,35 @@ def _pair(what: str, form: str, reader: Callable[[Any, ValidationInfo], float]) 
     def read(value: Any, info: ValidationInfo) -> tuple[float, float]:
         if not isinstance(value, list) or len(value) != 2:
             got = f"a list of {len(value)}" if isinstance(value, list) else shown(value)
-            raise fault(f"{got} is not {what}", f"write {form}")
+            raise fault(f"{got} is not {what}", _pair_mend(value, form))
         return (reader(value[0], info), reader(value[1], info))
 
     return read
 
 
+def _pair_mend(value: Any, form: str) -> str:
+    """How a list of two figures is written, with those that were meant where that can be seen."""
+    commas = slips.split_by_commas(value) if isinstance(value, list) else ""
+    if commas:
+        plain = f"write {form}; " if len(value) == 3 else ""
+        return f"{plain}decimals go after a point: {commas}"
+    if isinstance(value, list) and len(value) == 1:
+        value = value[0]
+    return f"write {(slips.two_lengths(value) if isinstance(value, str) else '') or form}"
+
+
 def _ring(value: Any, info: ValidationInfo) -> Ring:
     """The ring as the file has it: its direction and first point number the walls."""
+    form = f"write {slips.ring(value) or '[[x, y], [x, y], [x, y], ...]'}"
     if not isinstance(value, list):
-        raise fault(f"{shown(value)} is not an outline", "write [[x, y], [x, y], [x, y], ...]")
+        raise fault(f"{shown(value)} is not an outline", form)
     points: list[Point] = []
     for number, item in enumerate(value, start=1):
         if not isinstance(item, list) or len(item) != 2:
-            raise fault(f"its point {number} is not [x, y]", "write [[x, y], [x, y], [x, y], ...]")
+            raise fault(
+                f"its point {number} is not [x, y]",
+                _pair_mend(item, "[x, y]") if isinstance(item, (list, str)) else form,
+            )
         points.append((_length(item[0], info), _length(item[1], info)))
     if len(points) > 1000:
         raise fault(f"its outline has {len(points)} corners", "draw it with 1000 at most")

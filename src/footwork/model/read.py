@@ -16,6 +16,7 @@ from footwork.model.faults import Faults
 from footwork.model.lines import key_lines
 from footwork.model.scenario import Scenario
 from footwork.model.schema import TOP_TABLES, HeadTable
+from footwork.model.slips import in_toml
 from footwork.model.units import UNITS
 
 LARGEST = 5_000_000
@@ -128,6 +129,8 @@ def _syntax_problem(message: str, text: str) -> Problem:
         what, mend, where = "a number has thousands of digits", "give one that a workshop has use for", ""
         digits = re.search(r"\d{4000}", text)
         line = text.count("\n", 0, digits.start() if digits else None) + 1
+    elif slip := in_toml(text.split("\n"), line):
+        what, mend = slip
     return Problem(where, what[:120], mend, line)
 
 

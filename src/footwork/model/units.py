@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
+from footwork.model.slips import decimal_comma, frequency
+
 UNITS = ("m", "mm", "cm", "ft", "in")
 
 FACTORS: Mapping[str, Fraction] = {
@@ -89,8 +91,8 @@ def _read_length(text: str) -> Fraction:
 def _length_help(body: str) -> str:
     if re.fullmatch(r"\s*[\d.]+\s*", body):
         return 'give its unit, as in "2400 mm", or write it as a number without quotes'
-    if re.match(r"\s*\d+,\d+", body):
-        return 'write the decimals after a point, as in "2.4 m"'
+    if decimal_comma(body):
+        return f"write the decimals after a point: {decimal_comma(body)}"
     return 'write it as "2400 mm", "2.4 m", "7 ft 6 in" or 7\' 6-1/2"'
 
 
@@ -186,9 +188,14 @@ def parse_times(value: object) -> float:
         if number >= 0:
             return number
         raise ValueError(f"{shown(value)} is negative; a job is done 0 times or more")
-    raise ValueError(
-        f'{shown(value)} is not a frequency; write it as "3 per week" (day, week, month or year)'
-    )
+    meant = frequency(value) if isinstance(value, str) else ""
+    form = f"write {meant}" if meant else 'write it as "3 per week" (day, week, month or year)'
+    raise ValueError(f"{shown(value)} is not a frequency; {form}")
+
+
+def share_of_year(weeks: float | None) -> float:
+    """The part of the year that so many weeks are; all of it where nothing is said."""
+    return 1.0 if weeks is None else weeks / PER_YEAR["week"]
 
 
 def shown(value: object) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from rich.console import Console
 
+from footwork.model.likely_units import question
 from footwork.model.scenario import Placement, Scenario
 from footwork.scoring import Score
 from footwork.show import score_tables, text
@@ -25,7 +26,7 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
         text.heading(console, f"{result.scenario}: no layout found")
         text.line(console, "No layout that passes every must-check was found.")
         text.line(console, searched(result))
-        _notes(result, console)
+        _notes(result, console, scenario)
         return
     best, base = result.layouts[0], result.base_score
     text.heading(console, _opening(result, best))
@@ -42,7 +43,7 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
     text.line(console)
     for said in (bound_words(result), *anywhere_words(result), searched(result)):
         text.line(console, said)
-    _notes(result, console)
+    _notes(result, console, scenario)
     _others(result, console)
     failed = [check for check in best.checks if not check.ok]
     if failed:
@@ -52,8 +53,9 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
         text.caution(console)
 
 
-def _notes(result: Suggestion, console: Console) -> None:
-    for said in result.notes:
+def _notes(result: Suggestion, console: Console, scenario: Scenario | None) -> None:
+    asked = question(scenario) if scenario is not None else ""
+    for said in (*filter(None, (asked,)), *result.notes):
         text.line(console, f"Note: {said}.")
 
 
