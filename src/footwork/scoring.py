@@ -1,7 +1,7 @@
 """The figures of one layout: walking, standing and checks.
 
-    cost = sum over jobs of times a year x metres  +  sum over wishes of weight x metres
-           + prices of the should-checks that fail
+    cost = sum over jobs of times a year x what their legs count (``floor.effort``: their metres, by default)
+           + sum over wishes of weight x metres  +  prices of the should-checks that fail
 
 Lengths are metres, times are hours a year; a year has 365 days, 52 weeks, 12 months.  A leg that
 can't be walked is measured by the widest way there is (``floor.squeeze``): metres and cost are finite all
@@ -74,7 +74,10 @@ class StateScore:
 
 @dataclass(frozen=True, slots=True)
 class JobScore:
-    """The figures of one job; its legs are those of the state with the greatest share."""
+    """The figures of one job; its legs are those of the state with the greatest share.
+
+    ``effort_each`` is what setting off and loads count beside the metres.
+    """
 
     name: str
     times_per_year: float
@@ -82,10 +85,15 @@ class JobScore:
     one_step_share: float
     states: tuple[StateScore, ...]
     legs: tuple[Leg, ...]
+    effort_each: float = 0.0
 
     @property
     def metres_per_year(self) -> float:
         return _metres_per_year(self.times_per_year, self.metres_each)
+
+    @property
+    def effort_per_year(self) -> float:
+        return _metres_per_year(self.times_per_year, self.effort_each)
 
     @property
     def squeezed_each(self) -> float:
@@ -168,6 +176,11 @@ class Score(Shown):
         return math.fsum(_metres_per_year(job.times_per_year, job.over_each) for job in self.jobs)
 
     @property
+    def effort_metres(self) -> float:
+        """What setting off and loads count beside the metres walked."""
+        return math.fsum(job.effort_per_year for job in self.jobs)
+
+    @property
     def hours_per_year(self) -> float:
         return self.metres_per_year / self.speed / 3600
 
@@ -191,6 +204,8 @@ class Score(Shown):
             "layout": self.layout,
             "ok": self.ok,
             "cost": _number(self.cost),
+            "effort_metres": self.effort_metres,
+            "prefer_metres": self.prefer_metres,
             "check_metres": self.check_metres,
             "walk": walk,
             "jobs": [_job_dict(job) for job in self.jobs],
@@ -203,7 +218,7 @@ class Score(Shown):
                 }
                 for s in self.standing
             ],
-            "checks": [{name: getattr(c, name) for name in CheckResult.__slots__} for c in self.checks],
+            "checks": [c.to_dict() for c in self.checks],
             "notes": list(self.notes),
         }
 
@@ -298,7 +313,7 @@ def cost_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> f
     prices = _price_if_sound(plan, jobs, strict)
     if math.isinf(prices):
         return math.inf
-    walked = math.fsum(_metres_per_year(walk.job.times_per_year, walk.metres) for walk in jobs)
+    walked = math.fsum(_metres_per_year(walk.job.times_per_year, walk.effort) for walk in jobs)
     return walked + wish_metres(scenario, plan.placements) + prices
 
 
@@ -343,7 +358,7 @@ def score_plan(plan: Plan) -> Score:
         scenario=plan.scenario.name,
         layout=plan.layout.name,
         placements=plan.placements,
-        cost=math.fsum(job.metres_per_year for job in scores) + wishes + prices,
+        cost=math.fsum(job.metres_per_year + job.effort_per_year for job in scores) + wishes + prices,
         prefer_metres=wishes,
         check_metres=prices,
         jobs=scores,
@@ -372,6 +387,7 @@ def _job_score(walks: Walks, job: JobWalk) -> JobScore:
         one_step_share=short / count if legs else 1.0,
         states=tuple(_state_score(s) for s in job.states),
         legs=tuple(_leg(walks, job.main, leg) for leg in job.main.legs),
+        effort_each=max(0.0, job.effort - job.metres),
     )
 
 
@@ -381,9 +397,8 @@ def _state_score(state: StateWalk) -> StateScore:
 
 
 def _leg(walks: Walks, state: StateWalk, leg: LegWalk) -> Leg:
-    vehicles = frozenset(state.vehicles_in)
-    way = walks.path(vehicles, leg)
-    scene = walks.plan.scene(vehicles)
+    way = walks.path(state.present, leg)
+    scene = walks.plan.scene(state.present)
     on_floor = way if leg.squeezed is None else leg.squeezed.way
     tight = narrowest(scene, walks.plan.piece_names(scene), on_floor.points) if on_floor.found else None
     start, end = (Stop(p.owner, p.side, p.at) for p in (leg.start, leg.end))
@@ -402,7 +417,7 @@ def _standing(jobs: Sequence[JobWalk]) -> tuple[Standing, ...]:
             for word, minutes in walk.job.minutes:
                 stops = [
                     stop
-                    for visit, stop in zip(walk.job.route, state.stops, strict=True)
+                    for visit, stop in zip(state.route, state.stops, strict=True)
                     if word in (visit.name, stop.owner)
                 ]
                 for stop in stops:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +26,9 @@ class Asked:
     carry: bool = False
     wishes: bool = False
     shoulds: bool = False
+    effort: bool = False
+    evenly: bool = False
+    parked: bool = False
 
 
 def random_shop(rng: np.random.Generator, asked: Asked) -> Scenario:
@@ -40,6 +44,14 @@ def random_shop(rng: np.random.Generator, asked: Asked) -> Scenario:
     parts += [_job(rng, asked, number, names) for number in range(3)]
     if asked.wishes:
         parts.append(_wishes(rng, names))
+    if asked.effort:
+        parts[0] += f"\n[walker]\nsetting_off = {round(float(rng.uniform(0.5, 4.0)), 2)}\n"
+        parts = [re.sub(r'(to = "\w+", )', r"\1weight = 25, ", part) for part in parts]
+    if asked.evenly:
+        parts = [part.replace("count = 2", 'count = 2\nuse = "evenly"') for part in parts]
+    if asked.parked:
+        keys = 'castors = true\nparked = { at = [3.4, 0.45], facing = "north" }\n'
+        parts = [part.replace("[stations.s1]\n", f"[stations.s1]\n{keys}") for part in parts]
     if asked.shoulds:
         parts = _hazards(rng, names, parts)
     return loads("\n".join(parts))

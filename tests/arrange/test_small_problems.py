@@ -185,6 +185,10 @@ SHOPS = (
     Asked(stations=3, spots=5, vehicle=True, alike=True, carry=True),
     Asked(stations=4, spots=5, shoulds=True),
     Asked(stations=3, spots=5, vehicle=True, alike=True, shoulds=True),
+    Asked(carry=True, along=True, effort=True),
+    Asked(stations=3, spots=5, alike=True, evenly=True, effort=True, carry=True),
+    Asked(stations=4, spots=5, parked=True, along=True),
+    Asked(stations=3, spots=5, alike=True, evenly=True, parked=True, vehicle=True),
 )
 KINDS = list(itertools.product(range(len(SHOPS)), range(3)))
 
@@ -225,7 +229,7 @@ def apart(scenario: Scenario, lists: tuple[SpotList, ...]) -> Iterator[Layout]:
 def true_cost(scenario: Scenario, layout: Layout) -> float:
     """The cost that ``score`` gives, without its checks."""
     plan = Plan(scenario, layout)
-    metres = sum(w.job.times_per_year * w.metres for w in walk(plan))
+    metres = sum(w.job.times_per_year * w.effort for w in walk(plan))
     return metres + wish_metres(scenario, plan.placements)
 
 

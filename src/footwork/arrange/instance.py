@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.options import Options
@@ -20,6 +21,7 @@ from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.plan import Plan
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
+from footwork.model.units import format_length
 from footwork.scoring import Score, score
 
 PAIRS_PER_SECOND = 350_000
@@ -141,6 +143,7 @@ def _coarser(
     Raises UsageError, with a pitch that works, where the pitch is not to be changed.
     """
     few = "keep some stations, or name spots in the file"
+    say = partial(format_length, units=scenario.units)
     for factor in COARSER:
         # Spots fall no faster than with the square of the pitch: what surely does not help isn't tried.
         if size / factor**2 > 1.05 * MEMORY_LIMIT_SPOTS:
@@ -150,10 +153,10 @@ def _coarser(
         if _size(lists) <= MEMORY_LIMIT_SPOTS:
             if options.coarsen and all(spots.placements for spots in lists):
                 return lists, replace(options, pitch=pitch)
-            few = f"a pitch of {pitch:g} m gives {_size(lists)}; or keep some stations"
+            few = f"a pitch of {say(pitch)} gives {_size(lists)}; or keep some stations"
             break
     raise UsageError(
-        f"pitch {options.pitch:g} m gives {size} spots, more than the {MEMORY_LIMIT_SPOTS} that fit: {few}"
+        f"pitch {say(options.pitch)} gives {size} spots, more than the {MEMORY_LIMIT_SPOTS} that fit: {few}"
     )
 
 

@@ -14,6 +14,7 @@ from footwork.arrange.spots.enumerate import SpotList
 from footwork.checks.ground import Ground, Placed
 from footwork.model.errors import NoLayoutError
 from footwork.model.scenario import Scenario
+from footwork.model.units import format_length
 
 SAMPLE = 400
 """Spots, or pairs of spots, that are looked at to say which check keeps things apart."""
@@ -49,10 +50,10 @@ def why_none(
         return f"{NONE}layouts in which every job can be walked fail {refused.most_common(1)[0][0]}"
     if failures.cut_off.any():
         worst = int(np.argmax(failures.cut_off))
-        name, width = lists[worst].thing.name, scenario.walker.width
+        name, width = lists[worst].thing.name, format_length(scenario.walker.width, scenario.units)
         return (
             f"{NONE}of {failures.tried} layouts in which everything has a spot, {failures.cut_off[worst]} "
-            f"leave no way {width:g} m wide to {name} for a job that needs one; leave something out, or try "
+            f"leave no way {width} wide to {name} for a job that needs one; leave something out, or try "
             "a smaller pitch"
         )
     if failures.partial is None:

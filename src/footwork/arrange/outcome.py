@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from footwork.arrange.every_position.stage import Leaving
 from footwork.arrange.instance import Instance
 from footwork.arrange.run import Run
 from footwork.arrange.tidy import Rank, Tidier
+from footwork.model.units import format_length, walking_unit
 from footwork.scoring import Score, score
 
 Ranked = list[tuple[float, Ints]]
@@ -44,7 +46,7 @@ def outcome(run: Run, ranked: Ranked) -> Suggestion:
     layouts = (first, *(() if switch() else _alternatives(instance, choice, ranked)))
     bound, priced = max(0.0, min(run.bound, first.cost)), run.priced(choice)
     finished = run.tree is not None and run.tree.done and bound >= first.cost * (1.0 - 2.0 * ALIKE)
-    tie = _of_tie(first, ranked[0][0])
+    tie = _of_tie(first, ranked[0][0], scenario.units)
     unseen = None if priced is None else min(max(0.0, first.cost - priced), first.cost - bound)
     return Suggestion(
         scenario=scenario.name,
@@ -56,7 +58,11 @@ def outcome(run: Run, ranked: Ranked) -> Suggestion:
         seconds=report.elapsed,
         seed=options.seed,
         moved=_savings(instance, choice),
-        notes=(*_of_pitch(options), *_of_base(base, options.strict), *(() if finished else tie)),
+        notes=(
+            *_of_pitch(options, scenario.units),
+            *_of_base(base, options.strict),
+            *(() if finished else tie),
+        ),
         unseen=unseen,
         finished=finished,
     )
@@ -109,11 +115,12 @@ def leaving(instance: Instance, ranked: Ranked, seconds: float, report: Report) 
     )
 
 
-def _of_pitch(options: Options) -> tuple[str, ...]:
+def _of_pitch(options: Options, units: str) -> tuple[str, ...]:
     if not options.coarsen or options.pitch == USUAL_PITCH:
         return ()
-    many = f"at {USUAL_PITCH:g} m there are more than the {MEMORY_LIMIT_SPOTS:,} that fit in memory"
-    return (f"spots lie {options.pitch:g} m apart: {many}",)
+    say = partial(format_length, units=units)
+    many = f"at {say(USUAL_PITCH)} there are more than the {MEMORY_LIMIT_SPOTS:,} that fit in memory"
+    return (f"spots lie {say(options.pitch)} apart: {many}",)
 
 
 def _of_base(base: Score | None, strict: bool) -> tuple[str, ...]:
@@ -123,13 +130,14 @@ def _of_base(base: Score | None, strict: bool) -> tuple[str, ...]:
     return (f"layout {base.layout} itself fails {', '.join(failed) or 'a job'}",)
 
 
-def _of_tie(first: Score, least: float) -> tuple[str, ...]:
+def _of_tie(first: Score, least: float, units: str) -> tuple[str, ...]:
     more = first.cost - least
     if more < 0.5:
         return ()
+    unit, per_metre = walking_unit(units)
     return (
-        f"another layout costs {more:,.0f} m a year less, under {ALIKE:.1%} of it; the one shown fails fewer "
-        "should-checks or is tidier".replace("0.1%", "0.1 %"),
+        f"another layout costs {more * per_metre:,.0f} {unit} a year less, under {ALIKE:.1%} of it; the one "
+        "shown fails fewer should-checks or is tidier".replace("0.1%", "0.1 %"),
     )
 
 

@@ -277,10 +277,10 @@ def _walked(case: Case) -> Iterator[tuple[shapely.LineString, LegWalk, str]]:
     """The way of each different leg, in the state in which its job is done most."""
     walks, seen = Walks(case.layout.plan), set()
     for walk in case.layout.walks:
-        state = frozenset(walk.main.vehicles_in)
+        state = walk.main.present
         for leg in walk.main.legs:
             key = (state, leg.start, leg.end, leg.width)
-            if key in seen or not math.isfinite(leg.metres):
+            if key in seen or leg.blocked:
                 continue
             seen.add(key)
             points = walks.path(state, leg).points

@@ -14,6 +14,7 @@ from footwork.floor import shapes
 from footwork.floor.headroom import overhead
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import FloatArray, Pieces, StandingPlace, Strip, convex_pieces
+from footwork.floor.variants import comes_and_goes, fixed_place
 from footwork.floor.walls import WallSegment, wall_segments
 from footwork.model.errors import UsageError
 from footwork.model.scenario import (
@@ -93,7 +94,7 @@ class Plan:
             width = self.scenario.walker.width
             thing = self.things.get(name)
             if thing is None:
-                self._places[key] = (shapes.door_place(self.room.door(name), width),)
+                self._places[key] = (fixed_place(self.scenario, name),)
             else:
                 self._places[key] = shapes.standing_places(
                     thing, self.placements[name], width, None if side is None else (side,)
@@ -117,13 +118,16 @@ class Plan:
     def _obstacles(self) -> Mapping[str, Obstacle]:
         return {n: Obstacle.from_ring(n, self.footprint(n), self.pieces(n)) for n in self.things}
 
-    def scene(self, vehicles_in: frozenset[str] = frozenset()) -> Scene:
-        """The floor with everything on it and these vehicles in; people walk below what hangs overhead."""
-        if vehicles_in not in self._scenes:
-            names = [s.name for s in self.scenario.stations if not overhead(s)]
-            names += [v.name for v in self.scenario.vehicles if v.name in vehicles_in]
-            self._scenes[vehicles_in] = Scene((*self.building, *(self._obstacles[n] for n in names)))
-        return self._scenes[vehicles_in]
+    def scene(self, present: frozenset[str] = frozenset()) -> Scene:
+        """The floor with everything on it, of what comes and goes that which is ``present``.
+
+        People walk below what hangs overhead.
+        """
+        if present not in self._scenes:
+            things = [t for t in self.scenario.things if not comes_and_goes(t) or t.name in present]
+            names = [t.name for t in things if not overhead(t)]
+            self._scenes[present] = Scene((*self.building, *(self._obstacles[n] for n in names)))
+        return self._scenes[present]
 
     def piece_names(self, scene: Scene) -> tuple[str, ...]:
         """A name for each piece of ``scene``, walls by their own names ("south wall", "wall 3")."""

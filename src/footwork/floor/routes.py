@@ -14,10 +14,12 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from footwork.floor.effort import factors, felt
 from footwork.floor.plan import Plan
 from footwork.floor.scene import Path
 from footwork.floor.shapes import StandingPlace, stepped_out
 from footwork.floor.squeeze import Squeeze, Squeezer
+from footwork.floor.variants import Variant, variants, widths
 from footwork.model.scenario import Job, Scenario, Visit
 
 Floats = NDArray[np.float64]
@@ -50,8 +52,9 @@ class LegWalk:
 class StateWalk:
     """A job walked while ``vehicles_in`` are in; ``share`` of the job's time.
 
-    ``stops`` has one standing place for each visit.  ``metres`` is inf when a leg can't be walked, unless
-    such legs are squeezed.
+    ``route`` is the job's, as it is then walked; ``stops`` has one standing place for each of its visits.
+    ``metres`` is inf when a leg can't be walked, unless such legs are squeezed; ``effort`` is what they
+    count.  ``present`` are all that come and go and are there.
     """
 
     vehicles_in: tuple[str, ...]
@@ -59,6 +62,9 @@ class StateWalk:
     metres: float
     stops: tuple[StandingPlace, ...]
     legs: tuple[LegWalk, ...]
+    route: tuple[Visit, ...] = ()
+    effort: float = 0.0
+    present: frozenset[str] = frozenset()
 
     @property
     def blocked(self) -> int:
@@ -86,6 +92,11 @@ class JobWalk:
     def metres(self) -> float:
         """Mean over the states by share."""
         return sum(s.share * s.metres for s in self.states)
+
+    @property
+    def effort(self) -> float:
+        """What they count, with setting off and loads."""
+        return sum(s.share * s.effort for s in self.states)
 
     @property
     def squeezed(self) -> float:
@@ -117,6 +128,30 @@ def vehicle_states(scenario: Scenario, job: Job) -> tuple[tuple[frozenset[str], 
             for inside in (False, True)
         ]
     return tuple(sorted((s for s in states if s[1] > 0.0), key=lambda s: (-s[1], sorted(s[0]))))
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What holds while a job is done for ``share`` of its times: vehicles that are in, and its variant."""
+
+    vehicles_in: frozenset[str]
+    share: float
+    variant: Variant
+
+    @property
+    def present(self) -> frozenset[str]:
+        """All that comes and goes and is there."""
+        return self.vehicles_in | self.variant.out
+
+
+def job_states(scenario: Scenario, job: Job) -> tuple[State, ...]:
+    """Every state in which a job is done, the greatest share first."""
+    found = [
+        State(vehicles, share * variant.share, variant)
+        for variant in variants(scenario, job)
+        for vehicles, share in vehicle_states(scenario, job)
+    ]
+    return tuple(sorted(found, key=lambda state: -state.share))
 
 
 class Walks:
@@ -169,31 +204,42 @@ class Walks:
 
     def job(self, job: Job) -> JobWalk:
         """Walk a job in every state it can be done in."""
-        states = vehicle_states(self.plan.scenario, job)
-        return JobWalk(job, tuple(self._state(job, state, share) for state, share in states))
+        states = job_states(self.plan.scenario, job)
+        return JobWalk(job, tuple(self._state(job, state) for state in states))
 
-    def _state(self, job: Job, state: frozenset[str], share: float) -> StateWalk:
-        walker = self.plan.scenario.walker.width
-        widths = [job.width_between(a, b, walker) for a, b in pairwise(job.route)]
+    def _state(self, job: Job, when: State) -> StateWalk:
+        scenario, route, state = self.plan.scenario, when.variant.route, when.present
+        needed, times = widths(scenario, job, route), factors(job, route, scenario.walker.speed)
         matrices = [
-            self.matrix(state, a, b, width) for (a, b), width in zip(pairwise(job.route), widths, strict=True)
+            self.matrix(state, a, b, width) for (a, b), width in zip(pairwise(route), needed, strict=True)
         ]
-        places = [self.plan.visit_places(visit) for visit in job.route]
-        chosen = least_stops(matrices, len(places[0]))
+        counted = [f * felt(m, scenario.walker) for m, f in zip(matrices, times, strict=True)]
+        places = [self.plan.visit_places(visit) for visit in route]
+        chosen = least_stops(counted, len(places[0]))
         if self.squeeze and not all(map(math.isfinite, _along(matrices, chosen))):
             counted = [
-                self._with_squeezed(state, matrix, pair, width)
-                for matrix, pair, width in zip(matrices, pairwise(places), widths, strict=True)
+                f * felt(self._with_squeezed(state, matrix, pair, width), scenario.walker)
+                for matrix, pair, width, f in zip(matrices, pairwise(places), needed, times, strict=True)
             ]
             chosen = least_stops(counted, len(places[0]))
         stops = tuple(at[c] for at, c in zip(places, chosen, strict=True))
         legs = tuple(
             self._leg(state, pair, metres, width)
-            for pair, metres, width in zip(pairwise(stops), _along(matrices, chosen), widths, strict=True)
+            for pair, metres, width in zip(pairwise(stops), _along(matrices, chosen), needed, strict=True)
         )
-        metres = math.fsum(leg.metres for leg in legs)
+        lengths = [leg.metres for leg in legs]
+        effort = [
+            f * m for f, m in zip(times, felt(np.array(lengths), scenario.walker).tolist(), strict=True)
+        ]
         return StateWalk(
-            tuple(sorted(state)), share, metres, stops, tuple(leg for leg in legs if leg.start != leg.end)
+            tuple(sorted(when.vehicles_in)),
+            when.share,
+            math.fsum(lengths),
+            stops,
+            tuple(leg for leg in legs if leg.start != leg.end),
+            route,
+            math.fsum(effort),
+            state,
         )
 
     def _leg(

@@ -268,12 +268,12 @@ class Vehicle:
 class Visit:
     """One stop of a route.
 
-    ``name`` is the word in the route.  ``members`` are the things that can serve it: one station,
-    every station of a group of alike ones, one vehicle, or one door.
+    ``name`` is the word in the route.  ``members`` are the things that can serve it: one station, every
+    station of a group of alike ones, one vehicle, one door, or the place where a station is parked.
     """
 
     name: str
-    kind: Literal["station", "vehicle", "door"]
+    kind: Literal["station", "vehicle", "door", "parked"]
     members: tuple[str, ...]
     side: Side | None = None
 

@@ -28,6 +28,7 @@ from footwork.show.frame import Sample
 from footwork.show.labels import Wanted
 from footwork.show.notes import Note, Section
 from footwork.show.sheet import Box, Sheet
+from footwork.show.walked import walked
 
 Floats = NDArray[np.float64]
 STEP = 0.025
@@ -89,7 +90,7 @@ def _treads(scenario: Scenario, layout: Layout) -> tuple[tuple[Tread, ...], bool
     blocked = False
     for job in scenario.jobs:
         for state in walks.job(job).states:
-            vehicles = frozenset(state.vehicles_in)
+            vehicles = state.present
             for leg in state.legs:
                 key = (vehicles, leg.start, leg.end, leg.width)
                 if key not in ways:
@@ -254,10 +255,11 @@ def walking_section(scenario: Scenario, layout: Layout, score: Score, found: Den
             key = (start, end) if start <= end else (end, start)
             pairs[key] = pairs.get(key, 0.0) + metres
     ranked = sorted(((m, p) for p, m in pairs.items() if m > 0), key=lambda item: (-item[0], item[1]))
-    notes = [Note(f"{a} and {b}", f"{metres:,.0f} m") for metres, (a, b) in ranked[:_PAIRS]]
+    told = walked(scenario)
+    notes = [Note(f"{a} and {b}", told.total(metres)) for metres, (a, b) in ranked[:_PAIRS]]
     if len(ranked) > _PAIRS:
         rest = sum(metres for metres, _ in ranked[_PAIRS:])
-        notes.append(Note(f"{len(ranked) - _PAIRS} other pairs", f"{rest:,.0f} m", gap=1.0))
+        notes.append(Note(f"{len(ranked) - _PAIRS} other pairs", told.total(rest), gap=1.0))
     if not notes:
         notes.append(Note("No job is walked: add one under [jobs.NAME]"))
     for vehicle in scenario.vehicles:
@@ -268,4 +270,4 @@ def walking_section(scenario: Scenario, layout: Layout, score: Score, found: Den
     if found.blocked:
         words = "Some of it is squeezed through gaps too narrow: footwork score says what"
         notes.append(Note(words, color=ink.FAIL, gap=1.0))
-    return Section("Walked between, metres a year", tuple(notes), ": footwork score")
+    return Section(f"Walked between, {told.word} a year", tuple(notes), ": footwork score")

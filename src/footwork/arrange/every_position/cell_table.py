@@ -27,7 +27,8 @@ from footwork.arrange.pair_table.wishes import least_cost, terms_of_wishes, to_b
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.arrange.spots.stamps import obstacle, sides_of
 from footwork.floor.scene import Obstacle, Scene
-from footwork.floor.shapes import FloatArray, door_place, standing_places, stepped_out
+from footwork.floor.shapes import FloatArray, standing_places, stepped_out
+from footwork.floor.variants import fixed_place
 from footwork.model.scenario import Placement, Prefer, Scenario
 
 
@@ -81,7 +82,7 @@ class CellTable(PairTable):
 
     def door(self, name: str, out: float) -> Boxes:
         """The place at a door, stepped ``out`` metres in."""
-        place = door_place(self.scenario.room.door(name), self.scenario.walker.width)
+        place = fixed_place(self.scenario, name)
         at = np.array([place.at]) + out * np.array([place.outward])
         return Boxes(at, np.zeros((1, 2)), np.zeros(1))
 

@@ -24,6 +24,7 @@ from footwork.arrange.every_position.cell_packing import cell_cover
 from footwork.arrange.every_position.cell_table import CellTable, CellVisits
 from footwork.arrange.every_position.cells import Cells
 from footwork.floor.scene import Obstacle
+from footwork.floor.variants import variants
 from footwork.model.scenario import Placement, Scenario
 
 LEAST_CELL = 0.03
@@ -199,8 +200,9 @@ def _visits(scenario: Scenario) -> dict[str, float]:
     """Legs a year that begin or end at each thing; those of alike stations shared among them."""
     found: dict[str, float] = defaultdict(float)
     for job in scenario.jobs:
-        for a, b in pairwise(job.route):
-            for visit in (a, b):
-                for name in visit.members:
-                    found[name] += job.times_per_year / len(visit.members)
+        for variant in variants(scenario, job):
+            for leg in pairwise(variant.route):
+                for visit in leg:
+                    for name in visit.members:
+                        found[name] += variant.share * job.times_per_year / len(visit.members)
     return found

@@ -14,8 +14,11 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import NamedTuple
 
-from footwork.model.scenario import Scenario, Side, Visit
+from footwork.floor.effort import factors
+from footwork.floor.variants import variants, widths
+from footwork.model.scenario import Job, Scenario, Side, Visit
 
 End = tuple[str, Side | None]
 """The thing (or door) at which a leg begins or ends, and the side its route names."""
@@ -40,7 +43,10 @@ def key_of(one: End, two: End, width: float) -> LegKey:
 
 @dataclass(frozen=True, slots=True)
 class PairLeg:
-    """All legs a year between two ends that need the same clear width; ``weight`` is times a year."""
+    """All legs a year between two ends that need the same clear width.
+
+    ``weight`` is times a year, more of those with a heavy load (``floor.effort``).
+    """
 
     start: End
     end: End
@@ -61,16 +67,34 @@ def pair_legs(scenario: Scenario) -> tuple[PairLeg, ...]:
     """Legs between visits that one thing (or door) alone can serve, either way round counted together."""
     found: dict[LegKey, float] = defaultdict(float)
     for job in scenario.jobs:
-        for a, b in pairwise(job.route):
-            if len(a.members) > 1 or len(b.members) > 1:
-                continue
-            key = key_of(_end(a), _end(b), job.width_between(a, b, scenario.walker.width))
-            (one, side), (two, other) = key.start, key.end
-            if one == two and (side is None or other is None or side == other):
-                continue  # the same place may serve both
-            found[key] += job.times_per_year
+        for variant in variants(scenario, job):
+            times = variant.share * job.times_per_year
+            for leg in legs_of(scenario, job, variant.route):
+                if len(leg.start.members) > 1 or len(leg.end.members) > 1:
+                    continue
+                key = key_of(_end(leg.start), _end(leg.end), leg.width)
+                (one, side), (two, other) = key.start, key.end
+                if one == two and (side is None or other is None or side == other):
+                    continue  # the same place may serve both
+                found[key] += times * leg.factor
     kept = (PairLeg(key.start, key.end, key.width, weight) for key, weight in found.items())
     return tuple(sorted(kept, key=lambda leg: repr(((leg.start, leg.end, leg.width), leg.weight))))
+
+
+class RouteLeg(NamedTuple):
+    """A leg of a route: its ends, the clear width that it needs, how many times as much a metre counts."""
+
+    start: Visit
+    end: Visit
+    width: float
+    factor: float
+
+
+def legs_of(scenario: Scenario, job: Job, route: tuple[Visit, ...]) -> list[RouteLeg]:
+    """The legs of a variant of a job."""
+    speed = scenario.walker.speed
+    each = zip(pairwise(route), widths(scenario, job, route), factors(job, route, speed), strict=True)
+    return [RouteLeg(a, b, width, factor) for (a, b), width, factor in each]
 
 
 def _end(visit: Visit) -> End:

@@ -39,8 +39,10 @@ from footwork.arrange.spots.stamps import (
 )
 from footwork.checks.apart import least_apart
 from footwork.checks.ground import Ground
+from footwork.floor.effort import felt
 from footwork.floor.scene import Obstacle, Scene
-from footwork.floor.shapes import door_place, stepped_out
+from footwork.floor.shapes import stepped_out
+from footwork.floor.variants import fixed_place
 from footwork.model.scenario import Scenario
 
 LEAST_WEIGHT = 1e-9
@@ -175,7 +177,8 @@ class PairTable:
         if not detours:
             step = self.step(leg.width)
             p, q = self._stepped_out(i, leg.start, step), self._stepped_out(j, leg.end, step)
-            straight_block(p, q, 2.0 * step, metres)
+            walker = self.scenario.walker
+            straight_block(p, q, 2.0 * step, walker.setting_off, walker.step, metres)
             return
         floor = self.scene(self._things(ij))
         one, two, load = self.leg_end(leg.start), self.leg_end(leg.end), self.load(leg.width)
@@ -193,13 +196,14 @@ class PairTable:
         if end[0] in self.number:
             span = self.span(self.number[end[0]])
             return LegEnd(self.places, self.place_numbers(end), span.start, span.stop)
-        place = door_place(self.scenario.room.door(end[0]), self.scenario.walker.width)
+        place = fixed_place(self.scenario, end[0])
         alone = Places(np.array([place.at]), np.array([place.outward]), np.array([0, 1], np.int64))
         return LegEnd(alone, self.place_numbers(end), 0, 1)
 
     def load(self, width: float) -> Load:
         """Who walks a leg that needs a clear ``width``."""
-        return Load(radius=0.5 * width, step=self.step(width))
+        walker = self.scenario.walker
+        return Load(0.5 * width, self.step(width), walker.setting_off, walker.step)
 
     def step(self, width: float) -> float:
         """Metres that somebody with a load of ``width`` starts further out than without one."""
@@ -227,8 +231,8 @@ class PairTable:
         return place_numbers(self.scenario, self.lists[self.number[end[0]]].thing, end[1])
 
     def _door_to_door(self, leg: PairLeg) -> float:
-        room, walker = self.scenario.room, self.scenario.walker.width
-        ends = [door_place(room.door(name), walker) for name, _ in (leg.start, leg.end)]
-        p, q = (stepped_out(end, walker, leg.width) for end in ends)
+        walker = self.scenario.walker
+        ends = [fixed_place(self.scenario, name) for name, _ in (leg.start, leg.end)]
+        p, q = (stepped_out(end, walker.width, leg.width) for end in ends)
         metres = Scene(self.building).length(p, q, leg.width / 2) + 2 * self.step(leg.width)
-        return metres if math.isfinite(metres) else 0.0
+        return float(felt(np.array(metres), walker)) if math.isfinite(metres) else 0.0

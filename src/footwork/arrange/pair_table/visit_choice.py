@@ -11,20 +11,30 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from typing import NamedTuple
 
-from footwork.arrange.pair_table.legs import LegKey, key_of
-from footwork.model.scenario import Scenario, Side
+from footwork.arrange.pair_table.legs import LegKey, key_of, legs_of
+from footwork.floor.variants import variants
+from footwork.model.scenario import Job, Scenario, Side, Visit
 
 Stop = tuple[tuple[str, ...], Side | None]
 """The things (or the door) that may serve a visit, and the side its route names."""
-Way = tuple[Stop, float]
-"""A stop and the clear width that the leg to it needs."""
+
+
+class Way(NamedTuple):
+    """A stop, the clear width that the leg to it needs, and how many times as much a metre of it counts."""
+
+    stop: Stop
+    width: float
+    factor: float
 
 
 @dataclass(frozen=True)
 class ChosenLeg:
-    """A leg of ``visit``: to another visit's number, or to a stop that is no variable, at a clear width."""
+    """A leg of ``visit``: to another visit's number, or to a stop that is no variable, at a clear width.
+
+    ``weight`` is times a year, more with a heavy load.
+    """
 
     visit: int
     other: int | None
@@ -68,24 +78,24 @@ class _Visit:
 
 
 def _visits(scenario: Scenario) -> Iterator[tuple[float, list[_Visit]]]:
-    """Times a year and the visits of each job."""
+    """Times a year and the visits of each variant of each job."""
     for job in scenario.jobs:
-        ways: list[tuple[Way | None, Way | None]] = []
-        for a, b in pairwise(job.route):
-            width = job.width_between(a, b, scenario.walker.width)
-            # Between a thing's own sides nothing depends on where others stand.
-            apart = a.members != b.members
-            ways.append(
-                (((a.members, a.side), width), ((b.members, b.side), width)) if apart else (None, None)
-            )
-        stops = [(v.members, v.side) for v in job.route]
-        yield (
-            job.times_per_year,
-            [
-                _Visit(stop, ways[k - 1][0] if k else None, ways[k][1] if k < len(ways) else None)
-                for k, stop in enumerate(stops)
-            ],
-        )
+        for variant in variants(scenario, job):
+            yield variant.share * job.times_per_year, _of_route(scenario, job, variant.route)
+
+
+def _of_route(scenario: Scenario, job: Job, route: tuple[Visit, ...]) -> list[_Visit]:
+    ways: list[tuple[Way | None, Way | None]] = []
+    for a, b, width, factor in legs_of(scenario, job, route):
+        # Between a thing's own sides nothing depends on where others stand.
+        apart = a.members != b.members
+        back, on = (Way((v.members, v.side), width, factor) for v in (a, b))
+        ways.append((back, on) if apart else (None, None))
+    stops = [(v.members, v.side) for v in route]
+    return [
+        _Visit(stop, ways[k - 1][0] if k else None, ways[k][1] if k < len(ways) else None)
+        for k, stop in enumerate(stops)
+    ]
 
 
 def candidates(scenario: Scenario, count_places: Callable[[Stop], int]) -> dict[_Visit, float]:
@@ -112,11 +122,12 @@ def chosen_visits(scenario: Scenario, chosen: set[_Visit]) -> ChosenVisits:
         stops += [visit.stop for visit in inner]
         for k, visit in enumerate(inner[:-1]):
             assert visit.after is not None
-            legs.append(ChosenLeg(base + k, base + k + 1, inner[k + 1].stop, visit.after[1], times))
-        for way, k in ((before, 0), (after, len(inner) - 1)):
+            way = visit.after
+            legs.append(ChosenLeg(base + k, base + k + 1, way.stop, way.width, times * way.factor))
+        for end, k in ((before, 0), (after, len(inner) - 1)):
             # A stop of alike stations that is no variable itself counts nothing.
-            if way is not None and len(way[0][0]) == 1:
-                legs.append(ChosenLeg(base + k, None, way[0], way[1], times))
+            if end is not None and len(end.stop[0]) == 1:
+                legs.append(ChosenLeg(base + k, None, end.stop, end.width, times * end.factor))
     return ChosenVisits(tuple(stops), tuple(legs))
 
 

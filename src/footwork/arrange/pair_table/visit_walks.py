@@ -72,7 +72,7 @@ class VisitWalks:
         """The visits that may gain most for their size, as many as ``entries`` allow."""
         worth = []
         for visit, times in candidates(self.scenario, self._count_places).items():
-            size = self._labels(visit.stop) * sum(self._spots(way[0]) for way in visit.ways)
+            size = self._labels(visit.stop) * sum(self._spots(way.stop) for way in visit.ways)
             gain = (
                 times
                 * APART

@@ -10,7 +10,7 @@ import numpy as np
 from footwork.arrange.core.arrays import Bools, Floats, Longs, Singles
 from footwork.arrange.core.slack import SINGLES_DOWN
 from footwork.arrange.spots.stamps import Places, SlotScene, stamp
-from footwork.compiled.functions import bare_entry, entry, inner, unit
+from footwork.compiled.functions import bare, bare_entry, entry, inner, unit
 from footwork.compiled.records import record
 from footwork.floor.contact import Arrays, segment_blocker
 from footwork.floor.desk import Desk, new_desk
@@ -33,10 +33,21 @@ class LegEnd(NamedTuple):
 @record
 class Load(NamedTuple):
     """Somebody who walks with a load: a disc of ``radius`` that starts ``step`` metres further out than
-    somebody without one, who walks those straight out and straight in."""
+    somebody without one, who walks those straight out and straight in.
+
+    A walk longer than a ``pace`` counts ``setting_off`` metres more than it measures (``floor.effort``).
+    """
 
     radius: float
     step: float
+    setting_off: float
+    pace: float
+
+
+@bare
+def felt(metres: float, setting_off: float, pace: float) -> float:
+    """What a walk of so many metres counts."""
+    return metres + setting_off if metres > pace + TOLERANCE else metres
 
 
 @record
@@ -118,12 +129,14 @@ def least_walk(
         scratch.joined[:] = 0
         query = Query(px, py, qx, qy, radius, TOLERANCE, best)
         best = min(best, explore(scene, query, scratch.joined, scratch.desk, False)[0])
-    return best + 2.0 * step
+    return felt(best + 2.0 * step, load.setting_off, load.pace)
 
 
 @bare_entry
-def straight_block(p: FloatArray, q: FloatArray, more: float, out: FloatArray) -> None:
-    """Add to ``out`` the straight line between the nearest places of two spots, and ``more`` metres.
+def straight_block(
+    p: FloatArray, q: FloatArray, more: float, setting_off: float, pace: float, out: FloatArray
+) -> None:
+    """Add to ``out`` what the straight line between two spots' nearest places and ``more`` metres count.
 
     p and q (spots, places, 2) for two things; rows of ``out`` are spots of the first.  Infinity stays.
     """
@@ -135,7 +148,7 @@ def straight_block(p: FloatArray, q: FloatArray, more: float, out: FloatArray) -
                     for j in range(q.shape[1]):
                         dx, dy = p[a, i, 0] - q[b, j, 0], p[a, i, 1] - q[b, j, 1]
                         least = min(least, dx * dx + dy * dy)
-                out[a, b] += math.sqrt(least) + more
+                out[a, b] += felt(math.sqrt(least) + more, setting_off, pace)
 
 
 @entry
@@ -211,7 +224,8 @@ def place_block(
                     metres = math.hypot(px - qx, py - qy)
                     if search and metres < best:
                         metres = place_walk(scene, px, py, qx, qy, radius, joined, desk)
-                    metres = max(metres + 2.0 * step, np.float64(least[a, b])) * SINGLES_DOWN
+                    metres = felt(metres + 2.0 * step, load.setting_off, load.pace)
+                    metres = max(metres, np.float64(least[a, b])) * SINGLES_DOWN
                     if nearest:
                         best = min(best, metres)
                     else:
@@ -232,4 +246,4 @@ def door_column(floor: SlotScene, one: LegEnd, door: LegEnd, load: Load, out: Fl
             k = one.places.start[one.begin + a] + one.serving[i]
             px, py = stepped(one.places, k, step)
             metres = place_walk(scene, px, py, qx, qy, radius, scratch.joined, scratch.desk)
-            out[a * len(one.serving) + i] = metres + 2.0 * step
+            out[a * len(one.serving) + i] = felt(metres + 2.0 * step, load.setting_off, load.pace)

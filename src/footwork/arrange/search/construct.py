@@ -24,6 +24,8 @@ EJECTIONS = 20_000
 OPENINGS = (4, 0, 0, 12, 0, 0, 60, 0, 0, 200)
 """How often a layout that cannot be walked is opened up before another is begun, in turn: in most rooms a new
 one is the quicker way, in some there is none without."""
+PLAIN = 3
+"""New beginnings from nothing, before some begin with things on spots drawn at random."""
 NEIGHBOURS = 4
 """Things near one that nobody can walk to, of which some are taken out with it."""
 
@@ -121,7 +123,16 @@ class Starter:
                     continue
             state, opened, begun, kept = self.empty(), 0, begun + 1, None
             weight[:] = 1.0
+            if begun > PLAIN:
+                self._begin_elsewhere(state, rng)
         return None
+
+    def _begin_elsewhere(self, state: Ints, rng: np.random.Generator) -> None:
+        """Put some things on any of their spots: completing from nothing comes to much the same each time."""
+        free = np.flatnonzero(state < 0)
+        some = rng.choice(free, int(rng.integers(1, len(free) + 1)), replace=False) if len(free) else free
+        for i in some:
+            state[i] = rng.integers(self.tables.first[i], self.tables.first[i + 1])
 
     def _complete(self, state: Ints, weight: Floats, seed: Seeds, failures: Failures) -> bool:
         tables = self.tables

@@ -36,8 +36,8 @@ from footwork.floor import shapes
 from footwork.floor.contact import Arrays
 from footwork.floor.headroom import overhead
 from footwork.floor.scene import Obstacle, pack
-from footwork.floor.shapes import door_place
-from footwork.model.scenario import Placement, Vehicle
+from footwork.floor.variants import comes_and_goes, fixed_place
+from footwork.model.scenario import Placement
 
 SQUARE = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
 NO_METRES: Singles = np.zeros(0, np.float32)
@@ -161,8 +161,7 @@ class _Collector:
         return int(self.scaled.problem.variables.part_begin[self.variable[kind, number]])
 
     def _door(self, name: str) -> _Door:
-        scenario = self.table.scenario
-        place = door_place(scenario.room.door(name), scenario.walker.width)
+        place = fixed_place(self.table.scenario, name)
         return _Door(*place.at, *place.outward)
 
 
@@ -228,10 +227,12 @@ def _floor(table: PairTable, scaled: Scaled) -> Floor:
     scene: Arrays = pack((*table.building, *obstacles, *(_square() for _ in things)))
     n = len(table.building)
     vertex, piece = starts(scene, n + 2 * len(things))
-    absent: Bools = np.array([isinstance(thing, Vehicle) or overhead(thing) for thing in things])
+    absent: Bools = np.array([comes_and_goes(thing) or overhead(thing) for thing in things])
     return Floor(
         absent=absent,
         walker=table.scenario.walker.width,
+        setting_off=table.scenario.walker.setting_off,
+        pace=table.scenario.walker.step,
         scene=scene,
         slots=Slots(vertex[n:-1], piece[n:-1], scene.first[n:-1].copy()),
         square=pack([_square()]),

@@ -117,12 +117,15 @@ class Floor(NamedTuple):
 
     absent (stations,)  not on the floor in every state: vehicles, and what people walk below
     walker              metres that the walker is wide
+    setting_off, pace   what a walk longer than a pace counts more (``floor.effort``)
     scene, slots        a slot for each station and, after them, for its compulsory part
     square              the scene's template of such a part, from (0, 0) to (1, 1)
     """
 
     absent: Bools
     walker: float
+    setting_off: float
+    pace: float
     scene: Arrays
     slots: Slots
     square: Arrays

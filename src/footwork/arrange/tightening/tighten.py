@@ -22,7 +22,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Longs
 from footwork.arrange.core.slack import KNOWN_FURTHER, KNOWN_UNITS, SINGLES_DOWN
-from footwork.arrange.pair_table.walks import place_walk
+from footwork.arrange.pair_table.walks import felt, place_walk
 from footwork.arrange.relaxation.model import (
     CLASH,
     CLASHES,
@@ -136,7 +136,7 @@ def stand(floor: Floor, spot: int, number: int, step: float) -> Point:
 
 @inner
 def walk_round(search: WalkSearch, leg: int, x: int, place: int, y: int, other: int, known: float) -> float:
-    """Metres of a leg from place ``place`` of spot x to place ``other`` of spot y, or to its door (y = -1).
+    """What a leg counts from place ``place`` of spot x to place ``other`` of spot y, or to its door (y = -1).
 
     At least ``known`` (metres without what is certain to stand), searched where that may be in the way.
     """
@@ -151,8 +151,9 @@ def walk_round(search: WalkSearch, leg: int, x: int, place: int, y: int, other: 
     reach = short + KNOWN_FURTHER
     if may_meet(search.around, a, b, (px, py), (qx, qy), radius + TOLERANCE, reach):
         found = place_walk(search.scene, px, py, qx, qy, radius, search.joined, search.desk)
-        return float(max(known, found + 2.0 * step))
-    return float(max(known, math.hypot(px - qx, py - qy) + 2.0 * step))
+        return float(max(known, felt(found + 2.0 * step, floor.setting_off, floor.pace)))
+    straight = math.hypot(px - qx, py - qy) + 2.0 * step
+    return float(max(known, felt(straight, floor.setting_off, floor.pace)))
 
 
 @unit

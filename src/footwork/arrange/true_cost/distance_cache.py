@@ -109,7 +109,7 @@ class Floor(NamedTuple):
 def new_cache(routes: Routes) -> DistanceCache:
     """A cache that knows nothing."""
     entries, tasks = len(routes.entries.start), len(routes.tasks.weight)
-    words = 1 + len(routes.is_vehicle) // WORD
+    words = 1 + len(routes.comes) // WORD
     return DistanceCache(
         places=StandingPlaces(at=routes.slots.door_at.copy(), out=routes.slots.door_out.copy()),
         entries=EntryCache(
@@ -237,7 +237,7 @@ def disturb(floor: Floor, cache: DistanceCache, trail: Trail, thing: int) -> Non
     """Forget the distances whose path a thing that was just put down may stand on (no way stays no way)."""
     routes, scene, fact, figure = floor.routes, floor.scene, cache.entries.fact, cache.entries.figure
     vert, box, span = scene.vert, scene.box, scene.span
-    vehicle = routes.is_vehicle[thing]
+    vehicle = routes.comes[thing]
     for m in range(floor.slots.piece[thing], len(span)):
         if span[m, 2] != floor.first_thing + thing:
             break

@@ -12,6 +12,7 @@ import math
 from typing import NamedTuple
 
 from footwork.arrange.core.arrays import Ints, Longs
+from footwork.arrange.pair_table.walks import felt
 from footwork.arrange.spots.stamps import stamp, take_off
 from footwork.arrange.true_cost.distance_cache import (
     ENTRIES,
@@ -108,7 +109,7 @@ def find_out(floor: Floor, cache: DistanceCache, e: int) -> None:
 
 @bare_unit
 def walk_task(floor: Floor, cache: DistanceCache, t: int, work: Work) -> float:
-    """Least metres of one task over one standing place for each visit, at ``EntryCache.value`` an entry.
+    """The least that a task counts over one standing place for each visit, at ``EntryCache.value`` an entry.
 
     ``work.back[k, j]`` is the place before place j of the visit that step k reaches; ``work.last`` the last.
     """
@@ -124,14 +125,14 @@ def walk_task(floor: Floor, cache: DistanceCache, t: int, work: Work) -> float:
         block = routes.tasks.step[k]
         rows, columns = routes.blocks.rows[block], routes.blocks.columns[block]
         base = routes.blocks.first[block]
-        turned = routes.tasks.turned[k]
+        turned, factor = routes.tasks.turned[k], routes.tasks.factor[k]
         ends = rows if turned else columns
         stride = 1 if turned else columns
         for j in range(ends):
             best, which = math.inf, 0
             e = base + (j * columns if turned else j)
             for i in range(count):
-                metres = cost[i] + value[e]
+                metres = cost[i] + factor * felt(value[e], routes.setting_off, routes.pace)
                 e += stride
                 if metres < best:
                     best, which = metres, i
@@ -219,10 +220,10 @@ def total_of(floor: Floor, cache: DistanceCache, wishes: float) -> float:
 
 @bare
 def bring_in(floor: Floor, spots: Ints, state: int) -> None:
-    """Put the vehicles that are in while a state holds on the floor, and take off the others."""
+    """Put what comes and goes and is there while a state holds on the floor, and take off the rest of it."""
     routes = floor.routes
     for v in range(len(spots)):
-        if routes.is_vehicle[v]:
+        if routes.comes[v]:
             if routes.inside[state, v]:
                 stamp(floor.scene, floor.slots, v, floor.stamps, spots[v])
             else:

@@ -70,7 +70,7 @@ class Judge:
         routes, cache = self.evaluation.floor.routes, self.evaluation.cache
         none = (cache.entries.fact[:, KNOWN] != 0) & np.isinf(cache.entries.figure[:, METRES])
         ends = routes.slots.thing[np.concatenate((routes.entries.start[none], routes.entries.end[none]))]
-        return np.bincount(ends[ends >= 0], minlength=len(routes.is_vehicle))
+        return np.bincount(ends[ends >= 0], minlength=len(routes.comes))
 
     def twin(self) -> Judge:
         """Another judge of the same table, for another thread."""

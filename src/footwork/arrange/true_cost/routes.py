@@ -9,15 +9,17 @@ from typing import NamedTuple
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Longs
+from footwork.arrange.pair_table.legs import legs_of
 from footwork.arrange.pair_table.prices import Prices
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.stamps import sides_of
 from footwork.compiled.records import record
 from footwork.floor import shapes
-from footwork.floor.routes import vehicle_states
-from footwork.floor.shapes import FloatArray, door_place
+from footwork.floor.routes import job_states
+from footwork.floor.shapes import FloatArray
+from footwork.floor.variants import comes_and_goes, fixed_place
 from footwork.floor.wishes import wish_terms
-from footwork.model.scenario import Placement, Scenario, Vehicle, Visit
+from footwork.model.scenario import Placement, Scenario, Visit
 
 
 @record
@@ -64,26 +66,30 @@ class Entries(NamedTuple):
 @record
 class Tasks(NamedTuple):
     """Task t walks steps ``first[t]:first[t + 1]`` in a state; step k uses block ``step[k]``, turned round
-    where ``turned[k]``; a metre of it weighs ``weight[t]``."""
+    where ``turned[k]``, and its metres count ``factor[k]`` times; what task t counts weighs ``weight[t]``."""
 
     first: Longs
     step: Longs
     turned: Bools
+    factor: FloatArray
     weight: FloatArray
     state: Longs
 
 
 @record
 class Routes(NamedTuple):
-    """All routes of all jobs in all states; ``inside`` (states, things): which vehicles are in."""
+    """All routes of all jobs in all states; ``inside`` (states, things): what of that which ``comes`` and
+    goes is there.  A walk longer than a ``pace`` counts ``setting_off`` metres more (``floor.effort``)."""
 
     slots: RouteSlots
     blocks: Blocks
     entries: Entries
     tasks: Tasks
     inside: Bools
-    is_vehicle: Bools
+    comes: Bools
     walker: float
+    setting_off: float
+    pace: float
 
 
 @record
@@ -129,6 +135,15 @@ def make_routes(table: PairTable) -> Routes:
     return _Flattener(table).routes()
 
 
+class _Task(NamedTuple):
+    """A route in a state: its blocks, which of them turned round, and how often a metre of each counts."""
+
+    state: int
+    weight: float
+    steps: list[tuple[int, bool]]
+    factor: list[float]
+
+
 class _Flattener:
     """Collects slots, blocks and tasks; see ``Routes``."""
 
@@ -152,10 +167,10 @@ class _Flattener:
         """Slots that may serve a visit."""
         found: list[int] = []
         for name in visit.members:
-            if visit.kind == "door":
+            if visit.kind in ("door", "parked"):
                 key = (name, None, -1)
                 if key not in self.slots:
-                    place = door_place(self.scenario.room.door(name), self.scenario.walker.width)
+                    place = fixed_place(self.scenario, name)
                     self.slots[key] = len(self.slot_rows)
                     self.slot_rows.append((-1, 0, *place.at, *place.outward))
                 found.append(self.slots[key])
@@ -167,14 +182,18 @@ class _Flattener:
     def routes(self) -> Routes:
         scenario = self.scenario
         states: dict[frozenset[str], int] = {}
-        tasks: list[tuple[int, float, list[tuple[int, bool]]]] = []
+        tasks: list[_Task] = []
         for job in scenario.jobs:
-            ends = [self.members(v) for v in job.route]
-            widths = [job.width_between(a, b, scenario.walker.width) for a, b in pairwise(job.route)]
-            for state, share in vehicle_states(scenario, job):
-                number = states.setdefault(state, len(states))
-                legs = [self.leg(number, a, b, w) for (a, b), w in zip(pairwise(ends), widths, strict=True)]
-                tasks.append((number, share * job.times_per_year, legs))
+            for state in job_states(scenario, job):
+                route = state.variant.route
+                ends = [self.members(v) for v in route]
+                number = states.setdefault(state.present, len(states))
+                legs = legs_of(scenario, job, route)
+                steps = [
+                    self.leg(number, *pair, leg.width) for pair, leg in zip(pairwise(ends), legs, strict=True)
+                ]
+                factor = [leg.factor for leg in legs]
+                tasks.append(_Task(number, state.share * job.times_per_year, steps, factor))
         names = [t.name for t in self.things]
         inside = np.array([[n in state for n in names] for state in states], bool).reshape(
             len(states), len(names)
@@ -187,16 +206,16 @@ class _Flattener:
             return self.blocks[state, b, a, width], True
         return self.blocks.setdefault((state, a, b, width), len(self.blocks)), False
 
-    def _flat(self, tasks: Sequence[tuple[int, float, list[tuple[int, bool]]]], inside: Bools) -> Routes:
+    def _flat(self, tasks: Sequence[_Task], inside: Bools) -> Routes:
         blocks = list(self.blocks)
         sizes = [len(a) * len(b) for _, a, b, _ in blocks]
         entries = [(p, q) for _, a, b, _ in blocks for p in a for q in b]
-        steps = [step for _, _, legs in tasks for step in legs]
+        steps = [step for task in tasks for step in task.steps]
         rows = np.array(self.slot_rows, dtype=np.float64).reshape(-1, 6)
         things = [{int(rows[p, 0]), int(rows[q, 0])} for p, q in entries]
         own = [[e for e, ends in enumerate(things) if i in ends] for i in range(len(self.things))]
         users = [
-            [t for t, (_, _, legs) in enumerate(tasks) if any(step == k for step, _ in legs)]
+            [t for t, task in enumerate(tasks) if any(step == k for step, _ in task.steps)]
             for k in range(len(blocks))
         ]
         user, used_by = _csr(users)
@@ -226,15 +245,18 @@ class _Flattener:
                 own=own_entries,
             ),
             tasks=Tasks(
-                first=np.cumsum([0, *(len(legs) for _, _, legs in tasks)]),
+                first=np.cumsum([0, *(len(task.steps) for task in tasks)]),
                 step=np.array([s for s, _ in steps], np.int64),
                 turned=np.array([t for _, t in steps], np.bool_),
-                weight=np.array([w for _, w, _ in tasks], np.float64),
-                state=np.array([s for s, _, _ in tasks], np.int64),
+                factor=np.array([f for task in tasks for f in task.factor], np.float64),
+                weight=np.array([task.weight for task in tasks], np.float64),
+                state=np.array([task.state for task in tasks], np.int64),
             ),
             inside=inside,
-            is_vehicle=np.array([isinstance(t, Vehicle) for t in self.things], np.bool_),
+            comes=np.array([comes_and_goes(t) for t in self.things], np.bool_),
             walker=self.scenario.walker.width,
+            setting_off=self.scenario.walker.setting_off,
+            pace=self.scenario.walker.step,
         )
 
 
