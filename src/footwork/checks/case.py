@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import combinations
+from typing import Any
 
 from footwork.checks.ground import Fault, Ground, Placed, is_shield
-from footwork.checks.mending import Move, Mover, Musts
-from footwork.checks.result import CheckResult
+from footwork.checks.mending import Mover, Moves, Musts
+from footwork.checks.result import CheckResult, Held, listed
 from footwork.checks.rule import Rule, key_source, with_severity
 from footwork.floor.plan import Plan
 from footwork.floor.routes import JobWalk
@@ -20,6 +22,7 @@ from footwork.model.units import format_length
 
 Alone = Callable[[Ground, Placed], Iterator[Fault]]
 Pair = Callable[[Ground, Placed, Placed], Iterator[Fault]]
+Failing = Callable[[Plan], Iterator[tuple[tuple[str, str], float]]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +34,10 @@ class Arranged:
     musts: Musts
     silent: bool = False
     """Whether nobody will read the messages."""
+    failing: Failing = lambda _: iter(())
+    """Must-checks that another layout of the scenario fails, and how much is missing each time."""
+    kept: dict[Any, Any] = field(default_factory=dict, repr=False)
+    """What checks work out of the layout once and keep here."""
 
     @cached_property
     def ground(self) -> Ground:
@@ -43,7 +50,15 @@ class Arranged:
 
     @cached_property
     def mover(self) -> Mover:
-        return Mover(self.ground, self.placed, self.musts, self.silent)
+        return Mover(self.ground, self.placed, self.musts, self.silent, self._failing)
+
+    def _failing(self, placed: tuple[Placed, ...]) -> Iterator[tuple[tuple[str, str], float]]:
+        return self.failing(self.with_placed(placed))
+
+    def with_placed(self, placed: tuple[Placed, ...]) -> Plan:
+        """The plan with things where they are then."""
+        at = {p.name: p.placement for p in placed}
+        return Plan(self.plan.scenario, self.plan.layout.moved(at))
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,10 +116,12 @@ class Case:
                 yield self.result(subject, True, required(subject), actual(subject), good(subject), said)
                 continue
             worst = mine[0]
+            message = bad(replace(worst, also=tuple(f.clashes for f in mine[1:] if f.clashes)))
             others = dict.fromkeys(f.other for f in mine[1:] if f.other != worst.other)
-            more = f" ({', '.join(others)} too)" if others else ""
+            untold = [name for name in others if not names(message, name)]
+            more = f" ({listed(untold)} too)" if untold else ""
             price = sum(self.rule.cost(f.required, f.actual) for f in mine)
-            yield self.result(subject, False, worst.required, worst.actual, bad(worst) + more, said, price)
+            yield self.result(subject, False, worst.required, worst.actual, message + more, said, price)
 
     def result(
         self,
@@ -115,6 +132,7 @@ class Case:
         message: str,
         source: str = "",
         price: float | None = None,
+        held: tuple[Held, ...] = (),
     ) -> CheckResult:
         """``actual`` that is infinite, where nothing of the kind is there, comes out as None.
 
@@ -130,8 +148,9 @@ class Case:
         elif price is None:
             price = r.cost(required, actual)
         return CheckResult(
-            r.id, subject, r.severity, ok, required, found, r.unit, source, message, price or 0.0, r.accepted
-        )
+            r.id, subject, r.severity, ok, required, found, r.unit, source, message, price or 0.0, r.accepted,
+            held,
+        )  # fmt: skip
 
     def from_key(self, name: str, key: str) -> str:
         """Where a station's own figure is from: the file, the catalogue, or what is usual."""
@@ -154,7 +173,7 @@ class Case:
 
     def apart(self, fault: Fault) -> str:
         """The same, or "" where there is none near."""
-        return self.words_of(self.layout.mover.apart(fault.clashes))
+        return self.words_of(self.layout.mover.apart(fault.clashes, fault.also))
 
     def shift(self, names: Iterable[str], missing: Callable[[Placed], float]) -> str:
         """The shortest straight move of one of the things after which nothing is ``missing``, or "".
@@ -164,12 +183,20 @@ class Case:
         """
         return self.words_of(self.layout.mover.until(names, missing))
 
-    def words_of(self, move: Move | None) -> str:
-        """``move drill 0.10 m east``, or "" without a move."""
-        return "" if move is None else f"move {move[0]} {self.say(move[2])} {move[1]}"
+    def words_of(self, moves: Moves) -> str:
+        """``move drill 0.10 m east and bench 0.20 m north``, or "" without a move."""
+        mover = self.layout.mover
+        mover.told.extend(move for move in moves if move not in mover.told)
+        told = [f"{name} {self.say(metres)} {way}" for name, way, metres in moves]
+        return f"move {listed(told)}" if told else ""
 
 
 NO_MOVE = "no short straight move mends it: look for another spot"
+
+
+def names(message: str, name: str) -> bool:
+    """Whether a message names a thing."""
+    return re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", message) is not None
 
 
 def either(*ways: str) -> str:

@@ -134,7 +134,7 @@ class Fault:
 
     ``subject`` has the requirement, ``other`` is what is in the way, in words.  ``required`` and
     ``actual`` are metres: of clear floor, of distance, or of overlap (required 0).  ``clashes`` are what
-    a move could bring apart.
+    a move could bring apart, ``also`` those of the subject's other faults.
     """
 
     subject: str
@@ -144,6 +144,7 @@ class Fault:
     clashes: tuple[Clash, ...] = ()
     side: str = ""
     note: str = ""
+    also: tuple[tuple[Clash, ...], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

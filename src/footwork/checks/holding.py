@@ -1,37 +1,57 @@
 """What holds a walker back: the gap that is too narrow, by how much, and what to move.
 
-A move that is told has been tried: with it the way is there.  Metres, in the room's frame.
+Moves that are told have been tried: with them the way is there, and no must-check is the worse for them.
+Where no single move opens a way, the smallest set of things that bar it is named.  Metres, in the room's
+frame.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import shapely
 
 from footwork.checks.case import Case
 from footwork.checks.ground import Placed
-from footwork.checks.mending import Move
+from footwork.checks.mending import TOGETHER, Moves
+from footwork.checks.result import listed
+from footwork.floor.barriers import MOST, Barriers
 from footwork.floor.overlap import distance
-from footwork.floor.plan import Plan
-from footwork.floor.scene import Scene
-from footwork.floor.shapes import Pieces, StandingPlace, standing_places, stepped_out
-from footwork.floor.widest import crowding, what_holds
+from footwork.floor.scene import Obstacle, Scene
+from footwork.floor.shapes import Pieces, StandingPlace, footprint, standing_places, stepped_out
+from footwork.floor.widest import crowding, gap_widths, greatest_width, what_holds
 from footwork.model.scenario import TOLERANCE, Point
+
+BRANCHES = 3
+"""Moves of one thing that are followed up with moves of the next, the shortest first."""
+NOTHING: frozenset[str] = frozenset()
+
+Missing = Callable[[Placed], float]
+Names = frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Hold:
     """What keeps a way from being walked: what to do, "" where nothing does, and the width there is.
 
-    ``mended`` says whether the words tell a move that has been tried.
+    ``moves`` are those that the words tell.
     """
 
     words: str
     width: float
-    mended: bool = False
+    moves: Moves = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Pinch:
+    """Where a way is too narrow, in words; the things there, and what each of them is short of."""
+
+    words: str
+    names: tuple[str, ...]
+    missing: Missing
 
 
 def where(place: StandingPlace) -> str:
@@ -39,92 +59,226 @@ def where(place: StandingPlace) -> str:
     return f"the door {place.owner}" if place.side is None else f"the {place.side} of {place.owner}"
 
 
-def hold(
-    case: Case, vehicles: frozenset[str], start: StandingPlace, end: StandingPlace, width: float
-) -> Hold:
+def hold(case: Case, present: frozenset[str], start: StandingPlace, end: StandingPlace, width: float) -> Hold:
     """Name what holds a way of ``width`` back: an end that is blocked, or the gap that would have to open.
 
-    The person steps straight out from a place until the load is clear of it, as on any leg.
+    ``present`` are those that come and go and are there.  The person steps straight out from a place until
+    the load is clear of it, as on any leg.
     """
-    plan = case.layout.plan
-    scene = plan.scene(vehicles)
-    names = plan.piece_names(scene)
-    walker = plan.scenario.walker.width
-    ends = [stepped_out(place, walker, width) for place in (start, end)]
-    for place, at in zip((start, end), ends, strict=True):
-        what, far = crowding(scene, names, at)
-        if far < width / 2 - TOLERANCE:
-            return _crowded(case, vehicles, (start, end), width, (place, what, far))
-    if math.isfinite(scene.length(ends[0], ends[1], width / 2)):
-        return Hold("", width)
-    gap = what_holds(scene, names, ends[0], ends[1], width)
-    if gap is None:
-        return Hold("one of them is closed off on all sides: open a way to it", 0.0)
-    a, b = gap.between
-    pieces = _pieces(scene, names)
-
-    def missing(placed: Placed) -> float:
-        return width - distance(placed.body.pieces, pieces[b if placed.name == a else a])
-
-    move = case.layout.mover.until((a, b), missing, opens(case, vehicles, start, end, width))
-    words = f"the gap between {a} and {b} is {case.say(gap.width)}, {case.say(width - gap.width)} too narrow"
-    return Hold(f"{words}: {case.words_of(move) or 'open it'}", gap.width, move is not None)
+    return way(case, present, start, end, width).found
 
 
-def _crowded(
-    case: Case,
-    vehicles: frozenset[str],
-    ends: tuple[StandingPlace, StandingPlace],
-    width: float,
-    crowd: tuple[StandingPlace, str, float],
-) -> Hold:
-    """A place to stand that something is too close to."""
-    plan, say = case.layout.plan, case.say
-    place, what, far = crowd
-    scene = plan.scene(vehicles)
-    near = shapely.union_all([_shape(p) for p in _pieces(scene, plan.piece_names(scene))[what]])
-    number = plan.places(place.owner, place.side).index(place)
+def way(case: Case, present: Names, start: StandingPlace, end: StandingPlace, width: float) -> Way:
+    """The way of ``width`` between two places, either way round, kept with what is found out about it."""
+    key = ("way", present, frozenset((start, end)), width)
+    kept = case.layout.kept
+    if key not in kept:
+        kept[key] = Way(case, present, start, end, width)
+    found: Way = kept[key]
+    return found
 
-    def missing(placed: Placed) -> float:
-        if placed.name != place.owner:
-            shape = shapely.union_all([_shape(p) for p in placed.body.pieces])
-            return width / 2 - float(shape.distance(shapely.Point(_out(plan, place, width))))
-        sides = None if place.side is None else (place.side,)
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """A way of some width from one place to another that is not there."""
+
+    case: Case
+    present: frozenset[str]
+    start: StandingPlace
+    end: StandingPlace
+    width: float
+
+    @cached_property
+    def found(self) -> Hold:
+        """What holds it back."""
+        if self._open({}):
+            return Hold("", self.width)
+        pinch = self._pinch
+        moves = self._known(pinch) or self._one_move(pinch)
+        if moves:
+            return Hold(f"{pinch.words}: {self.case.words_of(moves)}", self.wide, moves)
+        if self.bars > 1:
+            moves = self._several_moves()
+            said = f"{pinch.words}; {listed(sorted(self._barring[0]))} hold it back together"
+            told = self.case.words_of(moves) or "find other spots for them"
+            return Hold(f"{said}: {told}", self.wide, moves)
+        return Hold(f"{pinch.words}: {self._no_move()}", self.wide)
+
+    # -- whether there is a way
+
+    @cached_property
+    def scene(self) -> Scene:
+        return self.case.layout.plan.scene(self.present)
+
+    @cached_property
+    def wide(self) -> float:
+        """How wide the widest way is."""
+        kept, key = self.case.layout.kept, ("gaps", self.present, self.width)
+        if key not in kept:
+            kept[key] = gap_widths(self.scene, self.width)
+        p, q = self._ends({})
+        return greatest_width(lambda w: math.isfinite(self.scene.length(p, q, w / 2)), kept[key], self.width)
+
+    def _open(self, elsewhere: Mapping[str, Placed], gone: Names = NOTHING) -> bool:
+        """Whether there is a way with some things elsewhere and some taken away."""
+        obstacles = [o for o in self.scene.obstacles if o.name not in gone]
+        for k, obstacle in enumerate(obstacles):
+            if obstacle.name in elsewhere:
+                placed = elsewhere[obstacle.name]
+                ring, pieces = footprint(placed.thing, placed.placement), placed.body.pieces
+                obstacles[k] = Obstacle.from_ring(obstacle.name, ring, pieces)
+        scene = Scene(tuple(obstacles), self.scene.tolerance) if elsewhere or gone else self.scene
+        p, q = self._ends(elsewhere)
+        return math.isfinite(scene.length(p, q, self.width / 2))
+
+    def _opened(self, moves: Moves) -> bool:
+        """Whether moves open it."""
+        return self._open(self._where(moves))
+
+    def _where(self, moves: Moves) -> dict[str, Placed]:
+        names = {move[0] for move in moves}
+        return {p.name: p for p in self.case.layout.mover.after(moves) if p.name in names}
+
+    def _ends(self, elsewhere: Mapping[str, Placed]) -> tuple[Point, Point]:
+        """Where the way begins and ends, with the owners of its places elsewhere."""
+        return self._end(self.start, elsewhere), self._end(self.end, elsewhere)
+
+    def _end(self, place: StandingPlace, elsewhere: Mapping[str, Placed]) -> Point:
+        plan = self.case.layout.plan
         walker = plan.scenario.walker.width
-        mine = standing_places(placed.thing, placed.placement, walker, sides)[number]
-        return width / 2 - float(near.distance(shapely.Point(_out(plan, mine, width))))
+        if place.owner in elsewhere:
+            here = plan.places(place.owner, place.side)
+            thing = elsewhere[place.owner]
+            sides = None if place.side is None else (place.side,)
+            there = standing_places(thing.thing, thing.placement, walker, sides)
+            place = there[here.index(place)] if place in here else place
+        return stepped_out(place, walker, self.width)
 
-    names = [name for name in (what, place.owner) if name in plan.things]
-    move = case.layout.mover.until(names, missing, opens(case, vehicles, *ends, width))
-    short = say(width / 2 - far)
-    words = (
-        f"the place to stand at {where(place)} is {say(max(0.0, far))} from {what}, and needs "
-        f"{say(width / 2)}: {case.words_of(move) or f'move one {short} away'}"
-    )
-    return Hold(words, max(0.0, 2 * far), move is not None)
+    # -- where it is too narrow
 
+    @cached_property
+    def _pinch(self) -> _Pinch:
+        """The place where the way is held: an end that is crowded, or a gap."""
+        names = self.case.layout.plan.piece_names(self.scene)
+        ends = self._ends({})
+        for place, at in zip((self.start, self.end), ends, strict=True):
+            what, far = crowding(self.scene, names, at)
+            if far < self.width / 2 - TOLERANCE:
+                return self._crowded(place, what, far)
+        gap = what_holds(self.scene, names, ends[0], ends[1], self.width)
+        if gap is None:
+            return _Pinch("they are closed off from each other", (), lambda _: math.inf)
+        a, b = gap.between
+        pieces = _pieces(self.scene, names)
 
-def _out(plan: Plan, place: StandingPlace, width: float) -> Point:
-    return stepped_out(place, plan.scenario.walker.width, width)
+        def missing(placed: Placed) -> float:
+            return self.width - distance(placed.body.pieces, pieces[b if placed.name == a else a])
 
+        say = self.case.say
+        words = f"the gap between {a} and {b} is {say(gap.width)}, {say(self.width - gap.width)} too narrow"
+        return _Pinch(words, (a, b), missing)
 
-def opens(
-    case: Case, vehicles: frozenset[str], start: StandingPlace, end: StandingPlace, width: float
-) -> Callable[[Move], bool]:
-    """Whether there is a way of ``width`` between two places after a move."""
-    plan = case.layout.plan
-    numbers = [plan.places(place.owner, place.side).index(place) for place in (start, end)]
+    def _crowded(self, place: StandingPlace, what: str, far: float) -> _Pinch:
+        """A place to stand that something is too close to."""
+        plan, say, width = self.case.layout.plan, self.case.say, self.width
+        near = shapely.union_all([_shape(p) for p in _pieces(self.scene, plan.piece_names(self.scene))[what]])
+        here = shapely.Point(self._end(place, {}))
 
-    def opened(move: Move) -> bool:
-        after = case.layout.mover.after(move)
-        changed = Plan(plan.scenario, plan.layout.moved({after.name: after.placement}))
-        p, q = (
-            _out(changed, changed.places(place.owner, place.side)[k], width)
-            for place, k in zip((start, end), numbers, strict=True)
-        )
-        return math.isfinite(changed.scene(vehicles).length(p, q, width / 2))
+        def missing(placed: Placed) -> float:
+            if placed.name == place.owner:
+                return width / 2 - float(
+                    near.distance(shapely.Point(self._end(place, {place.owner: placed})))
+                )
+            shape = shapely.union_all([_shape(p) for p in placed.body.pieces])
+            return width / 2 - float(shape.distance(here))
 
-    return opened
+        names = tuple(name for name in (what, place.owner) if name in plan.things)
+        if far <= TOLERANCE:
+            return _Pinch(f"{what} stands on the place to stand at {where(place)}", names, missing)
+        words = f"the place to stand at {where(place)} is {say(far)} from {what}, and needs {say(width / 2)}"
+        return _Pinch(words, names, missing)
+
+    # -- what to do about it
+
+    def _known(self, pinch: _Pinch) -> Moves:
+        """A move of one thing here that was told before, where it opens this way too."""
+        here = {*pinch.names, *(name for names in self._barring for name in names)}
+        for move in self.case.layout.mover.told:
+            if move[0] in here and self._opened((move,)):
+                return (move,)
+        return ()
+
+    def _one_move(self, pinch: _Pinch) -> Moves:
+        """A move of one thing that opens the way: of what stands at the pinch, else of what bars it alone.
+
+        What does not open it by going away altogether does not by a move, unless a place goes with it.
+        """
+        mover = self.case.layout.mover
+        alone = set().union(*(names for names in self._barring if len(names) == 1))
+        near = [name for name in pinch.names if name in alone | self._owners]
+        moves = mover.until(near, pinch.missing, self._opened)
+        if moves:
+            return moves
+        found = [m for name in alone for m in mover.nearest(name, lambda p: self._open({p.name: p}))]
+        return next(filter(mover.allowed, sorted(found, key=lambda moves: moves[0][2])), ())
+
+    @property
+    def _owners(self) -> frozenset[str]:
+        return frozenset((self.start.owner, self.end.owner))
+
+    def _several_moves(self) -> Moves:
+        """Moves of the things that hold the way back together; first those told before, one of each."""
+        mover, barring = self.case.layout.mover, self._barring[0]
+        told = {move[0]: move for move in mover.told if move[0] in barring}
+        known = tuple(told.values())
+        if len(known) == self.bars and self._opened(known) and mover.allowed(known):
+            return known
+        tried: set[tuple[Names, float]] = self.case.layout.kept.setdefault(("tried", self.present), set())
+        if len(barring) > TOGETHER or (barring, self.width) in tried:
+            return ()
+        tried.add((barring, self.width))
+        return next(self._following((), tuple(sorted(barring))), ())
+
+    def _following(self, done: Moves, left: tuple[str, ...]) -> Iterator[Moves]:
+        """Moves of those ``left`` after those ``done``, each as far as opens the way without the rest."""
+        mover, rest, there = self.case.layout.mover, frozenset(left[1:]), self._where(done)
+
+        def good(placed: Placed) -> bool:
+            return self._open({**there, placed.name: placed}, rest)
+
+        for moves in mover.nearest(left[0], good, done, rest)[:BRANCHES]:
+            if rest:
+                yield from self._following(moves, left[1:])
+            elif mover.allowed(moves):
+                yield moves
+
+    @property
+    def bars(self) -> int:
+        """How many things hold the way back together; 0 where no few of them do."""
+        return len(self._barring[0]) if self._barring else 0
+
+    @cached_property
+    def _barring(self) -> tuple[frozenset[str], ...]:
+        """The smallest sets of things without which there would be a way; () where nothing helps."""
+        layout = self.case.layout
+        key = ("barriers", self.present, self.width)
+        if key not in layout.kept:
+            layout.kept[key] = Barriers.of(self.scene, layout.plan.room, layout.mover.movable, self.width)
+        barriers: Barriers = layout.kept[key]
+        return barriers.smallest(*self._ends({}), self._owners)
+
+    def _no_move(self) -> str:
+        """What to do where no short straight move is allowed that would open the way."""
+        alone = sorted(set().union(*self._barring))
+        if alone:
+            return f"no short straight move mends it: find another spot for {listed(alone, ' or ')}"
+        movable = self.case.layout.mover.movable
+        if self._open({}, movable - self._owners):
+            return f"more than {MOST} things hold it back together: clear a way between them"
+        owners = sorted(self._owners & movable)
+        if owners:
+            return f"only another spot for {listed(owners, ' or ')} mends it"
+        return "nothing that could be moved opens it"
 
 
 def _pieces(scene: Scene, names: tuple[str, ...]) -> dict[str, Pieces]:

@@ -24,7 +24,7 @@ from footwork.checks.mending import Failed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import Rule
 from footwork.floor.plan import Plan
-from footwork.floor.routes import JobWalk
+from footwork.floor.routes import JobWalk, Walks
 from footwork.model.scenario import CheckSetting, Station, Vehicle
 
 Check = Callable[[Case], Iterator[CheckResult]]
@@ -141,11 +141,32 @@ def run(plan: Plan, walks: Sequence[JobWalk]) -> tuple[CheckResult, ...]:
 
     ``walks`` are the walks of the scenario's jobs on the same plan.
     """
-    arranged = Arranged(plan, tuple(walks), musts)
+    arranged = Arranged(plan, tuple(walks), musts, failing=failing)
     found = [
         result for rule, check in CHECKS for result in check(Case(arranged, rule.under(plan.scenario.checks)))
     ]
     return tuple(sorted(found, key=lambda r: (r.ok, r.severity != "must")))
+
+
+def failing(plan: Plan) -> Iterator[tuple[tuple[str, str], float]]:
+    """Must-checks that a layout fails, (check, subject), and how much is missing each time; wordless, lazy.
+
+    Of what cannot be walked that is how many legs.
+    """
+    walks = Walks(plan)
+    jobs = tuple(walks.job(job) for job in plan.scenario.jobs)
+    arranged = Arranged(plan, jobs, musts, silent=True)
+    for walk in jobs:
+        blocked = sum(state.blocked for state in walk.states)
+        if blocked:
+            yield (walking.REACHABLE.id, walk.job.name), float(blocked)
+    for rule, check in ((rule.under(plan.scenario.checks), check) for rule, check in CHECKS):
+        if rule.severity == "must" and rule.id != walking.REACHABLE.id:
+            for result in check(Case(arranged, rule)):
+                if not result.ok:
+                    told = result.required is not None and result.actual is not None
+                    missing = abs((result.required or 0.0) - (result.actual or 0.0)) if told else 1.0
+                    yield (rule.id, result.subject), missing
 
 
 def passes(plan: Plan, walks: Sequence[JobWalk], strict: bool = False) -> bool:
@@ -221,10 +242,14 @@ def faults_pair(ground: Ground, a: Placed, b: Placed, strict: bool = False) -> I
 
 
 def musts(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> Failed:
-    """The must-checks that one thing fails among others where it stands, those of two things at both."""
+    """The must-checks that one thing fails among others where it stands, those of two things at both.
+
+    Against which wall a thing stands is asked whatever the file says of ``placing``.
+    """
     alone = ((rule, f.subject, f.other) for rule, f in faults_alone(ground, placed))
+    wall = ((standing.PLACING.id, f.subject, f.other) for f in standing.placing_alone(ground, placed))
     pairs = ((rule, f.subject, f.other) for other in others for rule, f in faults_pair(ground, placed, other))
-    return frozenset((*alone, *pairs))
+    return frozenset((*alone, *wall, *pairs))
 
 
 def faults_building(ground: Ground, strict: bool = False) -> Iterator[tuple[str, Fault]]:

@@ -6,12 +6,13 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 
 from footwork.checks.case import Case
-from footwork.checks.holding import Hold, hold, where
-from footwork.checks.result import CheckResult
+from footwork.checks.holding import hold, way, where
+from footwork.checks.mending import Move
+from footwork.checks.result import CheckResult, Held, held_words, listed
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
 from footwork.checks.wheelchair import ROUTE
-from footwork.floor.scene import Scene
-from footwork.floor.shapes import door_place
+from footwork.floor.routes import LegWalk
+from footwork.floor.shapes import StandingPlace, door_place
 from footwork.floor.widest import gap_widths, widest_from
 from footwork.model.scenario import TOLERANCE, Door, Point, Walker
 
@@ -27,29 +28,47 @@ REACHABLE = Rule(
 
 def reachable(case: Case) -> Iterator[CheckResult]:
     for walk in case.layout.walks:
-        blocked = [
-            (state.vehicles_in, leg)
+        blocked = dict.fromkeys(
+            (state.vehicles_in, state.present, leg)
             for state in walk.states
             for leg in state.legs
             if leg.blocked
-        ]
+        )
         if not blocked:
             yield case.result(walk.job.name, True, None, None, f"every leg of {walk.job.name} can be walked")
+        elif case.layout.silent:
+            yield case.result(walk.job.name, False, None, None, "")
+        else:
+            yield _held(case, walk.job.name, list(blocked))
+
+
+def _held(
+    case: Case, job: str, blocked: Sequence[tuple[tuple[str, ...], frozenset[str], LegWalk]]
+) -> CheckResult:
+    """What holds a job back: each pinch once, with the legs that it holds, each there and back once."""
+    by: dict[tuple[float, str], dict[frozenset[StandingPlace], str]] = {}
+    narrow: list[tuple[float, float]] = []
+    told: dict[str, Move] = {}
+    # What one thing bars comes first: where several bar a way together, their moves may be told by then.
+    ways = [(way(case, present, x.start, x.end, x.width), vehicles, x) for vehicles, present, x in blocked]
+    for each, vehicles, leg in sorted(ways, key=lambda found: found[0].bars):
+        found = each.found
+        narrow.append((found.width, leg.width))
+        if len(found.moves) > 1 and all(told.get(move[0]) == move for move in found.moves):
             continue
-        vehicles, leg = blocked[0]
-        inside = (
-            f" while {' and '.join(vehicles)} {'is' if len(vehicles) == 1 else 'are'} in" if vehicles else ""
-        )
-        pairs = dict.fromkeys((x.start.owner, x.end.owner) for _, x in blocked[1:])
-        pairs.pop((leg.start.owner, leg.end.owner), None)
-        found = hold(case, frozenset(vehicles), leg.start, leg.end, leg.width)
-        more = f" (nor {', '.join(f'from {a} to {b}' for a, b in pairs)})" if pairs else ""
-        message = (
-            f"{walk.job.name}: no way {case.say(leg.width)} wide from {where(leg.start)} to "
-            f"{where(leg.end)}{inside}: {found.words}{more}"
-        )
-        source = _width_source(case, leg.width)
-        yield case.result(walk.job.name, False, leg.width, found.width, message, source)
+        told |= {move[0]: move for move in found.moves}
+        inside = f" while {listed(vehicles)} {'is' if len(vehicles) == 1 else 'are'} in" if vehicles else ""
+        what = f"from {where(leg.start)} to {where(leg.end)}{inside}"
+        legs = by.setdefault((leg.width, found.words), {})
+        legs.setdefault(frozenset((leg.start, leg.end)), what)
+    held = tuple(
+        Held(f"no way {case.say(width)} wide", what, words)
+        for (width, words), legs in by.items()
+        for what in legs.values()
+    )
+    wide, width = min(narrow)
+    source = _width_source(case, width)
+    return case.result(job, False, width, wide, held_words(job, held), source, held=held)
 
 
 def _width_source(case: Case, width: float) -> str:
@@ -121,27 +140,32 @@ def _ways_to(case: Case, doors: Sequence[Door], goal: str) -> Iterator[CheckResu
             widest_from(scene, strip.polygon, exits, limit, gaps) for strip in plan.strips(placed.name)
         )
         ok = wide >= needed - WARN_BY
-        message = f"the way from {placed.name} to {goal} is {say(wide)} wide"
+        figures = f"to {goal} is {say(wide)} wide"
         if wide < needed - TOLERANCE:
-            message += f"; {say(needed)} is the least for a way out, {say(needed - wide)} more"
-        if not ok:
-            message += _pinch(case, scene, vehicles, placed.name, needed)
-        yield case.result(placed.name, ok, needed, wide, message)
+            figures += f"; {say(needed)} is the least for a way out, {say(needed - wide)} more"
+        message = f"the way from {placed.name} {figures}"
+        held: tuple[Held, ...] = ()
+        if not ok and not case.layout.silent:
+            by = _pinch(case, doors, vehicles, placed.name)
+            held = (Held(f"the way {figures}", "", by),) if by else ()
+            message = ": ".join(filter(None, (message, by)))
+        yield case.result(placed.name, ok, needed, wide, message, held=held)
 
 
-def _pinch(case: Case, scene: Scene, vehicles: frozenset[str], name: str, needed: float) -> str:
+def _pinch(case: Case, doors: Sequence[Door], present: frozenset[str], name: str) -> str:
     """What keeps a station's way out from being as wide as needed: the door with the widest way counts."""
-    plan = case.layout.plan
-    doors = [d for d in plan.room.doors if d.width >= needed - TOLERANCE]
-    if not doors:
-        return ": no door is so wide"
-    ends = [door_place(door, plan.scenario.walker.width) for door in doors]
-    found: list[Hold] = []
+    plan, needed = case.layout.plan, case.rule.figure or 0.0
+    wide = [d for d in doors if d.width >= needed - TOLERANCE]
+    if not wide:
+        return "no door is so wide"
+    ends = [door_place(door, plan.scenario.walker.width) for door in wide]
+    worst: tuple[float, tuple[StandingPlace, StandingPlace]] | None = None
     for side in dict.fromkeys(place.side for place in plan.places(name)):
         ways = [
-            hold(case, vehicles, place, end, needed) for place, end in product(plan.places(name, side), ends)
+            (way(case, present, place, end, needed).wide, (place, end))
+            for place, end in product(plan.places(name, side), ends)
         ]
-        if all(way.words for way in ways):
-            found.append(max(ways, key=lambda way: (way.width, way.mended)))
-    worst = min(found, key=lambda way: way.width, default=None)
-    return f": {worst.words}" if worst is not None else ""
+        best = max(ways, key=lambda way: way[0])
+        if best[0] < needed - TOLERANCE and (worst is None or best[0] < worst[0]):
+            worst = best
+    return hold(case, present, *worst[1], needed).words if worst is not None else ""
