@@ -15,6 +15,7 @@ from footwork.scoring import score
 from footwork.show.compare_plan import RADIUS, change_words
 from footwork.show.draw import compose
 from footwork.show.plan import Drawing
+from footwork.show.walked import Walked
 from show.sheds import busy, crowded
 from show.test_plans import handed_on
 
@@ -95,7 +96,7 @@ def test_the_change_in_words() -> None:
     old, new = score(scenario, before), score(scenario, after)
     share = 100 * (1 - new.metres_per_year / old.metres_per_year)
     words = f"{old.metres_per_year:,.0f} m walked a year before, {new.metres_per_year:,.0f} m after"
-    assert change_words(old, new) == f"{words}: {share:.1f} % less"
+    assert change_words(old, new, Walked()) == f"{words}: {share:.1f} % less"
     assert change_words(new, old).endswith("% more")
     assert change_words(old, old).endswith(": the same")
     shown = texts(compared(before, after))

@@ -29,6 +29,7 @@ from footwork.show.report.routes_words import folded
 from footwork.show.report.svg_board import SvgBoard
 from footwork.show.report.table import Table
 from footwork.show.report.write import as_html, facts, report
+from footwork.show.walked import Walked
 from show.report_pages import found, gate_shed, hostile, write_pages
 from show.test_walk_words import SHUT
 
@@ -55,47 +56,48 @@ def column(table: Table, k: int) -> list[str]:
 def test_the_job_in_a_sentence(box: Scenario) -> None:
     """hang 312.0 to 208.0 m a year, fetch 873.6 to 2 x 104 x sqrt(1.0² + 4.2²) = 898.0; at 1.2 m/s."""
     today, closer = score(box, "today"), score(box, "closer")
-    assert lead([today, closer], False) == (
+    assert lead(box, [today, closer], False) == (
         "Rearranged, the 2 jobs of Box take 80 m less walking a year: "
         "1.1 km instead of 1.2 km, 6.7 % and 1 minute less."
     )
     assert " 80 m more walking a year: 1.2 km instead of 1.1 km, 7.2 % and 1 minute more." in lead(
-        [closer, today], False
+        box, [closer, today], False
     )
-    assert lead([today], False) == (
+    assert lead(box, [today], False) == (
         "As in layout today, the 2 jobs of Box take 1.2 km, 16 minutes of walking, a year."
     )
-    assert lead([today, today], True) == (
+    assert lead(box, [today, today], True) == (
         "No shorter layout was found: the 2 jobs of Box take 1.2 km, 16 minutes of walking, a year, "
         "as in layout today."
     )
-    assert lead([replace(today, jobs=())], False) == "Box has no jobs yet, so there is no walking to count."
+    nothing = lead(box, [replace(today, jobs=())], False)
+    assert nothing == "Box has no jobs yet, so there is no walking to count."
 
 
 def test_what_is_squeezed_in_a_layout_is_said(box: Scenario) -> None:
     blocked = score(loads(SHUT), "today")
     squeezed = "of which 215 m squeezed through gaps too narrow (cut)"
-    assert lead([blocked], False) == (
+    assert lead(box, [blocked], False) == (
         f"As in layout today, the 1 job of Shut takes 317 m, 4 minutes of walking, a year, {squeezed}."
     )
     today = score(box, "today")
-    assert lead([blocked, today], False).startswith(
+    assert lead(box, [blocked, today], False).startswith(
         f"Layout today takes 317 m a year, {squeezed}; rearranged, the 2 jobs of Box take 1.2 km"
     )
 
 
 def test_the_proof_in_words(box: Scenario) -> None:
-    bounded = proof(found(box, "move drill by -1,0", bound=0.9))
+    bounded = proof(found(box, "move drill by -1,0", bound=0.9), Walked())
     assert bounded.lead == ("No layout on these spots can save more than another 10 %, 111 m a year.",)
     assert [(name, value) for name, value, _ in bounded.rows] == [
         ("Cost", "1,106 m a year"),
         ("Bound, on spots", "995 m a year"),
         ("Gap, on spots", "10 %"),
     ]
-    proven = proof(found(box, "move drill by -1,0", bound=1.0))
+    proven = proof(found(box, "move drill by -1,0", bound=1.0), Walked())
     assert proven.lead == ("Proven: no layout on these spots costs less.",)
     assert [value for _, value, _ in proven.rows] == ["1,106 m a year", "1,106 m a year", "0 %"]
-    unknown = proof(found(box, "move drill by -1,0", bound=0.0))
+    unknown = proof(found(box, "move drill by -1,0", bound=0.0), Walked())
     assert "not known" in unknown.lead[0]
     assert [name for name, _, _ in unknown.rows] == ["Cost"]
     assert "3.2" not in bounded.searched  # how long it took is different each time
@@ -104,7 +106,8 @@ def test_the_proof_in_words(box: Scenario) -> None:
 def test_the_proof_off_the_spots(box: Scenario) -> None:
     """The layout shown costs 1,106; the best on spots cost 1,200, of which the bound is 1,080."""
     result = replace(found(box, "move drill by -1,0"), bound=1080.0)
-    told = proof(replace(result, anywhere=Anywhere(on_spots=1200.0, cost=1106.0, bound=553.0, cells=9)))
+    anywhere = Anywhere(on_spots=1200.0, cost=1106.0, bound=553.0, cells=9)
+    told = proof(replace(result, anywhere=anywhere), Walked())
     assert told.lead == (
         "No layout on these spots can save more than another 10 %, 120 m a year.",
         "Off the spots it costs another 7.8 % less, 94 m a year; that is the layout shown.",
@@ -167,7 +170,7 @@ def test_a_chart_has_an_end(box: Scenario, monkeypatch: pytest.MonkeyPatch) -> N
     today = score(box, "today")
     names = chart.order([today])
     assert names == ("drill", "all others")
-    found = chart.table(today, names, "after")
+    found = chart.table(today, names, "after", Walked())
     assert found is not None
     assert [[cell.words for cell in row.cells] for row in found.rows] == [
         ["drill", "", "593", "593"],

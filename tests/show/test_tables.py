@@ -47,7 +47,8 @@ def test_score_says_the_figures_of_the_box_shed() -> None:
     lines = said.splitlines()
     assert lines[0] == "Box, layout today"
     assert lines[1] == "1,186 m walked a year, 0.3 hours, 1,581 steps"
-    assert lines[3].split("  ")[0] == "job"
+    assert lines[2] == "on a day with fetch: 11 steps, 7 seconds of walking"  # 8.4 m at 1.2 m/s
+    assert lines[4].split("  ")[0] == "job"
     hang = next(line for line in lines if line.startswith("hang"))
     assert hang.split() == ["hang", "52", "6.0", "312", "0", "%"]
     pair = next(line for line in lines if line.startswith(("drill and rack", "rack and drill")))
@@ -229,7 +230,7 @@ def test_lengths_are_in_the_units_of_the_file() -> None:
     figures = score(scenario, "today")
     said = shown(tables.walk, figures, figures.job("hang"), scenario=scenario)
     assert "9' 10-1/8\"" in said
-    assert "(6.0 m)" in said
+    assert "In all 19' 8-1/4\", 8 steps, 5 s; 1,024 ft a year." in said  # 312 / 0.3048
 
 
 @pytest.mark.parametrize("width", [30, 40, 60, 80, 120])

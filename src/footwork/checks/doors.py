@@ -82,8 +82,8 @@ def keep_clear(case: Case) -> Iterator[CheckResult]:
 
 PANEL_SPACE = Rule(
     "panel-space",
-    "floor 30 in (0.762 m) wide, or as wide as the panel, and {figure} deep is free before an electrical "
-    "panel, 6.5 ft (1.98 m) high",
+    "floor {0.762} wide, or as wide as the panel, and {figure} deep is free before an electrical panel, "
+    "{1.981} high",
     "must",
     published("NEC 110.26(A), working space about electrical equipment (from a secondary text)"),
     0.914,

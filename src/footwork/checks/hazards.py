@@ -209,8 +209,8 @@ def spray_sparks(case: Case) -> Iterator[CheckResult]:
 
 OXYGEN_FUEL = Rule(
     "oxygen-fuel",
-    "oxygen in store stands {figure} from fuel gas and other flammables, or behind a barrier 5 ft (1.524 m) "
-    "high that does not burn",
+    "oxygen in store stands {figure} from fuel gas and other flammables, or behind a barrier {1.524} high "
+    "that does not burn",
     "should",
     published("29 CFR 1910.253(b)(4)(iii), oxygen-fuel gas (from a secondary text)"),
     6.096,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
@@ -22,10 +23,11 @@ def published(clause: str) -> str:
 class Rule:
     """One requirement.
 
-    ``what`` says it in one sentence, with ``{figure}`` where the figure belongs.  ``figure`` is in ``unit``,
-    None for a plain yes or no.  ``source`` is *published: clause*, *common practice* or *your file*: the file
-    itself asks for it, by a key that has no usual value.  ``price`` is what failing it costs at most,
-    in metres of walking a year, where it is a `should`; ``accepted`` is why a file asks nothing.
+    ``what`` says it in one sentence, with ``{figure}`` where the figure belongs, and metres as
+    ``{0.75}``.  ``figure`` is in ``unit``, None for a plain yes or no.  ``source`` is *published: clause*,
+    *common practice* or *your file*: the file itself asks for it, by a key that has no usual value.
+    ``price`` is what failing it costs at most, in metres of walking a year, where it is a `should`;
+    ``accepted`` is why a file asks nothing.
     """
 
     id: str
@@ -70,8 +72,9 @@ class Rule:
         return self.price * (0.5 + 0.5 * missing)
 
     def sentence(self, say: Callable[[float], str]) -> str:
-        """``what`` with the figure in it, as ``say`` spells lengths."""
-        return self.what if self.figure is None else self.what.replace("{figure}", say(self.figure))
+        """``what`` with the figure and other lengths in it, as ``say`` spells them."""
+        what = self.what if self.figure is None else self.what.replace("{figure}", say(self.figure))
+        return re.sub(r"\{([\d.]+)\}", lambda found: say(float(found[1])), what)
 
     def to_dict(self) -> dict[str, str | float | None]:
         """Plain values, for JSON; lengths in metres."""

@@ -80,7 +80,7 @@ def _service(placed: Placed) -> tuple[Claim, ...]:
 
 STRIPS_CLEAR = Rule(
     "strips-clear",
-    "the standing strips of every station are free, as deep as its `strip` says, by itself 0.75 m; what one "
+    "the standing strips of every station are free, as deep as its `strip` says, by itself {0.75}; what one "
     "reaches over to a hanging one is lower than it hangs",
     "must",
     COMMON_PRACTICE,

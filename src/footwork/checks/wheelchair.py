@@ -18,8 +18,8 @@ from footwork.model.scenario import TOLERANCE, Point, Station
 
 WHEELCHAIR = Rule(
     "wheelchair",
-    "with the wheelchair profile: a route 0.915 m wide, a turning circle of 1.525 m, and clear floor of "
-    "0.760 x 1.220 m at each station",
+    "with the wheelchair profile: a route {0.915} wide, a turning circle of {1.525}, and clear floor of "
+    "{0.76} x {1.22} at each station",
     "must",
     published("ADA Standards 2010, 304.3.1, 305.3, 403.5.1 (from a secondary text)"),
 )

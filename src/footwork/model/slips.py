@@ -157,7 +157,7 @@ def _columns(rows: Sequence[str], line: int) -> Slip | None:
     at = line - 1
     if 0 <= at < len(rows) and _OPEN.fullmatch(rows[at].strip()):
         at += 1
-    found = []
+    found: list[str] = []
     while at + len(found) < len(rows) and _ROW.fullmatch(rows[at + len(found)].strip()):
         found.append(rows[at + len(found)])
     if not found:

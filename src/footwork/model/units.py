@@ -142,6 +142,11 @@ def format_length(metres: float, units: str = "m", fraction: int = 16) -> str:
     return f"{sign}{feet}' {_inches(rest, fraction)}" if feet else f"{sign}{_inches(rest, fraction)}"
 
 
+def walking_unit(units: str) -> tuple[str, float]:
+    """The unit that walking is told in, in a file of ``units``, and how many of it are a metre."""
+    return ("ft", float(1 / FACTORS["ft"])) if units in ("ft", "in") else ("m", 1.0)
+
+
 def _inches(steps: int, fraction: int) -> str:
     whole, part = divmod(steps, fraction)
     if not part:

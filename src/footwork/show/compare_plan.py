@@ -19,6 +19,7 @@ from footwork.show.notes import Note, Section
 from footwork.show.places import facing_words
 from footwork.show.sheet import Box, Sheet
 from footwork.show.spread import spread
+from footwork.show.walked import Walked
 
 RADIUS = 1.9
 """Millimetres: the disc with a move's number."""
@@ -245,24 +246,24 @@ def _move_note(shift: Shift, units: str) -> Note:
     return Note(words, far, symbol=lambda board, at: disc(board, at, shift.number), gap=0.7)
 
 
-def job_section(before: Score, after: Score) -> Section:
-    """Metres a year of each job, before and after."""
+def job_section(before: Score, after: Score, told: Walked) -> Section:
+    """What each job walks a year, before and after."""
     notes = []
     for job in after.jobs:
         old, new = before.job(job.name).metres_per_year, job.metres_per_year
-        notes.append(Note(job.name.replace("_", " "), f"{old:,.0f} to {new:,.0f}"))
-    total = f"{before.metres_per_year:,.0f} to {after.metres_per_year:,.0f}"
+        notes.append(Note(job.name.replace("_", " "), f"{told.whole(old)} to {told.whole(new)}"))
+    total = f"{told.whole(before.metres_per_year)} to {told.whole(after.metres_per_year)}"
     notes.append(Note("in all", total, bold=True, gap=1.0))
     if before.squeezed or after.squeezed:
-        squeezed = f"{before.squeezed_per_year:,.0f} to {after.squeezed_per_year:,.0f}"
+        squeezed = f"{told.whole(before.squeezed_per_year)} to {told.whole(after.squeezed_per_year)}"
         notes.append(Note("of which squeezed through gaps too narrow", squeezed, color=ink.FAIL))
-    return Section("Walked, metres a year", tuple(notes), ": footwork compare")
+    return Section(f"Walked, {told.word} a year", tuple(notes), ": footwork compare")
 
 
-def change_words(before: Score, after: Score) -> str:
+def change_words(before: Score, after: Score, told: Walked) -> str:
     """The change in walking in one line."""
     old, new = before.metres_per_year, after.metres_per_year
-    words = f"{old:,.0f} m walked a year before, {new:,.0f} m after"
+    words = f"{told.total(old)} walked a year before, {told.total(new)} after"
     if old > 0:
         share = 100 * (new - old) / old
         way = "less" if share < 0 else "more"

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from footwork.checks.result import CheckResult
+from footwork.floor.headroom import underside
 from footwork.floor.shapes import around, footprint, service_strips, stock_strips, strips, swing
 from footwork.model.scenario import Layout, Scenario, Station
 from footwork.show import building, compare_plan, frame, marks, naming, routes, standing, walking
@@ -22,6 +23,7 @@ from footwork.show.request import Request
 from footwork.show.sheet import Box, Sheet, fit
 from footwork.show.squeezed import squeezed_each_words, squeezed_words
 from footwork.show.text import CAUTION
+from footwork.show.walked import walked
 
 _NAME_ROOM = 9.0  # millimetres left free on a side without dimensions, for names led out of the building
 
@@ -123,7 +125,7 @@ def _draw_over(board: Board, sheet: Sheet, request: Request, ground: Ground) -> 
         ground.uncrossed += compare_plan.lines(shifts)
         ground.under += [shift.old.exterior.buffer(0.4) for shift in shifts]
         sections.append(compare_plan.move_section(shifts, scenario.units))
-        sections.append(compare_plan.job_section(request.before.score, score))
+        sections.append(compare_plan.job_section(request.before.score, score, walked(request.scenario)))
     if request.walking is not None:
         walking.draw_density(board, sheet, request.walking)
         names += walking.most_name(sheet, request.walking)
@@ -219,15 +221,15 @@ def _draw_names(
 
 
 def _title(request: Request, caution: bool) -> frame.Title:
-    score = request.score
+    score, told = request.score, walked(request.scenario)
     made = "Not saved: what moves made of layout" if request.unsaved else "Layout"
     what = f"{made} {score.layout}"
     shown = []
     if request.job is not None:
         job = request.job
-        squeezed = f" ({squeezed_each_words(job)})" if job.blocked else ""
-        words = f"{job.name}, {job.metres_each:,.1f} m{squeezed}, {job.times_per_year:,.4g} times a year"
-        words += f", {job.metres_per_year:,.0f} m a year"
+        squeezed = f" ({squeezed_each_words(job, told)})" if job.blocked else ""
+        words = f"{job.name}, {told.once(job.metres_each)}{squeezed}, {job.times_per_year:,.4g} times a year"
+        words += f", {told.a_year(job.metres_per_year)}"
         shown.append(words)
     if request.walking is not None:
         shown.append("all walking, times a year that somebody walks over each place")
@@ -241,12 +243,13 @@ def _title(request: Request, caution: bool) -> frame.Title:
 
 
 def _figures(request: Request, caution: bool) -> Iterable[str]:
-    score = request.score
+    score, told = request.score, walked(request.scenario)
     if request.before is not None:
-        yield compare_plan.change_words(request.before.score, score)
+        yield compare_plan.change_words(request.before.score, score, told)
     elif score.jobs:
-        all_jobs = f"All jobs: {score.metres_per_year:,.0f} m walked a year, {score.hours_per_year:,.1f} hours"
-        yield ", ".join(filter(None, (all_jobs, squeezed_words(score))))
+        all_jobs = f"All jobs: {told.total(score.metres_per_year)} walked a year"
+        hours = f"{score.hours_per_year:,.1f} hours"
+        yield ", ".join(filter(None, (all_jobs, hours, squeezed_words(score, told))))
     if caution:
         yield CAUTION
     scenario = request.scenario
@@ -279,7 +282,8 @@ def legend(request: Request, failing: Sequence[CheckResult]) -> list[frame.Sampl
     access = any(t.service for t in stations) or any(v.around for v in inside)
     moved = request.before is not None
     wanted = [
-        (bool(stations), "station, with its front", frame.station_sample),
+        (any(not underside(t) for t in stations), "station, with its front", frame.station_sample),
+        (any(underside(t) for t in stations), "hangs", frame.hung_sample),
         (moved, "new place, number and name", compare_plan.new_sample),
         (moved, "old place, number", compare_plan.old_sample),
         (any(t.stand for t in stations), "standing strip", frame.strip_sample),

@@ -8,13 +8,15 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from footwork.checks.result import CheckResult
+from footwork.checks.result import CheckResult, merged
 from footwork.model.scenario import Scenario
 from footwork.scoring import JobScore, Score
 from footwork.show import text
+from footwork.show.costs import cost_parts
 from footwork.show.mats import by_side, mat_reason
 from footwork.show.squeezed import squeezed_words
 from footwork.show.text import figures, words
+from footwork.show.walked import Walked, busiest, day_with, walked
 
 SAFETY = frozenset(
     (
@@ -30,6 +32,10 @@ SAFETY = frozenset(
         "ignition-height",
         "extinguisher",
         "extinguisher-flammables",
+        "extinguisher-clear",
+        "exit-way",
+        "opening-clear",
+        "heater-clear",
     )
 )
 """Checks that are about safety: where one is shown, the caution is too."""
@@ -39,17 +45,21 @@ _PAIRS = 12  # rows of the from-to chart; the rest is summed up
 def score(result: Score, console: Console, scenario: Scenario | None = None) -> None:
     """The figures of one layout: walking, jobs, from-to chart, standing and checks."""
     text.heading(console, f"{result.scenario}, layout {result.layout}")
-    text.line(console, headline(result))
-    squeezed = squeezed_words(result)
+    told = walked(scenario)
+    text.line(console, headline(result, told))
+    squeezed = squeezed_words(result, told)
     if squeezed:
         text.line(console, f"{squeezed}: see `reachable` below", style="bold red")
-    if result.prefer_metres:
-        wishes = f"wishes add {text.whole(result.prefer_metres)} m a year: cost {text.whole(result.cost)}"
-        text.line(console, wishes)
+    if result.metres_per_year:
+        text.line(console, busiest_day(result, scenario))
+    beside = cost_parts([result])
+    if beside:
+        parts = text.listed([f"{name} {told.whole(figure(result))}" for name, figure in beside[:-1]])
+        text.line(console, f"with {parts} it costs {told.a_year(result.cost)}")
     if result.jobs:
         text.line(console)
-        jobs(result.jobs, console)
-    from_to(result, console)
+        jobs(result.jobs, console, told)
+    from_to(result, console, told)
     standing(result, console)
     checks(result.checks, console)
     notes(result.notes, console)
@@ -66,87 +76,109 @@ def notes(advice: Sequence[str], console: Console) -> None:
             text.item(console, " -", line)
 
 
-def headline(result: Score) -> str:
+def headline(result: Score, told: Walked) -> str:
     """Metres, hours and steps a year in one line."""
     return (
-        f"{text.whole(result.metres_per_year)} m walked a year, {text.tenths(result.hours_per_year)} hours, "
+        f"{told.total(result.metres_per_year)} walked a year, {text.tenths(result.hours_per_year)} hours, "
         f"{text.whole(result.steps_per_year)} steps"
     )
 
 
-def jobs(scores: Sequence[JobScore], console: Console) -> None:
+def busiest_day(result: Score, scenario: Scenario | None) -> str:
+    """Steps and minutes of a day with the job that most walking is for; "" where nothing is walked."""
+    job = busiest(result)
+    return "" if job is None else day_with(result, job, scenario).words
+
+
+def day_rows(scores: Sequence[Score], scenario: Scenario | None) -> list[tuple[str, ...]]:
+    """Steps and minutes of a day with the job that most walking is for in the first layout, in each."""
+    job = busiest(scores[0])
+    if job is None:
+        return []
+    days = [day_with(each, each.job(job.name), scenario) for each in scores]
+    return [
+        (f"steps {days[0].name}", *(text.whole(day.steps) for day in days)),
+        ("minutes of it", *(text.tenths(day.minutes) for day in days)),
+    ]
+
+
+def jobs(scores: Sequence[JobScore], console: Console, told: Walked) -> None:
     """Each job: how often, how far, and how many of its legs are a step at most."""
-    columns = [words("job"), figures("times a year"), figures("m each"), figures("m a year"),
+    unit = told.unit
+    columns = [words("job"), figures("times a year"), figures(f"{unit} each"), figures(f"{unit} a year"),
                figures("legs within a step")]  # fmt: skip
     squeezed = any(job.blocked for job in scores)
     if squeezed:
-        columns.append(figures("m each squeezed"))
+        columns.append(figures(f"{unit} each squeezed"))
     rows = [
         (
             job.name,
             f"{job.times_per_year:,.4g}" if job.times_per_year < 1000 else text.whole(job.times_per_year),
-            text.metres(job.metres_each),
-            text.whole(job.metres_per_year),
+            told.each(job.metres_each),
+            told.whole(job.metres_per_year),
             text.percent(job.one_step_share),
-            *([text.tenths(job.squeezed_each) if job.blocked else ""] if squeezed else []),
+            *([told.each(job.squeezed_each) if job.blocked else ""] if squeezed else []),
         )
         for job in scores
     ]
     text.grid(console, columns, rows)
     for job in scores:
-        if len({text.metres(state.metres_each) for state in job.states}) > 1:
-            text.line(console, f"{job.name}: {states(job)}", indent=2)
+        if len({told.each(state.metres_each) for state in job.states}) > 1:
+            text.line(console, f"{job.name}: {states(job, told)}", indent=2)
 
 
-def states(job: JobScore) -> str:
+def states(job: JobScore, told: Walked) -> str:
     """How far a job is with each choice of vehicles that are in."""
     return "; ".join(
         f"{text.listed(s.vehicles_in) + ' in' if s.vehicles_in else 'no vehicle in'} "
-        f"{text.percent(s.share)} of the time, {text.metres(s.metres_each)} m"
+        f"{text.percent(s.share)} of the time, {told.once(s.metres_each)}"
         for s in job.states
     )
 
 
-def from_to(result: Score, console: Console) -> None:
+def from_to(result: Score, console: Console, told: Walked) -> None:
     """Metres a year between each two places, both ways, the greatest first."""
     pairs: dict[tuple[str, str], list[float]] = {}
-    for (start, end), walked in result.from_to.items():
+    for (start, end), metres in result.from_to.items():
         back = (end, start) in pairs
-        pairs.setdefault((end, start) if back else (start, end), [0.0, 0.0])[back] += walked
+        pairs.setdefault((end, start) if back else (start, end), [0.0, 0.0])[back] += metres
     order = sorted(pairs.items(), key=lambda found: (-sum(found[1]), found[0]))
     order = [(pair, ways) for pair, ways in order if sum(ways) > 0]
     if not order:
         return
     text.line(console)
     total = result.metres_per_year
-    columns = [words("walked between"), figures("m a year there"), figures("back"), figures("share")]
+    columns = [
+        words("walked between"),
+        figures(f"{told.unit} a year there"),
+        figures("back"),
+        figures("share"),
+    ]
     if result.squeezed:
         columns.append(figures("squeezed"))
     rows = [
         (
             f"{a} and {b}" if a != b else f"{a}, side to side",
-            text.whole(there),
-            text.whole(back),
+            told.whole(there),
+            told.whole(back),
             text.percent((there + back) / total),
-            *_squeezed_between(result, a, b),
+            *_squeezed_between(result, a, b, told),
         )
         for (a, b), (there, back) in order[:_PAIRS]
     ]
     text.grid(console, columns, rows)
     rest = order[_PAIRS:]
     if rest:
-        walked = math.fsum(sum(ways) for _, ways in rest)
-        text.line(
-            console, f"and {text.plural(len(rest), 'pair')} more, {text.whole(walked)} m a year", indent=2
-        )
+        metres = math.fsum(sum(ways) for _, ways in rest)
+        text.line(console, f"and {text.plural(len(rest), 'pair')} more, {told.a_year(metres)}", indent=2)
 
 
-def _squeezed_between(result: Score, a: str, b: str) -> tuple[str, ...]:
+def _squeezed_between(result: Score, a: str, b: str, told: Walked) -> tuple[str, ...]:
     """Metres a year between two places that are squeezed, both ways, where any are."""
     if not result.squeezed:
         return ()
     ways = {(a, b), (b, a)} & result.squeezed.keys()
-    return (text.whole(math.fsum(result.squeezed[way] for way in ways)) if ways else "",)
+    return (told.whole(math.fsum(result.squeezed[way] for way in ways)) if ways else "",)
 
 
 def standing(result: Score, console: Console) -> None:
@@ -173,16 +205,21 @@ def checks(results: Sequence[CheckResult], console: Console) -> None:
         return
     text.line(console)
     failed(results, console)
-    passed = Counter(check.id for check in results if check.ok)
+    accepted = [check for check in results if check.accepted]
+    if accepted:
+        text.line(console, f"{text.plural(len(accepted), 'check')} accepted as the file says")
+        for check in accepted:
+            text.item(console, " -", f"{check.id}: {check.message}")
+    passed = Counter(check.id for check in results if check.ok and not check.accepted)
     if passed:
         named = ", ".join(f"{name} {count}" if count > 1 else name for name, count in passed.items())
         text.line(console, f"{text.plural(sum(passed.values()), 'check')} passed: {named}")
 
 
 def failed(results: Sequence[CheckResult], console: Console) -> None:
-    """The failed checks, one a paragraph, `must` before `should`."""
+    """The failed checks, one a paragraph, `must` before `should`; what one pinch holds back is one."""
     for severity, style in (("must", "bold red"), ("should", "yellow")):
-        bad = [check for check in results if not check.ok and check.severity == severity]
+        bad = merged(check for check in results if not check.ok and check.severity == severity)
         if bad:
             kind = "must-check" if severity == "must" else "should-check"
             text.line(console, f"{text.plural(len(bad), kind)} failed", style=style)
@@ -193,29 +230,30 @@ def failed(results: Sequence[CheckResult], console: Console) -> None:
 def compare(scores: Sequence[Score], console: Console, scenario: Scenario | None = None) -> None:
     """Layouts side by side; the least walking is named last."""
     text.heading(console, scores[0].scenario)
+    told = walked(scenario)
     columns = [words(""), *(figures(each.layout) for each in scores)]
     rows: list[tuple[str, ...]] = [
-        ("m walked a year", *(text.whole(each.metres_per_year) for each in scores)),
+        (f"{told.unit} walked a year", *(told.whole(each.metres_per_year) for each in scores)),
         ("hours a year", *(text.tenths(each.hours_per_year) for each in scores)),
         ("steps a year", *(text.whole(each.steps_per_year) for each in scores)),
+        *day_rows(scores, scenario),
     ]
     if any(each.squeezed for each in scores):
-        rows.append(("of which squeezed", *(text.whole(each.squeezed_per_year) for each in scores)))
-    if any(each.prefer_metres for each in scores):
-        rows.append(("wishes, m a year", *(text.whole(each.prefer_metres) for each in scores)))
-        rows.append(("cost, m a year", *(text.whole(each.cost) for each in scores)))
+        rows.append(("of which squeezed", *(told.whole(each.squeezed_per_year) for each in scores)))
+    for name, figure in cost_parts(scores):
+        rows.append((f"{name}, {told.unit} a year", *(told.whole(figure(each)) for each in scores)))
     for severity in ("must", "should"):
-        counts = [sum(not c.ok and c.severity == severity for c in each.checks) for each in scores]
+        counts = [sum(not c.ok and c.severity == severity for c in merged(each.checks)) for each in scores]
         rows.append((f"{severity}-checks failed", *(str(count) for count in counts)))
     for job in scores[0].jobs:
         rows.append(
-            (f"{job.name}, m each", *(text.metres(each.job(job.name).metres_each) for each in scores))
+            (f"{job.name}, {told.unit} each", *(told.each(each.job(job.name).metres_each) for each in scores))
         )
     text.grid(console, columns, rows)
     fit = [each for each in scores if each.ok]
     text.line(console)
     for each in scores:
-        bad = [check for check in each.checks if not check.ok and check.severity == "must"]
+        bad = merged(check for check in each.checks if not check.ok and check.severity == "must")
         if bad:
             text.line(console, f"{each.layout} fails a must-check:", style="bold red")
             for check in bad:
@@ -227,5 +265,5 @@ def compare(scores: Sequence[Score], console: Console, scenario: Scenario | None
         said = f"{least.layout} costs least"
         if saves > 0 and most.cost > 0:
             share = text.percent(saves / most.cost)
-            said += f", {text.whole(saves)} m a year less than {most.layout} ({share})"
+            said += f", {told.a_year(saves)} less than {most.layout} ({share})"
         text.line(console, said if saves > 0.5 else "they cost the same")

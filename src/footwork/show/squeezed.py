@@ -8,27 +8,28 @@ from footwork.model.scenario import TOLERANCE
 from footwork.model.units import format_length
 from footwork.scoring import JobScore, Leg, Score
 from footwork.show import text
+from footwork.show.walked import Walked
 
 
-def squeezed_words(score: Score) -> str:
+def squeezed_words(score: Score, told: Walked) -> str:
     """``of which 223 m squeezed through gaps too narrow``, a year; "" where every leg can be walked."""
     if not any(job.blocked for job in score.jobs):
         return ""
-    return f"of which {_share(score.squeezed_per_year, score.over_per_year)}"
+    return f"of which {_share(score.squeezed_per_year, score.over_per_year, told.total)}"
 
 
-def squeezed_each_words(job: JobScore) -> str:
+def squeezed_each_words(job: JobScore, told: Walked) -> str:
     """The same of one job each time, without ``of which``."""
-    return _share(job.squeezed_each, job.over_each, text.tenths) if job.blocked else ""
+    return _share(job.squeezed_each, job.over_each, told.once) if job.blocked else ""
 
 
-def _share(squeezed: float, over: float, form: Callable[[float], str] = text.whole) -> str:
-    said = f"{form(squeezed)} m squeezed through gaps too narrow"
+def _share(squeezed: float, over: float, form: Callable[[float], str]) -> str:
+    said = f"{form(squeezed)} squeezed through gaps too narrow"
     if over < 0.05:
         return said
     if over > squeezed - 0.05:
-        return f"{form(over)} m straight over what stands in the way"
-    return f"{said}, {form(over)} m of them straight over what stands in the way"
+        return f"{form(over)} straight over what stands in the way"
+    return f"{said}, {form(over)} of them straight over what stands in the way"
 
 
 def blocked_names(jobs: Iterable[JobScore]) -> list[str]:

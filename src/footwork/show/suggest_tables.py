@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -11,8 +12,10 @@ from footwork.model.likely_units import question
 from footwork.model.scenario import Placement, Scenario
 from footwork.scoring import Score
 from footwork.show import score_tables, text
+from footwork.show.costs import cost_parts
 from footwork.show.places import facing_words, point_words, units_of
 from footwork.show.text import figures, words
+from footwork.show.walked import Walked, busiest, day_with, walked
 
 if TYPE_CHECKING:
     from footwork.arrange.core.results import Suggestion
@@ -29,22 +32,24 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
         _notes(result, console, scenario)
         return
     best, base = result.layouts[0], result.base_score
-    text.heading(console, _opening(result, best))
+    told = walked(scenario)
+    text.heading(console, _opening(result, best, told))
     text.line(console)
     if base is None:
-        text.line(console, score_tables.headline(best))
+        text.line(console, score_tables.headline(best, told))
+        text.line(console, score_tables.busiest_day(best, scenario))
         text.line(console)
-        score_tables.jobs(best.jobs, console)
+        score_tables.jobs(best.jobs, console, told)
     else:
-        _beside(base, best, console)
+        _beside(base, best, console, scenario)
     text.line(console)
     _places(base, best, console, units_of(scenario))
-    _savings(result, console)
+    _savings(result, console, told)
     text.line(console)
-    for said in (bound_words(result), *anywhere_words(result), searched(result)):
+    for said in (bound_words(result, told), *anywhere_words(result, told), searched(result)):
         text.line(console, said)
     _notes(result, console, scenario)
-    _others(result, console)
+    _others(result, console, told)
     failed = [check for check in best.checks if not check.ok]
     if failed:
         text.line(console)
@@ -59,10 +64,10 @@ def _notes(result: Suggestion, console: Console, scenario: Scenario | None) -> N
         text.line(console, f"Note: {said}.")
 
 
-def _opening(result: Suggestion, best: Score) -> str:
+def _opening(result: Suggestion, best: Score, told: Walked) -> str:
     base = result.base_score
     if base is None:
-        return f"{result.scenario}: a layout of {text.whole(best.metres_per_year)} m a year"
+        return f"{result.scenario}: a layout of {told.a_year(best.metres_per_year)}"
     saved = base.metres_per_year - best.metres_per_year
     squeezed = f"; {base.layout} squeezes through gaps too narrow" if base.squeezed else ""
     if abs(saved) < 0.5 or base.metres_per_year <= 0:
@@ -71,24 +76,42 @@ def _opening(result: Suggestion, best: Score) -> str:
         return f"{result.scenario}: nothing shorter than {base.layout} was found"
     word = "less" if saved > 0 else "more"
     share = f"{abs(saved) / base.metres_per_year:.1%}".replace("%", " %")
-    much = f"{share} {word} walking than {base.layout}, {text.whole(abs(saved))} m a year"
+    much = f"{share} {word} walking than {base.layout}, {told.a_year(abs(saved))}"
     return f"{result.scenario}: {much}{squeezed}"
 
 
-def _beside(base: Score, best: Score, console: Console) -> None:
-    name = base.layout
-    columns = [words(""), figures(name), figures("suggested"), figures("change"), figures("")]
-    rows = [
-        _row("m walked a year", base.metres_per_year, best.metres_per_year, ",.0f"),
-        *_squeezed(base),
-        _row("hours a year", base.hours_per_year, best.hours_per_year, ",.1f"),
-        _row("steps a year", base.steps_per_year, best.steps_per_year, ",.0f"),
+def _beside(base: Score, best: Score, console: Console, scenario: Scenario | None) -> None:
+    told, both = walked(scenario), (base, best)
+    columns = [words(""), figures(base.layout), figures("suggested"), figures("change"), figures("")]
+
+    def far(name: str, figure: Callable[[Score], float]) -> tuple[str, ...]:
+        return _row(name, figure(base) * told.per_metre, figure(best) * told.per_metre, ",.0f")
+
+    rows = [far(f"{told.unit} walked a year", lambda score: score.metres_per_year)]
+    if base.squeezed:  # nothing of a layout that is suggested ever is
+        rows.append(far("of which squeezed", lambda score: score.squeezed_per_year))
+    rows.append(_row("hours a year", base.hours_per_year, best.hours_per_year, ",.1f"))
+    rows.append(_row("steps a year", base.steps_per_year, best.steps_per_year, ",.0f"))
+    rows += _day(base, best, scenario)
+    for name, figure in cost_parts(both):
+        rows.append(far(f"{name}, {told.unit} a year", figure))
+    each = ",.1f" if told.unit == "m" else ",.0f"
+    for job in best.jobs:
+        before, after = (score.job(job.name).metres_each * told.per_metre for score in both)
+        rows.append(_row(f"{job.name}, {told.unit} each", before, after, each))
+    text.grid(console, columns, rows)
+
+
+def _day(base: Score, best: Score, scenario: Scenario | None) -> list[tuple[str, ...]]:
+    """Steps and minutes on a day with the job that most walking is for in the base."""
+    job = busiest(base)
+    if job is None:
+        return []
+    before, after = (day_with(score, score.job(job.name), scenario) for score in (base, best))
+    return [
+        _row(f"steps {before.name}", before.steps, after.steps, ",.0f"),
+        _row("minutes of it", before.minutes, after.minutes, ",.1f"),
     ]
-    if base.prefer_metres or best.prefer_metres:
-        rows.append(_row("wishes, m a year", base.prefer_metres, best.prefer_metres, ",.0f"))
-        rows.append(_row("cost, m a year", base.cost, best.cost, ",.0f"))
-    jobs = [_row(f"{j.name}, m each", base.job(j.name).metres_each, j.metres_each, ",.1f") for j in best.jobs]
-    text.grid(console, columns, [*rows, *jobs])
 
 
 def _row(name: str, before: float, after: float, form: str) -> tuple[str, ...]:
@@ -96,13 +119,6 @@ def _row(name: str, before: float, after: float, form: str) -> tuple[str, ...]:
     share = f"{change / before:+.1%}".replace("%", " %") if before > 0 else ""
     shown = [format(v, form) for v in (before, after)]
     return (name, *shown, text.signed(change, f"+{form}"), "" if share in ("+0.0 %", "-0.0 %") else share)
-
-
-def _squeezed(base: Score) -> list[tuple[str, ...]]:
-    """What of the base is squeezed; nothing of a layout that is suggested ever is."""
-    if not base.squeezed:
-        return []
-    return [_row("of which squeezed", base.squeezed_per_year, 0.0, ",.0f")]
 
 
 def moved(before: Placement | None, after: Placement) -> bool:
@@ -134,22 +150,22 @@ def _place(placement: Placement, units: str) -> tuple[str, str]:
     return point_words(placement.at, units), facing_words(placement.facing).removeprefix("facing ")
 
 
-def _savings(result: Suggestion, console: Console) -> None:
+def _savings(result: Suggestion, console: Console, told: Walked) -> None:
     if not result.moved:
         return
     text.line(console)
-    rows = [(saving.station, text.whole(saving.saves)) for saving in result.moved]
-    text.grid(console, [words("move, in this order"), figures("each saves m a year")], rows)
+    rows = [(saving.station, told.whole(saving.saves)) for saving in result.moved]
+    text.grid(console, [words("move, in this order"), figures(f"each saves {told.unit} a year")], rows)
 
 
-def bound_words(result: Suggestion) -> str:
+def bound_words(result: Suggestion, told: Walked) -> str:
     """How good the best layout is, in words."""
     cost = result.cost_on_spots
     left = max(0.0, cost - result.bound)
     if result.status == "proven" and left >= 0.5:
         return (
-            f"Proven: no layout on these spots costs less than {text.whole(result.bound)} m a year, "
-            f"{text.whole(left)} m under the one shown, which fails fewer should-checks or is tidier."
+            f"Proven: no layout on these spots costs less than {told.a_year(result.bound)}, "
+            f"{told.total(left)} under the one shown, which fails fewer should-checks or is tidier."
         )
     if result.status == "proven":
         return "Proven: no layout on these spots costs less."
@@ -157,11 +173,11 @@ def bound_words(result: Suggestion) -> str:
         return "How much less another layout on these spots could cost is not known: no bound was found."
     return (
         f"No layout on these spots can save more than another {text.percent(result.gap)}, "
-        f"{text.whole(left)} m a year.{_made_of(result.unseen, left)}"
+        f"{told.a_year(left)}.{_made_of(result.unseen, left, told)}"
     )
 
 
-def _made_of(unseen: float | None, left: float) -> str:
+def _made_of(unseen: float | None, left: float, told: Walked) -> str:
     """What the gap of ``left`` metres a year consists of, where that is known."""
     if unseen is None or left < 0.5:
         return ""
@@ -170,12 +186,12 @@ def _made_of(unseen: float | None, left: float) -> str:
     if left - unseen < 0.5:
         return " All of it is walks round other stations, which the bound sees late."
     return (
-        f" {text.whole(left - unseen)} m of it are arrangements that the time was too short to rule out, "
-        f"{text.whole(unseen)} m walks round other stations, which the bound sees late."
+        f" {told.total(left - unseen)} of it are arrangements that the time was too short to rule out, "
+        f"{told.total(unseen)} walks round other stations, which the bound sees late."
     )
 
 
-def anywhere_words(result: Suggestion) -> tuple[str, ...]:
+def anywhere_words(result: Suggestion, told: Walked) -> tuple[str, ...]:
     """What was gained off the spots, and how good the best layout is among all positions, in words."""
     found = result.anywhere
     if found is None:
@@ -183,7 +199,7 @@ def anywhere_words(result: Suggestion) -> tuple[str, ...]:
     saved = found.on_spots - found.cost
     gained = (
         f"Off the spots it costs another {text.percent(saved / found.on_spots)} less, "
-        f"{text.whole(saved)} m a year; that is the layout shown."
+        f"{told.a_year(saved)}; that is the layout shown."
         if saved >= 0.5 and found.on_spots > 0
         else "Off the spots nothing better was found."
     )
@@ -194,7 +210,7 @@ def anywhere_words(result: Suggestion) -> tuple[str, ...]:
     left = max(0.0, found.cost - found.bound)
     return gained, (
         f"For every position, not only these spots: no layout can save more than another "
-        f"{text.percent(found.gap)}, {text.whole(left)} m a year."
+        f"{text.percent(found.gap)}, {told.a_year(left)}."
     )
 
 
@@ -204,7 +220,7 @@ def searched(result: Suggestion) -> str:
     return f"Searched {spots} for {result.seconds:,.1f} s, seed {result.seed}."
 
 
-def _others(result: Suggestion, console: Console) -> None:
+def _others(result: Suggestion, console: Console, told: Walked) -> None:
     others = result.layouts[1:]
     if not others:
         return
@@ -213,7 +229,12 @@ def _others(result: Suggestion, console: Console) -> None:
     rows = []
     for k, each in enumerate(others, start=2):
         differ = [n for n, p in each.placements.items() if moved(best.placements.get(n), p)]
-        rows.append((f"{k}", text.whole(each.metres_per_year), text.signed(each.cost - best.cost),
+        rows.append((f"{k}", told.whole(each.metres_per_year), told.signed(each.cost - best.cost),
                      ", ".join(differ)))  # fmt: skip
-    columns = [figures("layout"), figures("m a year"), figures("costs more"), words("stands elsewhere")]
+    columns = [
+        figures("layout"),
+        figures(f"{told.unit} a year"),
+        figures("costs more"),
+        words("stands elsewhere"),
+    ]
     text.grid(console, columns, rows)

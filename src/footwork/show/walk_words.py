@@ -14,6 +14,7 @@ from footwork.scoring import JobScore, Leg, Score
 from footwork.show import text
 from footwork.show.places import direction, looking, side_words, turn_words, units_of
 from footwork.show.squeezed import at_the_pinch, how, squeezed_each_words
+from footwork.show.walked import walked_in
 
 _DETOUR = 0.05  # metres longer than straight from which something is in the way
 
@@ -42,7 +43,7 @@ def walk(result: Score, job: JobScore, console: Console, scenario: Scenario | No
     text.line(console)
     text.line(console, _total(result, job, units))
     if job.blocked:
-        text.line(console, _why_squeezed(result, job), style="bold red")
+        text.line(console, _why_squeezed(result, job, units), style="bold red")
     text.line(console, _costliest(job, units))
 
 
@@ -127,20 +128,19 @@ def _last(leg: Leg) -> Point | None:
 def _total(result: Score, job: JobScore, units: str) -> str:
     total = math.fsum(leg.metres for leg in job.legs)
     shown = format_length(total, units)
-    also = "" if units == "m" else f" ({total:.1f} m)"
-    said = f"In all {shown}{also}, {round(total / result.step):,} steps, {total / result.speed:.0f} s"
+    said = f"In all {shown}, {round(total / result.step):,} steps, {total / result.speed:.0f} s"
     shares = [s for s in job.states if s.share > 0]
     if len(shares) > 1 and abs(job.metres_each - total) >= 0.005:
         said += f"; {format_length(job.metres_each, units)} in the mean over the vehicles' comings and goings"
-    return f"{said}; {text.whole(job.metres_per_year)} m a year."
+    return f"{said}; {walked_in(units).a_year(job.metres_per_year)}."
 
 
-def _why_squeezed(result: Score, job: JobScore) -> str:
+def _why_squeezed(result: Score, job: JobScore, units: str) -> str:
     """How much of a job has no way wide enough, and what the check says of that."""
     # the check names the gap that would have to open, and by how much
     named = [c.message for c in result.checks if c.id == "reachable" and c.subject == job.name and not c.ok]
     why = ": " + named[0].removeprefix(f"{job.name}: ") if named else ""
-    return f"Of each time {squeezed_each_words(job)}{why}."
+    return f"Of each time {squeezed_each_words(job, walked_in(units))}{why}."
 
 
 def _costliest(job: JobScore, units: str) -> str:

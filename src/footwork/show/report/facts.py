@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from footwork.arrange.core.results import Suggestion
+from footwork.checks.result import merged
 from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import JobScore, Score
 from footwork.show import text
@@ -16,6 +17,10 @@ from footwork.show.report.picture import Key, Picture, Subject
 from footwork.show.report.routes_words import route_words, stops_words
 from footwork.show.report.table import Table
 from footwork.show.squeezed import blocked_names, squeezed_each_words, squeezed_words
+from footwork.show.walked import Walked, walked
+
+MILE = 1609.344
+"""Metres."""
 
 BEYOND = (
     "The page counts walking and checks room. It does not know how heavy a lift is, how good the light is, "
@@ -103,16 +108,16 @@ def page(
     )
     return Page(
         title=scenario.name,
-        lead=lead(scores, bool(found)),
+        lead=lead(scenario, scores, bool(found)),
         more=_more(scores),
         views=views,
         keys=picture.keys(subjects),
-        figures=tables.figures(scores),
-        jobs=tables.jobs(scores) if last.score.jobs else None,
+        figures=tables.figures(scenario, scores),
+        jobs=tables.jobs(scenario, scores) if last.score.jobs else None,
         routes=tuple(job.name for job in last.score.jobs),
         checks=tables.checks(scenario, scores),
         checks_lead=tables.checks_lead(scores),
-        proof=None if found is None else proof.proof(found),
+        proof=None if found is None else proof.proof(found, walked(scenario)),
         moving=_moving(subjects, bounds, order, found) if order else None,
         cautions=tuple(
             sentence(said)
@@ -122,24 +127,27 @@ def page(
     )
 
 
-def lead(scores: Sequence[Score], searched: bool) -> str:
+def lead(scenario: Scenario, scores: Sequence[Score], searched: bool) -> str:
     """The job in a sentence."""
+    told = walked(scenario)
     after = scores[-1]
     jobs = "1 job" if len(after.jobs) == 1 else f"{len(after.jobs)} jobs"
     takes = "takes" if len(after.jobs) == 1 else "take"
     if not after.jobs:
         return f"{after.scenario} has no jobs yet, so there is no walking to count."
-    walked = after.metres_per_year
-    now = f"{distance(walked)}, {hours(after.hours_per_year)} of walking, a year{squeezed_of(after)}"
+    metres = after.metres_per_year
+    much = f"{distance(metres, told)}, {hours(after.hours_per_year)} of walking, a year"
+    now = much + squeezed_of(after, told)
     if len(scores) == 1:
         return f"As in layout {after.layout}, the {jobs} of {after.scenario} {takes} {now}."
     before = scores[0]
     if before.squeezed:
         return (
-            f"Layout {before.layout} takes {distance(before.metres_per_year)} a year{squeezed_of(before)}; "
+            f"Layout {before.layout} takes {distance(before.metres_per_year, told)} a year"
+            f"{squeezed_of(before, told)}; "
             f"rearranged, the {jobs} of {after.scenario} {takes} {now}."
         )
-    saved = before.metres_per_year - walked
+    saved = before.metres_per_year - metres
     if abs(saved) < 0.5:
         what = "No shorter layout was found: the" if searched else "Rearranged, the"
         return f"{what} {jobs} of {after.scenario} {takes} {now}, as in layout {before.layout}."
@@ -147,14 +155,14 @@ def lead(scores: Sequence[Score], searched: bool) -> str:
     share = f", {text.percent(abs(saved) / before.metres_per_year)}" if before.metres_per_year > 0 else ""
     spent = abs(before.hours_per_year - after.hours_per_year)
     return (
-        f"Rearranged, the {jobs} of {after.scenario} {takes} {distance(abs(saved))} {word} walking a year: "
-        f"{_instead(walked, before.metres_per_year)}{share} and {hours(spent)} {word}."
+        f"Rearranged, the {jobs} of {after.scenario} {takes} {distance(abs(saved), told)} {word} walking a "
+        f"year: {_instead(metres, before.metres_per_year, told)}{share} and {hours(spent)} {word}."
     )
 
 
-def squeezed_of(score: Score) -> str:
+def squeezed_of(score: Score, told: Walked) -> str:
     """What of the walking has no way wide enough, and on which jobs; "" where all can be walked."""
-    said = squeezed_words(score)
+    said = squeezed_words(score, told)
     return f", {said} ({text.listed(blocked_names(score.jobs))})" if said else ""
 
 
@@ -163,17 +171,18 @@ def sentence(said: str) -> str:
     return f"{said[:1].upper()}{said[1:]}{'' if said.endswith('.') else '.'}"
 
 
-def distance(metres: float) -> str:
-    """Metres, from a kilometre on kilometres to one decimal."""
-    return f"{metres / 1000:,.1f} km" if metres >= 1000 else f"{metres:,.0f} m"
+def distance(metres: float, told: Walked) -> str:
+    """Metres or feet; from a kilometre or a mile on these, to one decimal."""
+    far, name = (1000.0, "km") if told.unit == "m" else (MILE, "miles")
+    return f"{metres / far:,.1f} {name}" if metres >= far else told.total(metres)
 
 
-def _instead(now: float, before: float) -> str:
-    """What is walked and what was: in metres where kilometres would look the same."""
-    told = [distance(now), distance(before)]
-    if told[0] == told[1]:
-        told = [f"{text.whole(now)} m", f"{text.whole(before)} m"]
-    return " instead of ".join(told)
+def _instead(now: float, before: float, told: Walked) -> str:
+    """What is walked and what was: in the smaller unit where the greater would look the same."""
+    said = [distance(now, told), distance(before, told)]
+    if said[0] == said[1]:
+        said = [told.total(now), told.total(before)]
+    return " instead of ".join(said)
 
 
 def hours(value: float) -> str:
@@ -187,7 +196,7 @@ def _more(scores: Sequence[Score]) -> tuple[str, ...]:
     """What a reader has to know at once: a layout that may not be used."""
     found = []
     for score in scores:
-        bad = sum(not c.ok and c.severity == "must" for c in score.checks)
+        bad = sum(not c.ok and c.severity == "must" for c in merged(score.checks))
         if bad:
             found.append(
                 f"Layout {score.layout} fails {text.plural(bad, 'must-check')}: see the checks below before "
@@ -197,7 +206,7 @@ def _more(scores: Sequence[Score]) -> tuple[str, ...]:
 
 
 def _view(key: str, subject: Subject, plan: Picture, names: Sequence[str], paired: bool) -> View:
-    score = subject.score
+    score, told = subject.score, walked(subject.scenario)
     word = {"before": "Before", "after": "After"}[key] if paired else "Layout"
     title = f"{word}: {score.layout}" if paired else f"Layout {score.layout}"
     return View(
@@ -205,20 +214,21 @@ def _view(key: str, subject: Subject, plan: Picture, names: Sequence[str], paire
         name=score.layout,
         title=title,
         description=tables.plan_words(subject.scenario, subject.layout),
-        figures=tables.walked_words(score),
+        figures=tables.walked_words(score, told),
         plan=plan,
         walks=tuple(
-            _walk(job, route_words(each)) for job, each in zip(score.jobs, subject.scenario.jobs, strict=True)
+            _walk(job, route_words(each), told)
+            for job, each in zip(score.jobs, subject.scenario.jobs, strict=True)
         ),
-        chart=chart.table(score, names, key),
+        chart=chart.table(score, names, key, told),
     )
 
 
-def _walk(job: JobScore, route: str) -> Walk:
-    each = f"{text.metres(job.metres_each)} m each time"
+def _walk(job: JobScore, route: str, told: Walked) -> Walk:
+    each = f"{told.once(job.metres_each)} each time"
     if job.blocked:
-        each += f", {squeezed_each_words(job)}"
-    varies = tables.states_words(job)
+        each += f", {squeezed_each_words(job, told)}"
+    varies = tables.states_words(job, told)
     return Walk(job.name, f"{each}{f' ({varies})' if varies else ''}", route, stops_words(job))
 
 

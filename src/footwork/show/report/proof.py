@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from footwork.arrange.core.results import Suggestion
 from footwork.show import text
+from footwork.show.costs import cost_parts
 from footwork.show.suggest_tables import anywhere_words, bound_words
+from footwork.show.walked import Walked
 
 
 @dataclass(frozen=True)
@@ -19,34 +21,31 @@ class Proof:
     searched: str
 
 
-def proof(found: Suggestion) -> Proof:
+def proof(found: Suggestion, told: Walked) -> Proof:
     """Cost, bound and gap of the best layout of a search."""
     best = found.layouts[0]
     anywhere = found.anywhere
-    wishes = " and your wishes" if best.prefer_metres else ""
-    rows = [("Cost", _metres(best.cost), f"what the suggested layout takes: walking{wishes}")]
+    parts = text.listed(["walking", *(name for name, _ in cost_parts([best])[:-1])])
+    rows = [("Cost", told.a_year(best.cost), f"what the suggested layout takes: {parts}")]
     if anywhere is not None:
-        rows.append(("On spots", _metres(anywhere.on_spots), "what the best layout on spots takes"))
+        rows.append(("On spots", told.a_year(anywhere.on_spots), "what the best layout on spots takes"))
     if found.status != "none" and math.isfinite(found.bound):
         bound = found.cost_on_spots if found.status == "proven" else found.bound
-        rows += _bounded(bound, found.gap, "no layout on these spots costs less", "on spots")
+        rows += _bounded(told.a_year(bound), found.gap, "no layout on these spots costs less", "on spots")
     if anywhere is not None and anywhere.status != "none":
-        rows += _bounded(anywhere.bound, anywhere.gap, "no layout in any position costs less", "anywhere")
+        proven = "no layout in any position costs less"
+        rows += _bounded(told.a_year(anywhere.bound), anywhere.gap, proven, "anywhere")
     spots = text.plural(found.spots, "spot")
     return Proof(
-        (bound_words(found), *anywhere_words(found)),
+        (bound_words(found, told), *anywhere_words(found, told)),
         tuple(rows),
         f"Searched {spots}, seed {found.seed}. A spot is a place and a facing at which a station may stand; "
         "the proof on spots is about these, not about every place there is.",
     )
 
 
-def _bounded(bound: float, gap: float, proven: str, where: str) -> list[tuple[str, str, str]]:
+def _bounded(bound: str, gap: float, proven: str, where: str) -> list[tuple[str, str, str]]:
     return [
-        (f"Bound, {where}", _metres(bound), f"a proven limit: {proven}"),
+        (f"Bound, {where}", bound, f"a proven limit: {proven}"),
         (f"Gap, {where}", text.percent(gap), "how far the bound lies below the cost: the most left to save"),
     ]
-
-
-def _metres(value: float) -> str:
-    return f"{text.whole(value)} m a year"

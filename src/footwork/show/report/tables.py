@@ -3,35 +3,45 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
-from footwork.checks.result import CheckResult
+from footwork.checks.result import CheckResult, merged
 from footwork.checks.rule import Rule
 from footwork.checks.run import rules
 from footwork.model.scenario import Layout, Scenario
 from footwork.model.units import format_length
 from footwork.scoring import JobScore, Score
 from footwork.show import text
+from footwork.show.costs import cost_parts
 from footwork.show.places import facing_words, place_words, point_words
 from footwork.show.report.moving import Step
 from footwork.show.report.table import Cell, Row, Table, figure, heads, row, words
 from footwork.show.squeezed import squeezed_each_words, squeezed_words
+from footwork.show.walked import Walked, busiest, day_with, walked, walked_in
 
 _PAIR = (("before",), ("after",), ("change",), ("change %",))
 
 
-def figures(scores: Sequence[Score]) -> Table:
-    """What is walked in all: metres, hours, steps, and the cost where there are wishes."""
+def figures(scenario: Scenario, scores: Sequence[Score]) -> Table:
+    """What is walked in all: how far, hours, steps, a day of it, and what else the layout costs."""
+    told = walked(scenario)
+
+    def far(figure: Callable[[Score], float]) -> list[float]:
+        return [figure(score) * told.per_metre for score in scores]
+
     lines = [
-        ("metres walked", [s.metres_per_year for s in scores], ",.0f"),
+        (f"{told.word} walked", far(lambda s: s.metres_per_year), ",.0f"),
         ("hours", [s.hours_per_year for s in scores], ",.1f"),
         ("steps", [s.steps_per_year for s in scores], ",.0f"),
     ]
     if any(s.squeezed for s in scores):
-        lines.insert(1, ("of which squeezed", [s.squeezed_per_year for s in scores], ",.0f"))
-    if any(s.prefer_metres for s in scores):
-        lines.append(("wishes, metres", [s.prefer_metres for s in scores], ",.0f"))
-        lines.append(("cost, metres", [s.cost for s in scores], ",.0f"))
+        lines.insert(1, ("of which squeezed", far(lambda s: s.squeezed_per_year), ",.0f"))
+    lines += [(f"{name}, {told.word}", far(part), ",.0f") for name, part in cost_parts(scores)]
+    job = busiest(scores[0])
+    if job is not None:
+        days = [day_with(score, score.job(job.name), scenario) for score in scores]
+        lines.append((f"steps {days[0].name}", [day.steps for day in days], ",.0f"))
+        lines.append(("minutes of walking on it", [day.minutes for day in days], ",.1f"))
     rows = [
         row(words(name), *(figure(_shown(v, form), v) for v in values), *_change(values, form))
         for name, values, form in lines
@@ -45,28 +55,34 @@ def figures(scores: Sequence[Score]) -> Table:
     )
 
 
-def jobs(scores: Sequence[Score]) -> Table:
-    """Each job: metres a year and each time, before and after, and how often it is done."""
+def jobs(scenario: Scenario, scores: Sequence[Score]) -> Table:
+    """Each job: how far a year and each time, before and after, and how often it is done."""
+    told = walked(scenario)
+    unit, per = told.unit, told.per_metre
     paired = len(scores) == 2
     rows = []
     for k, job in enumerate(scores[-1].jobs):
         same = [score.job(job.name) for score in scores]
-        year, each = [j.metres_per_year for j in same], [j.metres_each for j in same]
-        squeezed = [f"{'before: ' if j is not job else ''}{squeezed_each_words(j)}" for j in same if j.blocked]
+        year, each = [j.metres_per_year * per for j in same], [j.metres_each for j in same]
+        squeezed = [
+            f"{'before: ' if j is not job else ''}{squeezed_each_words(j, told)}" for j in same if j.blocked
+        ]
         cells = [words(job.name, "; ".join(squeezed))]
         cells += [figure(_shown(v, ",.0f"), v) for v in year] + _change(year, ",.0f")
-        cells += [figure(text.metres(v), v) for v in each]
+        cells += [figure(told.each(v), v) for v in each]
         cells.append(figure(f"{job.times_per_year:,.4g}", job.times_per_year))
         rows.append(Row(tuple(cells), k))
-    year = [s.metres_per_year for s in scores]
+    year = [s.metres_per_year * per for s in scores]
     total = [words("in all"), *(figure(_shown(v, ",.0f"), v) for v in year), *_change(year, ",.0f")]
     blank = words("")
     total += [blank] * (len(scores) + 1)
-    columns: tuple[str | tuple[str], ...] = ("job", ("m a year",), ("m each time",), ("times a year",))
+    columns: tuple[str | tuple[str], ...] = (
+        "job", (f"{unit} a year",), (f"{unit} each time",), ("times a year",),
+    )  # fmt: skip
     if paired:
         columns = (
-            "job", ("m a year before",), ("m a year after",), ("change",), ("change %",),
-            ("m each time before",), ("m each time after",), ("times a year",),
+            "job", (f"{unit} a year before",), (f"{unit} a year after",), ("change",), ("change %",),
+            (f"{unit} each time before",), (f"{unit} each time after",), ("times a year",),
         )  # fmt: skip
     return Table(
         "jobs", "The jobs and how far each makes you walk", heads(*columns), tuple(rows), Row(tuple(total))
@@ -93,21 +109,21 @@ def _minus(words_: str) -> str:
     return words_.replace("-", "\u2212", 1)
 
 
-def states_words(job: JobScore) -> str:
+def states_words(job: JobScore, told: Walked) -> str:
     """How far a job is with each choice of vehicles that are in, where that differs."""
-    if len({text.metres(state.metres_each) for state in job.states}) < 2:
+    if len({told.each(state.metres_each) for state in job.states}) < 2:
         return ""
     return "; ".join(
         f"{text.listed(s.vehicles_in) + ' in' if s.vehicles_in else 'no vehicle in'} "
-        f"{text.percent(s.share)} of the time, {text.metres(s.metres_each)} m"
+        f"{text.percent(s.share)} of the time, {told.once(s.metres_each)}"
         for s in job.states
     )
 
 
-def walked_words(score: Score) -> str:
-    """Metres and hours a year in one line."""
-    said = f"{text.whole(score.metres_per_year)} m walked a year, {text.tenths(score.hours_per_year)} hours"
-    squeezed = squeezed_words(score)
+def walked_words(score: Score, told: Walked) -> str:
+    """How far and how many hours a year in one line."""
+    said = f"{told.total(score.metres_per_year)} walked a year, {text.tenths(score.hours_per_year)} hours"
+    squeezed = squeezed_words(score, told)
     return f"{said}, {squeezed}" if squeezed else said
 
 
@@ -142,6 +158,7 @@ def checks_lead(scores: Sequence[Score]) -> str:
 
 
 def _failed_words(results: Sequence[CheckResult]) -> str:
+    results = merged(results)
     counts = {s: sum(not c.ok and c.severity == s for c in results) for s in ("must", "should")}
     told = [f"{text.plural(n, f'{s}-check')} {'fails' if n == 1 else 'fail'}" for s, n in counts.items() if n]
     return f"{text.listed(told)} of {len(results):,}" if told else f"all {len(results):,} checks hold"
@@ -156,7 +173,7 @@ def checks(scenario: Scenario, scores: Sequence[Score]) -> Table:
     order = sorted(failed, key=lambda k: _rank(k, found))
     known = {rule.id: rule for rule in rules(scenario.checks)}
     asks = {id_: _asks(rule, scenario.units) for id_, rule in known.items()}
-    rows = [_failed_row(key, found, asks) for key in order]
+    rows = [_failed_row(keys, found, asks) for keys in _by_pinch(order, found)]
     held = {id_ for each in found for (id_, _), check in each.items() if check.ok}
     rows += [_held_row(id_, asks[id_], found) for id_ in known if id_ in held]
     now = [("before",), ("after",)] if len(scores) == 2 else [("outcome",)]
@@ -179,13 +196,34 @@ def _rank(key: _Key, found: Sequence[Mapping[_Key, CheckResult]]) -> tuple[bool,
     return (now is None or now.ok, not any(f[key].severity == "must" for f in found if key in f))
 
 
-def _failed_row(key: _Key, found: Sequence[Mapping[_Key, CheckResult]], asks: Mapping[str, str]) -> Row:
+def _told(key: _Key, found: Sequence[Mapping[_Key, CheckResult]]) -> CheckResult:
+    """The outcome whose words are told: that of the last layout which fails."""
+    return next(each[key] for each in reversed(found) if key in each and not each[key].ok)
+
+
+def _by_pinch(order: Sequence[_Key], found: Sequence[Mapping[_Key, CheckResult]]) -> list[list[_Key]]:
+    """Failed checks in order, those together that one and the same thing holds back in the same layouts."""
+    groups: dict[object, list[_Key]] = {}
+    for key in order:
+        by = tuple(held.by for held in _told(key, found).held)
+        outcomes = tuple(key in each and each[key].ok for each in found)
+        groups.setdefault((key[0], by, outcomes) if by else key, []).append(key)
+    return list(groups.values())
+
+
+def _failed_row(
+    keys: Sequence[_Key], found: Sequence[Mapping[_Key, CheckResult]], asks: Mapping[str, str]
+) -> Row:
+    """One row for checks that fail alike, by one pinch."""
+    key = keys[0]
     results = [each.get(key) for each in found]
+    told = merged([_told(each, found) for each in keys])
+    message = "; ".join(result.message for result in told)
     now = results[-1]
-    told = now if now is not None and not now.ok else next(r for r in results if r is not None and not r.ok)
-    what = told.message if told is now else f"Mended. Before: {told.message}"
+    what = message if now is not None and not now.ok else f"Mended. Before: {message}"
     cells = [_outcome(r, rank) for r, rank in zip(results, (0, 1), strict=False)]
-    return row(words(key[0]), words(key[1], asks.get(key[0], "")), *cells, words(what), words(told.source))
+    about = text.listed([subject for _, subject in keys])
+    return row(words(key[0]), words(about, asks.get(key[0], "")), *cells, words(what), words(told[0].source))
 
 
 def _outcome(result: CheckResult | None, rank: int) -> Cell:
@@ -226,6 +264,7 @@ def _held_row(id_: str, asks: str, found: Sequence[Mapping[_Key, CheckResult]]) 
 
 def moving(order: Sequence[Step], units: str, saves: Mapping[str, float]) -> Table:
     """What moves, in order: from where, to where, how it then faces, how far."""
+    told = walked_in(units)
     rows = []
     for k, step in enumerate(order, start=1):
         faces = facing_words(step.after.facing).removeprefix("facing ")
@@ -239,12 +278,12 @@ def moving(order: Sequence[Step], units: str, saves: Mapping[str, float]) -> Tab
         ]
         if saves:
             value = saves.get(step.name)
-            cells.append(figure(text.whole(value) if value is not None else "", value or 0.0))
+            cells.append(figure(told.whole(value) if value is not None else "", value or 0.0))
         rows.append(Row(tuple(cells)))
     columns: tuple[str | tuple[str], ...] = ("move", "centre now", "centre then", "faces", ("how far",))
-    return Table(
-        "moving", "What to move", heads(*columns, *([("saves m a year",)] if saves else [])), tuple(rows)
-    )
+    if saves:
+        columns = (*columns, (f"saves {told.unit} a year",))
+    return Table("moving", "What to move", heads(*columns), tuple(rows))
 
 
 def _aside_words(names: Sequence[str]) -> str:

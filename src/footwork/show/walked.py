@@ -1,0 +1,112 @@
+"""Walking as people feel it: in feet where the file is in feet, in steps and minutes of one day.
+
+Results are metres.  Walking is told in metres in a file of metres, centimetres or millimetres, and in feet in
+one of feet or inches.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from footwork.model.scenario import Scenario
+from footwork.model.units import share_of_year, walking_unit
+from footwork.scoring import JobScore, Score
+from footwork.show import text
+
+DAYS = 365.0
+"""Days in a year."""
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """How walking is told: in ``unit``, of which a metre has ``per_metre``.
+
+    Of one job each time a metre has a decimal and a foot has none: both are about a hand's breadth or two.
+    """
+
+    unit: str = "m"
+    per_metre: float = 1.0
+
+    @property
+    def word(self) -> str:
+        """The unit in full."""
+        return "metres" if self.unit == "m" else "feet"
+
+    def whole(self, metres: float) -> str:
+        """A figure a year, without the unit."""
+        return text.whole(metres * self.per_metre)
+
+    def each(self, metres: float) -> str:
+        """A figure of one job, once, without the unit."""
+        return text.tenths(metres) if self.unit == "m" else text.whole(metres * self.per_metre)
+
+    def signed(self, metres: float) -> str:
+        """A difference a year, without the unit."""
+        return text.signed(metres * self.per_metre)
+
+    def total(self, metres: float) -> str:
+        """``1,234 m``."""
+        return f"{self.whole(metres)} {self.unit}"
+
+    def once(self, metres: float) -> str:
+        """``12.3 m``, of one job."""
+        return f"{self.each(metres)} {self.unit}"
+
+    def a_year(self, metres: float) -> str:
+        """``1,234 m a year``."""
+        return f"{self.total(metres)} a year"
+
+
+def walked_in(units: str) -> Walked:
+    """How walking is told in a file of these units."""
+    return Walked(*walking_unit(units))
+
+
+def walked(scenario: Scenario | None) -> Walked:
+    """How walking is told of a scenario; in metres where none is known."""
+    return walked_in("m" if scenario is None else scenario.units)
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """The walking of one day on which ``job`` is done so many ``times``."""
+
+    job: str
+    times: int
+    steps: float
+    minutes: float
+
+    @property
+    def name(self) -> str:
+        """``on a day with gate_frame``."""
+        often = "" if self.times == 1 else " twice" if self.times == 2 else f" {self.times} times"
+        return f"on a day with {self.job}{often}"
+
+    @property
+    def words(self) -> str:
+        """``on a day with gate_frame: 1,240 steps, 16 minutes of walking``."""
+        return f"{self.name}: {text.plural(round(self.steps), 'step')}, {time_words(self.minutes)} of walking"
+
+
+def time_words(minutes: float) -> str:
+    """``16 minutes``, under three of them ``2.4 minutes``, under one ``36 seconds``."""
+    if minutes < 0.995:
+        return text.plural(round(60 * minutes), "second")
+    shown = f"{minutes:.1f}" if minutes < 2.95 else text.whole(minutes)
+    return f"{shown.removesuffix('.0')} minute{'' if shown == '1.0' else 's'}"
+
+
+def busiest(score: Score) -> JobScore | None:
+    """The job that most of a year's walking is for; None where nothing is walked."""
+    job = max(score.jobs, key=lambda j: j.metres_per_year, default=None)
+    return None if job is None or job.metres_per_year <= 0 else job
+
+
+def day_with(score: Score, job: JobScore, scenario: Scenario | None = None) -> Day:
+    """A day on which a job is done: once, or as often as it is on a day in the weeks in which it is done."""
+    weeks = None if scenario is None else next((j.weeks for j in scenario.jobs if j.name == job.name), None)
+    a_day = job.times_per_year / share_of_year(weeks) / DAYS if job.times_per_year > 0 else 0.0
+    times = max(1, math.ceil(a_day - 1e-9))
+    metres = job.metres_each * times
+    return Day(job.name, times, metres / score.step, metres / score.speed / 60)
