@@ -23,6 +23,7 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
 from numpy.typing import ArrayLike
 
+from footwork.floor.headroom import underside
 from footwork.floor.shapes import around, footprint, service_strips, stock_strips, strips
 from footwork.model.scenario import Door, Placement, Station, Vehicle
 from footwork.model.units import format_length
@@ -313,7 +314,7 @@ def _things(pen: _Pen) -> None:
                 pen.line(tip, "VEHICLES", closed=True, linetype="Continuous")
                 pen.line(screen, "VEHICLES", linetype="Continuous")
         else:
-            pen.line(ring, "STATIONS", closed=True)
+            pen.line(ring, "STATIONS", closed=True, linetype="DASHED" if underside(thing) else "BYLAYER")
             pen.line(front_edge(thing, placement), "FRONTS")
     for mark in pen.drawing.marks:
         if mark.must and mark.home is not None:

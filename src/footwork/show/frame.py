@@ -10,7 +10,7 @@ import shapely
 
 from footwork.show import ink
 from footwork.show.board import Board, text_width
-from footwork.show.furniture import front_mark, hatch_strips, service_outline, stock_outline
+from footwork.show.furniture import front_mark, hatch_strips, hung_outline, service_outline, stock_outline
 from footwork.show.sheet import Box, Sheet
 
 LEGEND_ROW = 5.4
@@ -153,6 +153,14 @@ def station_sample(board: Board, box: Box) -> None:
     shape = shapely.box(left + 0.8, bottom + 0.6, right - 0.8, top + 0.5)
     board.shape(shape, fill=ink.STATION, edge=ink.EDGE, weight=ink.OUTLINE, z=ink.Z_STATION)
     front_mark(board, np.array([left + 0.8, bottom + 0.6]), np.array([right - 0.8, bottom + 0.6]))
+
+
+def hung_sample(board: Board, box: Box) -> None:
+    """A station that hangs, with its front mark."""
+    left, bottom, right, top = box
+    hung_outline(board, shapely.box(left + 0.8, bottom + 0.6, right - 0.8, top + 0.5))
+    ends = np.array([left + 0.8, bottom + 0.6]), np.array([right - 0.8, bottom + 0.6])
+    front_mark(board, *ends, heavy=False)
 
 
 def strip_sample(board: Board, box: Box) -> None:

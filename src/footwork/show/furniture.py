@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from footwork.floor.headroom import overhead, underside
 from footwork.floor.shapes import around, box, footprint, service_strips, stock_strips, strips, to_room
 from footwork.model.scenario import Layout, Placement, Scenario, Station, Vehicle
 from footwork.show import ink
@@ -41,7 +42,8 @@ def furniture(
     stations = [(t, p) for t, p in placed if isinstance(t, Station)]
     vehicles = [(t, p) for t, p in placed if isinstance(t, Vehicle)]
     stand = tuple(sheet.polygon(s.polygon) for t, p in stations for s in strips(t, p))
-    solid = shapely.union_all([*prints.values(), *(sheet.polygon(f.outline) for f in scenario.room.fixtures)])
+    taken = [prints[t.name] for t, _ in placed if not overhead(t)]
+    solid = shapely.union_all([*taken, *(sheet.polygon(f.outline) for f in scenario.room.fixtures)])
     return Furniture(
         footprints=prints,
         standing=shapely.union_all(stand).difference(solid) if stand else shapely.Polygon(),
@@ -81,23 +83,36 @@ def stock_outline(board: Board, strip: shapely.Geometry) -> None:
 
 
 def draw_stations(board: Board, sheet: Sheet, scenario: Scenario, layout: Layout) -> None:
-    """Footprints in neutral grey, the front's edge heavy with a small point that looks out of it."""
+    """Footprints in neutral grey, the front's edge heavy with a small point that looks out of it.
+
+    What hangs is dashed over what lies below it, as is the habit for what is overhead.
+    """
     for station in scenario.stations:
         placement = layout.placements.get(station.name)
         if placement is None:
             continue
         shape = sheet.polygon(footprint(station, placement))
-        board.shape(shape, fill=ink.STATION, edge=ink.EDGE, weight=ink.OUTLINE, z=ink.Z_STATION)
+        hangs = underside(station) > 0.0
+        if hangs:
+            hung_outline(board, shape)
+        else:
+            board.shape(shape, fill=ink.STATION, edge=ink.EDGE, weight=ink.OUTLINE, z=ink.Z_STATION)
         front = sheet.mm(front_edge(station, placement))
-        front_mark(board, front[0], front[1])
+        front_mark(board, front[0], front[1], heavy=not hangs)
 
 
-def front_mark(board: Board, left: Points, right: Points) -> None:
+def hung_outline(board: Board, shape: shapely.Geometry) -> None:
+    """The dashes round a thing that hangs."""
+    board.shape(shape, edge=ink.EDGE, weight=0.9, dash=ink.OVERHEAD, z=ink.Z_HUNG)
+
+
+def front_mark(board: Board, left: Points, right: Points, heavy: bool = True) -> None:
     """The mark of a front: ``left`` and ``right`` are the ends of its edge, in millimetres.
 
-    The station lies to the left of the way from ``left`` to ``right``.
+    The station lies to the left of the way from ``left`` to ``right``.  ``heavy``: the edge is drawn as well.
     """
-    board.line([left, right], color=ink.FRONT, weight=1.5, z=ink.Z_FRONT)
+    if heavy:
+        board.line([left, right], color=ink.FRONT, weight=1.5, z=ink.Z_FRONT)
     along = right - left
     length = float(np.hypot(*along))
     if length < 1e-6:

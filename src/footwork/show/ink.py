@@ -47,6 +47,7 @@ FAIL_LINE = 1.5
 
 # --- dashes, points on and off
 DASHED = (4.0, 2.2)
+OVERHEAD = (3.2, 2.0)
 FINE_DASH = (2.4, 1.6)
 DOTTED = (0.6, 1.7)
 CHAIN = (7.0, 1.8, 0.8, 1.8)
@@ -62,6 +63,7 @@ Z_WALL = 5.0
 Z_DOOR = 6.0
 Z_VEHICLE = 7.0
 Z_STATION = 8.0
+Z_HUNG = 8.4
 Z_FRONT = 8.5
 Z_STANDING = 9.0
 Z_STOCK = 9.5

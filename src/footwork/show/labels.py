@@ -36,7 +36,7 @@ class Wanted:
     """A name that wants a place.  ``home`` is the shape it belongs to.
 
     ``lead`` False: it may only stand inside.  ``tidy`` is a direction (unit vector) that a led-out
-    label likes to go to.
+    label likes to go to.  ``shared`` are shapes above or below the home: its name may lie on larger ones.
     """
 
     text: str
@@ -50,6 +50,7 @@ class Wanted:
     italic: bool = False
     color: str = ink.INK
     tidy: tuple[float, float] | None = None
+    shared: tuple[shapely.Geometry, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -172,7 +173,7 @@ def corners(centre: Sequence[float], width: float, height: float, angle: float) 
 
 
 def _inside(want: Wanted, ground: Ground) -> Label | None:
-    free = _free_inside(want.home, ground.shut)
+    free = _free_inside(want.home, ground.shut, want.shared)
     for clear in (_less(free, ground.fine, _OFF_LINE), _less(free, ground.fine), free):
         label = None if clear.is_empty else _fit(want, clear)
         if label is not None:
@@ -180,10 +181,17 @@ def _inside(want: Wanted, ground: Ground) -> Label | None:
     return None
 
 
-def _free_inside(home: shapely.Geometry, solids: Sequence[shapely.Geometry]) -> shapely.Geometry:
-    """The home less its rim and less anything that lies on it; it may itself be listed as solid."""
+def _free_inside(
+    home: shapely.Geometry, solids: Sequence[shapely.Geometry], shared: Sequence[shapely.Geometry]
+) -> shapely.Geometry:
+    """The home less its rim and less anything that lies on it; it may itself be listed as solid.
+
+    Of larger shapes that it shares the floor with only the rim counts; smaller ones are for their own names.
+    """
     near = shapely.STRtree(list(solids)).query(home, predicate="intersects")
-    return _less(home.buffer(-RIM), [solids[k] for k in sorted(near) if not solids[k].equals(home)])
+    on_it = [solids[k] for k in sorted(near) if not solids[k].equals(home)]
+    larger = [shape for shape in shared if shape.area > home.area]
+    return _less(home.buffer(-RIM), [s.boundary if any(s.equals(b) for b in larger) else s for s in on_it])
 
 
 def _less(

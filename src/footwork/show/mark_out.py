@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from footwork.floor.headroom import underside
 from footwork.floor.plan import Plan
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE, Layout, Point, Room, Scenario, Station, Wall
@@ -75,7 +76,7 @@ class Mark:
     ``corners`` (n, 2) run round the footprint from its front left, counter-clockwise as the plan shows it;
     ``offsets`` (2, n, 2) are metres along and out for each corner from each of ``bases``.
     ``square``: each length along the first wall is at once the length out from the second, so that two
-    lengths say all there is.
+    lengths say all there is.  ``underside`` is how high a thing hangs, 0 for what stands.
     """
 
     number: int
@@ -89,6 +90,7 @@ class Mark:
     offsets: FloatArray
     diagonals: tuple[Diagonal, ...]
     square: bool
+    underside: float = 0.0
 
     @property
     def shown(self) -> tuple[Base, ...]:
@@ -158,6 +160,7 @@ def _mark(plan: Plan, number: int, name: str, group: str, first: Base, second: B
         offsets,
         _diagonals(ring),
         bool(np.abs(offsets[0] - offsets[1][:, ::-1]).max() < _SQUARE),
+        underside(thing),
     )
 
 

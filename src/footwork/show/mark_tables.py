@@ -71,6 +71,8 @@ def _beside(mark: Mark, units: str) -> list[str]:
     else:
         ends = [f"{corner_letter(d.start)} to {corner_letter(d.end)}" for d in mark.diagonals]
         lines += [f"{end} {length}" for end, length in zip(ends, lengths, strict=True)]
+    if mark.underside:
+        lines.append(f"underside {tape(mark.underside, units)}")
     head = f"{mark.number} "
     return [f"{head}{mark.name}", *(" " * len(head) + line for line in lines)]
 
@@ -100,6 +102,10 @@ def explanation(found: MarkList) -> list[str]:
         lines.append("Where two walls are given, mark from the first and check from the second.")
     if any(base.outside for base in bases):
         lines.append("outside: beyond the wall; take its thickness off when you measure from its outer face.")
+    if any(mark.underside for mark in found.marks):
+        lines.append(
+            "underside: how high above the floor a thing hangs; its corners are plumb above those marked."
+        )
     if any(base.carried_on for base in bases):
         lines.append(
             "A length along that is below 0 or beyond the wall's end: carry the wall's line on with a string."
@@ -121,7 +127,7 @@ def marking_list(found: MarkList, console: Console) -> None:
 _CSV_HEADS = (
     "number", "group", "station", "facing", "corner", "which",
     "wall", "from", "along", "out", "second wall", "second from", "second along", "second out",
-    "across to", "across",
+    "across to", "across", "underside",
 )  # fmt: skip
 
 
@@ -129,7 +135,7 @@ def as_csv(found: MarkList) -> str:
     """The list as CSV, one row a corner; lengths in the file's units, named in the heads."""
     units = found.scenario.units
     unit = "" if units in ("ft", "in") else f" ({units})"
-    measured = ("along", "out", "second along", "second out", "across")
+    measured = ("along", "out", "second along", "second out", "across", "underside")
     file = io.StringIO()
     writer = csv.writer(file, lineterminator="\n")
     writer.writerow([f"{head}{unit}" if head in measured else head for head in _CSV_HEADS])
@@ -150,6 +156,7 @@ def as_csv(found: MarkList) -> str:
                     *walls,
                     corner_letter(across[0].end) if across else "",
                     tape(across[0].metres, units) if across else "",
+                    tape(mark.underside, units) if mark.underside else "",
                 ]
             )
     return file.getvalue()

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 
 import shapely
 
+from footwork.floor.headroom import share_floor
+from footwork.model.scenario import Station, Vehicle
 from footwork.show import building, ink
 from footwork.show.board import Board
 from footwork.show.furniture import Furniture, nose_shape
@@ -80,8 +82,15 @@ def thing_names(
         if numbers and thing.name in numbers:
             text = f"{numbers[thing.name]} {text}"
         color = ink.SOFT_INK if away else ink.INK
-        found.append(Wanted(text, shapes.footprints[thing.name], angles=angles, color=color))
+        home = shapes.footprints[thing.name]
+        found.append(Wanted(text, home, angles=angles, color=color, shared=_shared(request, shapes, thing)))
     return found
+
+
+def _shared(request: Request, shapes: Furniture, thing: Station | Vehicle) -> tuple[shapely.Geometry, ...]:
+    """Footprints that may lie over a thing's own, as one of the two hangs above the other."""
+    others = (other for other in request.scenario.things if share_floor(other, thing))
+    return tuple(shapes.footprints[other.name] for other in others if other.name in shapes.footprints)
 
 
 def area_names(sheet: Sheet, request: Request) -> list[Wanted]:

@@ -21,9 +21,10 @@ from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
+from footwork.floor.headroom import share_floor
 from footwork.floor.plan import Plan
 from footwork.floor.shapes import front_axes
-from footwork.model.scenario import Door, Layout, Placement, Scenario, Vehicle, Window
+from footwork.model.scenario import Door, Layout, Placement, Scenario, Station, Vehicle, Window
 from footwork.scoring import find_layout
 from footwork.show.suggest_tables import moved as has_moved
 
@@ -206,12 +207,15 @@ def plan_lines(
         drawn += cells
         star = "*" if thing.name in moved else ""
         name = f"({thing.name})" if isinstance(thing, Vehicle) else thing.name
-        free = _inside(cells)
-        for cell in (*free, *_cells_in(grid, plan.footprint(thing.name))):
+        inside = _inside(cells)
+        covered = _covered(grid, plan, thing.name)
+        free = [cell for cell in inside if cell not in covered]
+        for cell in (*inside, *_cells_in(grid, plan.footprint(thing.name))):
             grid.under.pop(cell, None)
         if not _write(grid, free, f"{name}{star}"):
             numbered.append((number, f"{name}{star}"))
-            _number(grid, free or _rim(cells), f"{number}{star}")
+            rim = [cell for cell in _rim(cells) if cell not in covered]
+            _number(grid, free or rim or _rim(cells), f"{number}{star}")
         _front(grid, cells, plan.placements[thing.name].facing)
     return [*grid.text(plain), *_legend(grid, plan, numbered, bool(moved), width, plain)]
 
@@ -267,6 +271,30 @@ def _inside(cells: list[_Cell]) -> list[_Cell]:
     return [cell for cell, there in zip(every, inside, strict=True) if there]
 
 
+def _covered(grid: _Grid, plan: Plan, name: str) -> frozenset[_Cell]:
+    """Cells of smaller things above or below one that hangs: their own names go there."""
+    thing = plan.things[name]
+    found: set[_Cell] = set()
+    for other in plan.things.values():
+        if other is not thing and share_floor(other, thing) and _floor(other) < _floor(thing):
+            found.update(_rim(_footprint(grid, plan.footprint(other.name))))
+    return frozenset(found)
+
+
+def _floor(thing: Station | Vehicle) -> float:
+    return math.prod(thing.size)
+
+
+def _longest_run(xs: list[int]) -> list[int]:
+    """The most neighbours in a row, from the left."""
+    best: list[int] = []
+    run: list[int] = []
+    for x in sorted(xs):
+        run = [*run, x] if run and x == run[-1] + 1 else [x]
+        best = run if len(run) > len(best) else best
+    return best
+
+
 def _write(grid: _Grid, free: list[_Cell], name: str) -> bool:
     """A name in the middle of the free cells, over several rows at its blanks and hyphens; False: no room."""
     if cell_len(name) != len(name) or any(unicodedata.bidirectional(c) in ("R", "AL") for c in name):
@@ -274,6 +302,7 @@ def _write(grid: _Grid, free: list[_Cell], name: str) -> bool:
     by_row: dict[int, list[int]] = {}
     for x, y in free:
         by_row.setdefault(y, []).append(x)
+    by_row = {y: _longest_run(xs) for y, xs in by_row.items()}
     for words in _wraps(name):
         rows = sorted(by_row)
         if len(words) > len(rows):
