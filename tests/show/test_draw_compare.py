@@ -97,8 +97,8 @@ def test_the_change_in_words() -> None:
     share = 100 * (1 - new.metres_per_year / old.metres_per_year)
     words = f"{old.metres_per_year:,.0f} m walked a year before, {new.metres_per_year:,.0f} m after"
     assert change_words(old, new, Walked()) == f"{words}: {share:.1f} % less"
-    assert change_words(new, old).endswith("% more")
-    assert change_words(old, old).endswith(": the same")
+    assert change_words(new, old, Walked()).endswith("% more")
+    assert change_words(old, old, Walked()).endswith(": the same")
     shown = texts(compared(before, after))
     for job in new.jobs:
         assert f"{old.job(job.name).metres_per_year:,.0f} to {job.metres_per_year:,.0f}" in shown
