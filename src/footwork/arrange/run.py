@@ -18,6 +18,7 @@ from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
 from footwork.arrange.pair_table.prices import beside
 from footwork.arrange.ready import Ready
+from footwork.arrange.screens import Screens
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.enumerate import side_by_side, spots_of
 from footwork.arrange.spots.packing_points import floor_cover
@@ -82,6 +83,7 @@ class Run:
         self.told = math.inf
         """Best cost that was told."""
         self.pool = Pool(self._uncounted)
+        self.screens = Screens(instance)
         self.hints: list[tuple[float, Ints]] = []
         """Layouts that the tree has read off since the last wave, the cheapest that are not the best: (cost,
         choice)."""
@@ -154,6 +156,7 @@ class Run:
                     search.first(self.switch, FIRST_TRIES)
         for number in range(2):
             search.wave(max(1, iterations // (2 * WAVE)), self.switch, self._seeds(number))
+            self._move_about_screens(self.switch)
             self.tell("search")
         self._found_any(search)
         tree = self._grow(self.pool.best)
@@ -185,6 +188,7 @@ class Run:
                     break
             if math.isinf(self.pool.best):
                 search.first(turn, MANY)
+            self._move_about_screens(Any(After(search_for), whole))
             idle = 0 if self.pool.best < known else idle + 1
             if math.isfinite(self.pool.best) and not whole():
                 tree = self.tree or self._grow(self.pool.best)
@@ -217,12 +221,34 @@ class Run:
             return math.inf
         layout = instance.layout(choice)
         metres = price_if_sound(instance.scenario, layout, strict)
+        beyond = beside(metres, instance.prices.of(choice))
+        if beyond:
+            self._put_up_screens(choice)
         if math.isfinite(metres):
-            return beside(metres, instance.prices.of(choice))
+            return beyond
         if self.refused.total() < TOLD and math.isinf(self.pool.best):
             failed = (c for c in score(instance.scenario, layout).checks if not c.ok)
             self.refused.update(f"{c.id}: {c.message}" for c in failed if strict or c.severity == "must")
         return math.inf
+
+    def _put_up_screens(self, choice: Ints) -> None:
+        """Offer the layout with its screens where they keep more of it apart, if it has any."""
+        after = self.screens.put_up(choice) if self.screens.any else None
+        if after is not None:
+            self.pool.add(self.screens.judge(after), after)
+
+    def _move_about_screens(self, stop: Stop) -> None:
+        """Move single things of the best layout, its screens put up anew, while that makes a better one."""
+        better = self.screens.any
+        while better and self.pool.choice is not None and not stop():
+            known, better = self.pool.best, False
+            for after in self.screens.neighbours(self.pool.choice, known):
+                if stop():
+                    return
+                self.pool.add(self.screens.judge(after), after)
+                if self.pool.best < known:
+                    better = True
+                    break
 
     def practise(self) -> None:
         """``work``, and a node with so much to gain that its walks are tightened: all there is to compile."""

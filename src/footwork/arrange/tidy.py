@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +13,7 @@ from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.stop import Stop
 from footwork.arrange.instance import Instance
 from footwork.arrange.pair_table.prices import beside
-from footwork.checks.ground import Ground, Placed
+from footwork.checks.ground import Ground, Placed, is_shield
 from footwork.floor import shapes
 from footwork.floor.headroom import overhead, share_floor
 from footwork.floor.overlap import distance
@@ -107,12 +107,13 @@ class Tidier:
         ]
         bodies = [_body(self._things[k], placement) for k, placement in beside] + self._walls
         stand = [Placed(self._things[k], placement) for k, placement in others]
+        ground = replace(self._ground, screens=tuple(p for p in stand if is_shield(p.thing)))
 
         def own(spot: int) -> Own:
             placement = instance.lists[i].placements[spot - first[i]]
             placed = Placed(self._things[i], placement)
-            faults = sum(1 for _ in checks.faults_alone(self._ground, placed, True))
-            faults += sum(1 for other in stand for _ in checks.faults_pair(self._ground, placed, other, True))
+            faults = sum(1 for _ in checks.faults_alone(ground, placed, True))
+            faults += sum(1 for other in stand for _ in checks.faults_pair(ground, placed, other, True))
             lost = _slivers(_body(self._things[i], placement), bodies)
             return Own(faults, lost, bool(spot != instance.base_spots[i]))
 

@@ -165,6 +165,13 @@ class Case:
         text = f"{metres + 0.0:.3f}"
         return f"{text.removesuffix('0')} m"
 
+    def lacks(self, needed: float, there: float) -> str:
+        """How much is missing, so that the three figures add up as they are told."""
+        if self.ground.scenario.units in ("ft", "in"):
+            sixteenths = round(needed / 0.0254 * 16) - round(there / 0.0254 * 16)
+            return self.say(sixteenths * 0.0254 / 16)
+        return self.say(float(f"{needed:.3f}") - float(f"{there:.3f}"))
+
     # -- what to do about it
 
     def mend(self, fault: Fault) -> str:

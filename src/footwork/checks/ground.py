@@ -235,6 +235,19 @@ class Ground:
             return True
         return any(self.can_be_in(job, a) and self.can_be_in(job, b) for job in self.scenario.jobs)
 
+    def never_meet(self, a: Thing, b: Thing) -> bool:
+        """Whether two things are never on the floor at once: of two vehicles, or one that is parked else."""
+        for one, other in ((a, b), (b, a)):
+            if isinstance(one, Vehicle) and isinstance(other, Vehicle):
+                return not self.together(one, other)
+            if isinstance(one, Station) and one.parked is not None:
+                if isinstance(other, Vehicle):
+                    return not self.used_beside(one, other)
+                if other.parked is not None:
+                    names = {one.name, other.name}
+                    return not any(names <= _members(job) for job in self.scenario.jobs)
+        return False
+
     def used_beside(self, station: Station, vehicle: Vehicle) -> bool:
         """Whether a station is used while a vehicle is in; one that no job names may always be."""
         jobs = [job for job in self.scenario.jobs if station.name in _members(job)]

@@ -56,7 +56,9 @@ class _Pinch:
 
 def where(place: StandingPlace) -> str:
     """A standing place in words."""
-    return f"the door {place.owner}" if place.side is None else f"the {place.side} of {place.owner}"
+    if place.side is not None:
+        return f"the {place.side} of {place.owner}"
+    return f"the {place.owner}" if "door" in place.owner.lower() else f"the door {place.owner}"
 
 
 def hold(case: Case, present: frozenset[str], start: StandingPlace, end: StandingPlace, width: float) -> Hold:
@@ -96,11 +98,12 @@ class Way:
         pinch = self._pinch
         moves = self._known(pinch) or self._one_move(pinch)
         if moves:
-            return Hold(f"{pinch.words}: {self.case.words_of(moves)}", self.wide, moves)
+            aside = "" if moves[0][0] in pinch.names else ", which opens another way"
+            return Hold(f"{pinch.words}: {self.case.words_of(moves)}{aside}", self.wide, moves)
         if self.bars > 1:
             moves = self._several_moves()
             said = f"{pinch.words}; {listed(sorted(self._barring[0]))} hold it back together"
-            told = self.case.words_of(moves) or "find other spots for them"
+            told = self.case.words_of(moves) or "find other spots for them, or turn them"
             return Hold(f"{said}: {told}", self.wide, moves)
         return Hold(f"{pinch.words}: {self._no_move()}", self.wide)
 
@@ -174,8 +177,8 @@ class Way:
         def missing(placed: Placed) -> float:
             return self.width - distance(placed.body.pieces, pieces[b if placed.name == a else a])
 
-        say = self.case.say
-        words = f"the gap between {a} and {b} is {say(gap.width)}, {say(self.width - gap.width)} too narrow"
+        wide, lacks = self.case.say(gap.width), self.case.lacks(self.width, gap.width)
+        words = f"the gap between {a} and {b} is {wide}, {lacks} too narrow"
         return _Pinch(words, (a, b), missing)
 
     def _crowded(self, place: StandingPlace, what: str, far: float) -> _Pinch:
@@ -194,7 +197,7 @@ class Way:
 
         names = tuple(name for name in (what, place.owner) if name in plan.things)
         if far <= TOLERANCE:
-            return _Pinch(f"{what} stands on the place to stand at {where(place)}", names, missing)
+            return _Pinch(f"{what} stands where one would stand at {where(place)}", names, missing)
         words = f"the place to stand at {where(place)} is {say(far)} from {what}, and needs {say(width / 2)}"
         return _Pinch(words, names, missing)
 
@@ -271,13 +274,14 @@ class Way:
         """What to do where no short straight move is allowed that would open the way."""
         alone = sorted(set().union(*self._barring))
         if alone:
-            return f"no short straight move mends it: find another spot for {listed(alone, ' or ')}"
+            spot = f"find another spot for {listed(alone, ' or ')}, or turn it"
+            return f"no short straight move mends it: {spot}"
         movable = self.case.layout.mover.movable
         if self._open({}, movable - self._owners):
             return f"more than {MOST} things hold it back together: clear a way between them"
         owners = sorted(self._owners & movable)
         if owners:
-            return f"only another spot for {listed(owners, ' or ')} mends it"
+            return f"find another spot for {listed(owners, ' or ')}, or turn it"
         return "nothing that could be moved opens it"
 
 

@@ -132,9 +132,10 @@ class Mover:
     def nearest(
         self, name: str, good: Callable[[Placed], bool], done: Moves = (), gone: frozenset[str] = frozenset()
     ) -> list[Moves]:
-        """In each direction the nearest place of a thing that is ``good``, after those ``done``, nearest first.
+        """In each direction the nearest place of a thing that is ``good``, the nearest of these first.
 
-        What is ``gone`` is in nobody's way.  Places are looked for a hand's breadth apart.
+        Moves ``done`` come before; what is ``gone`` is in nobody's way.  Places are looked for a hand's
+        breadth apart.
         """
         if self.silent or name not in self.movable:
             return []

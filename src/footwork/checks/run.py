@@ -12,6 +12,7 @@ from footwork.checks import (
     fittings,
     hazards,
     openings,
+    parking,
     standing,
     strips,
     vehicles,
@@ -67,6 +68,7 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
     (fittings.LEAD_ACROSS, fittings.lead_across),
     (vehicles.VEHICLE_MARGIN, vehicles.vehicle_margin),
     (vehicles.DRIVER_DOOR, vehicles.driver_door),
+    (parking.PARKED, parking.parked_clear),
 )
 """Every check with its rule, in the order they are listed to the user."""
 
@@ -112,6 +114,7 @@ ALONE: tuple[tuple[Rule, Alone], ...] = (
     (fittings.LEAD_REACH, fittings.lead_reach_alone),
     (vehicles.VEHICLE_MARGIN, vehicles.vehicle_margin_alone),
     (vehicles.DRIVER_DOOR, vehicles.driver_door_alone),
+    (parking.PARKED, parking.parked_alone),
 )
 """What the building alone says of one thing at one placement; the cheap and frequent refusals first."""
 
@@ -258,6 +261,7 @@ def faults_building(ground: Ground, strict: bool = False) -> Iterator[tuple[str,
         (doors.DOOR_SWING, doors.door_swing_building),
         (doors.PANEL_SPACE, doors.panel_space_building),
         (hazards.IGNITION_HEIGHT, hazards.ignition_height_building),
+        (parking.PARKED, parking.parked_building),
     ):
         if strict or ground.under(rule).severity == "must":
             for fault in building(ground):

@@ -20,7 +20,7 @@ from footwork.floor.shapes import SQUARE_WITHIN, FloatArray, Pieces, convex_piec
 from footwork.floor.walls import limits, outside_by
 from footwork.model.names import alike
 from footwork.model.rules import WALL_REACH
-from footwork.model.scenario import TOLERANCE, Door, Point, Room, Station, Vehicle, Wall, Window
+from footwork.model.scenario import TOLERANCE, Door, Point, Room, Station, Wall, Window
 
 # --- in-room: the whole footprint on the floor.  Sizes and outlines are the file's.
 
@@ -84,15 +84,9 @@ def no_overlap_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
 
 
 def no_overlap_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
-    """Told once, of the first.  Two vehicles may share a place when they are never in at once, and what is
-    low enough stands below what hangs."""
-    if share_floor(a.thing, b.thing):
-        return
-    if (
-        isinstance(a.thing, Vehicle)
-        and isinstance(b.thing, Vehicle)
-        and not ground.together(a.thing, b.thing)
-    ):
+    """Told once, of the first.  What is never there at once may share a place, and what is low enough stands
+    below what hangs."""
+    if share_floor(a.thing, b.thing) or ground.never_meet(a.thing, b.thing):
         return
     if a.body.meets(b.body):
         clashes = (

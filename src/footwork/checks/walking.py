@@ -13,7 +13,7 @@ from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
 from footwork.checks.wheelchair import ROUTE
 from footwork.floor.routes import LegWalk
 from footwork.floor.shapes import StandingPlace, door_place
-from footwork.floor.widest import gap_widths, widest_from
+from footwork.floor.widest import door_ends, gap_widths, widest_from
 from footwork.model.scenario import TOLERANCE, Door, Point, Walker
 
 # --- reachable: every place that a job uses, from every other it needs, in the state it needs.
@@ -130,19 +130,23 @@ def _ways_to(case: Case, doors: Sequence[Door], goal: str) -> Iterator[CheckResu
     scene = plan.scene(vehicles)
 
     def exits(width: float) -> list[Point]:
-        return [door_place(door, width).at for door in doors if door.width >= width - TOLERANCE]
+        return [end for door in doors for end in door_ends(scene, door, width)]
 
     gaps = gap_widths(scene, limit)
+    told: list[float] = []
     for placed, station in case.stations:
         if not station.stand:
             continue
         wide = min(
             widest_from(scene, strip.polygon, exits, limit, gaps) for strip in plan.strips(placed.name)
         )
+        # One pinch has one width, from whichever side it is come at.
+        wide = next((other for other in told if abs(other - wide) <= 2 * TOLERANCE), wide)
+        told.append(wide)
         ok = wide >= needed - WARN_BY
         figures = f"to {goal} is {say(wide)} wide"
         if wide < needed - TOLERANCE:
-            figures += f"; {say(needed)} is the least for a way out, {say(needed - wide)} more"
+            figures += f"; {say(needed)} is the least for a way out, {case.lacks(needed, wide)} more"
         message = f"the way from {placed.name} {figures}"
         held: tuple[Held, ...] = ()
         if not ok and not case.layout.silent:

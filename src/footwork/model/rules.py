@@ -43,6 +43,7 @@ RULE_IDS: tuple[str, ...] = (
     "lead-across",
     "vehicle-margin",
     "driver-door",
+    "parked",
 )
 
 SEVERE: frozenset[str] = frozenset(
@@ -69,6 +70,7 @@ SEVERE: frozenset[str] = frozenset(
         "heater-clear",
         "vehicle-margin",
         "driver-door",
+        "parked",
     }
 )
 """Checks that are `must` by themselves: nobody accepts their failing, unless the file makes them `should`."""

@@ -20,6 +20,7 @@ from footwork.arrange.core.arrays import Bools
 from footwork.checks.fittings import EXTINGUISHER_CLEAR, fronts
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.openings import kept_open, stands_before
+from footwork.checks.parking import PARKED, parked_against
 from footwork.checks.strips import STOCK_VEHICLE, passes
 from footwork.floor import shapes
 from footwork.floor.headroom import fits_below, overhead, share_floor
@@ -128,6 +129,7 @@ def _kept_free(ground: Ground, thing: Thing) -> Iterator[BuildingRule]:
     for rule, door, floor in kept_open(ground):
         if stands_before(thing, rule, door):
             yield BuildingRule(rule.id, "body", [floor])
+    yield BuildingRule(PARKED.id, "body", [body for _, body in parked_against(ground, thing)])
     if isinstance(thing, Station) and not overhead(thing):
         yield BuildingRule(EXTINGUISHER_CLEAR.id, "body", fronts(ground))
 
@@ -142,7 +144,7 @@ def forbidden_layers(ground: Ground, thing: Thing, other: Thing, strict: bool) -
     """Which layers of ``other`` the footprint of ``thing`` may not enter, (APPROACH + 1,)."""
     scenario = ground.scenario
     found = np.zeros(APPROACH + 1, np.bool_)
-    apart = isinstance(thing, Vehicle) and isinstance(other, Vehicle) and not ground.together(thing, other)
+    apart = ground.never_meet(thing, other)
     shared = share_floor(thing, other)
     found[BODY] = is_must(scenario, "no-overlap", strict) and not (apart or shared)
     if isinstance(other, Vehicle):

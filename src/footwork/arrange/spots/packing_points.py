@@ -21,7 +21,8 @@ from footwork.arrange.spots.layers import Thing
 from footwork.floor import shapes
 from footwork.floor.headroom import fits_below
 from footwork.floor.shapes import FloatArray
-from footwork.model.scenario import Placement, Vehicle
+from footwork.floor.variants import comes_and_goes
+from footwork.model.scenario import Placement
 
 MARGIN = 0.005
 """Metres that a point must lie inside a footprint: two that both cover it overlap by twice as much."""
@@ -49,15 +50,15 @@ def floor_cover(lists: Sequence[SpotList]) -> Packing:
 
 
 def may_share(things: Sequence[Thing]) -> frozenset[str]:
-    """Things so that of all others no two ever cover the same floor: vehicles, of several, as two may never
-    be in at once; and what hangs where something may stand below it."""
-    vehicles = frozenset(thing.name for thing in things if isinstance(thing, Vehicle))
+    """Things so that of all others no two ever cover the same floor: of several that come and go all, as two
+    may never be there at once; and what hangs where something may stand below it."""
+    going = frozenset(thing.name for thing in things if comes_and_goes(thing))
     hang = frozenset(
         thing.name
         for thing in things
         if any(other is not thing and fits_below(other, thing) for other in things)
     )
-    return hang | (vehicles if len(vehicles) > 1 else frozenset())
+    return hang | (going if len(going) > 1 else frozenset())
 
 
 def inward_normals(ring: FloatArray) -> FloatArray:

@@ -1,0 +1,69 @@
+"""What is parked: a thing on castors takes floor where it waits, apart from where it is used."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from footwork.checks.case import Case
+from footwork.checks.ground import Body, Fault, Ground, Placed, Thing, overlap_fault
+from footwork.checks.openings import kept_open
+from footwork.checks.result import CheckResult
+from footwork.checks.rule import COMMON_PRACTICE, Rule
+from footwork.floor.headroom import share_floor
+from footwork.model.scenario import Station
+
+PARKED = Rule(
+    "parked",
+    "where a thing is parked it stands in the room, clear of everything else and of doors",
+    "must",
+    COMMON_PRACTICE,
+)
+
+
+def parked(ground: Ground) -> tuple[tuple[Station, Body], ...]:
+    """Stations that are parked, each with its footprint there; kept with the ground."""
+    if "parked" not in ground.kept:
+        ground.kept["parked"] = tuple(
+            (station, Body(f"{station.name}, parked", Placed(station, station.parked).body.pieces))
+            for station in ground.scenario.stations
+            if station.parked is not None
+        )
+    known: tuple[tuple[Station, Body], ...] = ground.kept["parked"]
+    return known
+
+
+def parked_against(ground: Ground, thing: Thing) -> Iterator[tuple[Station, Body]]:
+    """What is parked that a thing may not stand on: all but itself, and what has its place below it."""
+    for station, body in parked(ground):
+        if station.name != thing.name and not share_floor(station, thing):
+            yield station, body
+
+
+def parked_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    for station, body in parked_against(ground, placed.thing):
+        if placed.body.meets(body):
+            yield overlap_fault(station.name, placed, body)
+
+
+def parked_building(ground: Ground) -> Iterator[Fault]:
+    """Parked where the building has no room for it, or on each other: no layout mends that."""
+    things = parked(ground)
+    for number, (station, body) in enumerate(things):
+        others = [other for _, other in things[:number]]
+        doors = [floor for _, _, floor in kept_open(ground)]
+        for other in (ground.around_all, *ground.segments, *ground.fixtures, *ground.swings, *doors, *others):
+            if body.meets(other):
+                yield Fault(station.name, other.name, 0.0, body.depth(other))
+
+
+def parked_clear(case: Case) -> Iterator[CheckResult]:
+    faults = {name: list(found) for name, found in case.gather(parked_alone).items()}
+    for fault in parked_building(case.ground):
+        faults.setdefault(fault.subject, []).append(fault)
+
+    def bad(fault: Fault) -> str:
+        what = f"{fault.other} is {case.say(fault.actual)} in the place where {fault.subject} is parked"
+        return f"{what}: {case.mend(fault)}" if fault.clashes else f"{what}: park {fault.subject} elsewhere"
+
+    names = [station.name for station, _ in parked(case.ground)]
+    yield from case.results(names, faults, bad, lambda s: f"there is room to park {s}")
