@@ -10,7 +10,8 @@ import shapely
 from shapely.geometry import Point, Polygon
 
 from footwork.floor.scene import Obstacle, Scene
-from footwork.floor.widest import free_on_edge, what_holds, widest, widest_from
+from footwork.floor.widest import door_ends, free_on_edge, gap_widths, what_holds, widest, widest_from
+from footwork.model.scenario import Door
 
 ROOM = [(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)]
 
@@ -133,3 +134,39 @@ def test_from_a_strip_as_the_free_floor_shows_it(seed: int) -> None:
     strip = [(x, y), (x + 1.4, y), (x + 1.4, y + 0.75), (x, y + 0.75)]
     found = widest_from(scene, strip, lambda width: [end], 1.0)
     assert found == pytest.approx(by_free_floor(scene, Polygon(strip), end, 1.0), abs=5e-4)
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_a_width_next_to_that_of_a_gap_is_that_of_the_gap(seed: int) -> None:
+    """As a tape shows it: nothing of the tolerance is in it, from whichever strip the way begins."""
+    scene = random_room(200 + seed)
+    gaps = gap_widths(scene, 1.0)
+    rng = np.random.default_rng(seed)
+    for x, y in rng.uniform([0.2, 0.2], [3.0, 3.0], (5, 2)):
+        strip = [(x, y), (x + 1.4, y), (x + 1.4, y + 0.75), (x, y + 0.75)]
+        found = widest_from(scene, strip, lambda width: [(5.6, 2.0)], 1.0, gaps)
+        near = np.abs(gaps - found) <= 2.5e-4
+        assert not near.any() or (gaps == found).any()
+
+
+DOOR = Door("side", "south", (1.0, 0.0), (1.9, 0.0), (0.0, 1.0))
+
+
+def test_a_door_is_left_by_as_much_of_it_as_is_free() -> None:
+    """A box reaches 0.2 m into a door of 0.9 m: 0.7 m between it and the jamb, wherever one begins."""
+    scene = walled(box("box", 0.3, 0.0, 1.2, 1.0))
+    for x in (2.5, 3.5, 4.5):
+        strip = [(x, 2.0), (x + 1.0, 2.0), (x + 1.0, 2.75), (x, 2.75)]
+        found = widest_from(scene, strip, lambda width: door_ends(scene, DOOR, width), 0.9)
+        assert found == pytest.approx(0.7, abs=1.2e-4)
+    (end,) = door_ends(scene, DOOR, 0.6)
+    assert end == pytest.approx((1.55, 0.3), abs=1e-3)  # x from 1.2 + 0.3 to 1.9 - 0.3
+    assert door_ends(walled(), DOOR, 0.9) == [pytest.approx((1.45, 0.45))]
+    assert door_ends(walled(), DOOR, 0.95) == []
+
+
+def test_an_end_in_the_region_has_the_width_that_is_there() -> None:
+    """The door's place lies in the strip, off its middle: nothing but the door is narrow."""
+    scene = walled(box("post", 2.0, 0.2, 2.2, 0.4))
+    strip = [(0.9, 0.0), (3.4, 0.0), (3.4, 0.75), (0.9, 0.75)]
+    assert widest_from(scene, strip, lambda width: door_ends(scene, DOOR, width), 0.9) == 0.9

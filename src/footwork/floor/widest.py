@@ -3,6 +3,7 @@
 The widest disc that can go from one point to another passes, at its tightest, between two things that are
 nearest to each other there, or is as wide as its ends allow.  So the widths at which a way can open or close
 between given ends are the distances between pairs of pieces, and the answer is found by bisection over them.
+It is what a tape shows there: that a gap lets a walker through who is wider by the tolerance is not in it.
 Metres, in the room's frame.
 """
 
@@ -19,10 +20,13 @@ from footwork.floor.contact import END, FIRST, RADIUS, Arrays, Floats, X, Y, poi
 from footwork.floor.gaps import Narrow, narrowest
 from footwork.floor.overlap import distance
 from footwork.floor.scene import Scene
-from footwork.model.scenario import TOLERANCE, Point
+from footwork.model.scenario import TOLERANCE, Door, Point
 
 FINE = 1e-5
 """Metres: how closely the widest disc is found where it does not pass between two things."""
+
+ROUNDING = 1e-8
+"""Metres: a gap counts as so much wider than reckoned, for what is lost in reckoning."""
 
 THIRDS, HALVES = 60, 50
 """Steps in which the nearest point of a segment and the ends of a stretch are found: to the last digit."""
@@ -84,58 +88,97 @@ def widest_from(
     """Greatest width, up to ``limit``, of a disc that can start anywhere with its centre in ``region``.
 
     ``region`` is a convex ring (n, 2); ``ends(width)`` gives the places one of which it must reach.  A
-    way out of the region crosses its edge, so ways are looked for from the free stretches of the edge,
-    and from the middle of the region for an end inside it.  0 when no disc gets out.  ``gaps`` are the
+    way out of the region crosses its edge, so ways are looked for from the free stretches of the edge; an
+    end inside it is reached where the disc has room there.  0 when no disc gets out.  ``gaps`` are the
     scene's ``gap_widths`` up to ``limit``, where a caller asks for many regions of one scene.
     """
     ring = np.asarray(region, dtype=np.float64).reshape(-1, 2)
 
     def can(width: float) -> bool:
-        starts = [*free_on_edge(scene, ring, width / 2), tuple(ring.mean(axis=0))]
-        return any(math.isfinite(scene.length(s, e, width / 2)) for e in ends(width) for s in starts)
+        starts = free_on_edge(scene, ring, width / 2)
+        return any(
+            math.isfinite(scene.length(s, e, width / 2))
+            for e in ends(width)
+            for s in ([e] if _inside(ring, e) else starts)
+        )
 
     return greatest_width(can, gap_widths(scene, limit) if gaps is None else gaps, limit)
 
 
 def greatest_width(can: Callable[[float], bool], gaps: NDArray[np.float64], limit: float) -> float:
-    """Greatest width that ``can`` pass: one of ``gaps`` where such a gap decides, else to ``FINE``.
+    """Greatest width that there is: one of ``gaps`` where such a gap decides, else to the tolerance.
 
-    ``can`` is true up to the answer and false above.
+    ``can`` says whether a disc passes.  One passes that is wider by the tolerance than what is there, and by
+    twice as much where it keeps to the middle.  ``limit`` is the answer where a disc of it passes.
     """
     if can(limit):
         return limit
+
+    def there(width: float) -> bool:
+        return can(width + TOLERANCE - ROUNDING)
+
     steps: list[float] = [0.0, *gaps.tolist(), limit]
     first, last = 0, len(steps) - 1
     while last - first > 1:
         middle = (first + last) // 2
-        if can(steps[middle]):
+        if there(steps[middle]):
             first = middle
         else:
             last = middle
     low, high = steps[first], steps[last]
-    # A gap lets a disc through that is wider by the tolerance; its own width is the answer.
-    if low > 0.0 and not can(low + 2 * TOLERANCE):
+    if high - low <= 2 * TOLERANCE or not there(low + 2 * TOLERANCE):
         return low
     while high - low > FINE:
-        middle_width = (low + high) / 2
-        if can(middle_width):
-            low = middle_width
+        width = (low + high) / 2
+        if there(width):
+            low = width
         else:
-            high = middle_width
+            high = width
     return low
+
+
+def door_ends(scene: Scene, door: Door, width: float) -> list[Point]:
+    """Where a disc that leaves by a door may stand in its opening, half its width from the door.
+
+    One point on each stretch that is free between the jambs; none where the opening is too narrow.
+    """
+    if door.width < width - 2 * TOLERANCE:
+        return []
+    (x, y), (nx, ny) = door.middle, door.inward
+    play = max(0.0, door.width - width) / 2
+    along = np.array((ny, -nx)) * play
+    middle = np.array((x + nx * width / 2, y + ny * width / 2))
+    if play == 0.0:
+        return [(float(middle[0]), float(middle[1]))]
+    return _free_on_segment(scene, middle - along, middle + along, width / 2)
+
+
+def _inside(ring: NDArray[np.float64], point: Point) -> bool:
+    """Whether a point lies in a convex ring, either way round, or on its edge."""
+    ahead = np.roll(ring, -1, axis=0) - ring
+    beside = np.array(point) - ring
+    turns = ahead[:, 0] * beside[:, 1] - ahead[:, 1] * beside[:, 0]
+    return bool((turns >= 0.0).all() or (turns <= 0.0).all())
 
 
 def free_on_edge(scene: Scene, ring: NDArray[np.float64], radius: float) -> list[Point]:
     """A point of each stretch of the ring's edge on which the centre of a disc can be."""
+    edges = zip(ring, np.roll(ring, -1, axis=0), strict=True)
+    return [point for a, b in edges for point in _free_on_segment(scene, a, b, radius)]
+
+
+def _free_on_segment(
+    scene: Scene, a: NDArray[np.float64], b: NDArray[np.float64], radius: float
+) -> list[Point]:
+    """A point of each stretch of the segment a b on which the centre of a disc can be."""
     found: list[Point] = []
-    for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-        blocked = _blocked(scene.arrays, a, b, radius - scene.tolerance)
-        at = 0.0
-        for low, high in [*sorted(map(tuple, blocked[blocked[:, FROM] <= blocked[:, TO]])), (1.0, 1.0)]:
-            if low > at or (low == at and at in (0.0, 1.0) and low == high):
-                t = (at + low) / 2
-                found.append((float(a[0] + t * (b[0] - a[0])), float(a[1] + t * (b[1] - a[1]))))
-            at = max(at, high)
+    blocked = _blocked(scene.arrays, a, b, radius - scene.tolerance)
+    at = 0.0
+    for low, high in [*sorted(map(tuple, blocked[blocked[:, FROM] <= blocked[:, TO]])), (1.0, 1.0)]:
+        if low > at or (low == at and at in (0.0, 1.0) and low == high):
+            t = (at + low) / 2
+            found.append((float(a[0] + t * (b[0] - a[0])), float(a[1] + t * (b[1] - a[1]))))
+        at = max(at, high)
     return found
 
 
