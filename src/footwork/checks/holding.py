@@ -22,6 +22,7 @@ from footwork.floor.barriers import MOST, Barriers
 from footwork.floor.overlap import distance
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import Pieces, StandingPlace, footprint, standing_places, stepped_out
+from footwork.floor.variants import PARKED
 from footwork.floor.widest import crowding, gap_widths, greatest_width, what_holds
 from footwork.model.scenario import TOLERANCE, Point
 
@@ -56,6 +57,8 @@ class _Pinch:
 
 def where(place: StandingPlace) -> str:
     """A standing place in words."""
+    if place.owner.endswith(PARKED):
+        return f"where {place.owner.removesuffix(PARKED)} is parked"
     if place.side is not None:
         return f"the {place.side} of {place.owner}"
     return f"the {place.owner}" if "door" in place.owner.lower() else f"the door {place.owner}"

@@ -16,6 +16,9 @@ from itertools import pairwise
 from footwork.floor.shapes import StandingPlace, door_place, standing_places
 from footwork.model.scenario import Job, Scenario, Station, Vehicle, Visit
 
+PARKED = ", parked"
+"""What the name of a stop ends with where a thing is parked."""
+
 
 @dataclass(frozen=True, slots=True)
 class Variant:
@@ -76,14 +79,13 @@ def _rolled(route: tuple[Visit, ...], out: frozenset[str]) -> Iterator[Visit]:
 
 
 def parked_visit(name: str) -> Visit:
-    """The stop where a thing is parked."""
-    return Visit(f"parked:{name}", "parked", (f"parked:{name}",))
+    """The stop where a thing is parked.  No thing of the file has a comma in its name."""
+    return Visit(f"{name}{PARKED}", "parked", (f"{name}{PARKED}",))
 
 
 def parked_thing(scenario: Scenario, name: str) -> Station | None:
     """The station whose parking a stop is; None for any other name."""
-    word, _, thing = name.partition(":")
-    return scenario.station(thing) if word == "parked" and thing else None
+    return scenario.station(name.removesuffix(PARKED)) if name.endswith(PARKED) else None
 
 
 def fixed_place(scenario: Scenario, name: str) -> StandingPlace:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from footwork.floor.shapes import outward
+from footwork.floor.variants import PARKED
 from footwork.model.scenario import Placement, Point, Scenario, Side
 from footwork.model.units import format_facing, format_length
 
@@ -39,6 +40,8 @@ def units_of(scenario: Scenario | None) -> str:
 def side_words(name: str, side: str | None) -> str:
     """``the front of saw``, ``the left side of van`` or, without a side, ``the roller door``."""
     if side is None:
+        if name.endswith(PARKED):
+            return f"the place where {name.removesuffix(PARKED)} is parked"
         return f"the {name}" if "door" in name.lower() else f"the {name} door"
     return f"the {side} side of {name}" if side in ("left", "right") else f"the {side} of {name}"
 
