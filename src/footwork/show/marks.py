@@ -141,16 +141,21 @@ def mark_symbol(board: Board, at: At, words: str, must: bool) -> None:
 
 
 def failed_section(marks: Sequence[Mark]) -> Section | None:
-    """The notes on failed checks: by subject, what is wrong in words."""
+    """The notes on failed checks: by subject, what is wrong in words; what one pinch holds is told once."""
     if not marks:
         return None
     notes: list[Note] = []
+    told: dict[object, Mark] = {}
     for mark in marks:
         if mark.at is None:
             notes.append(Note(mark.subject, bold=True, indent=True, gap=1.8))
         else:
             notes.append(Note(mark.subject, bold=True, symbol=_symbol(mark), gap=2.2))
-        notes += [Note(f"{c.severity}, {c.id}: {c.message}", indent=True) for c in mark.checks]
+        for check in mark.checks:
+            pinch = (check.id, check.severity, tuple(held.by for held in check.held))
+            first = told.setdefault(pinch, mark) if check.held else mark
+            said = check.message if first is mark else f"as for {first.subject}"
+            notes.append(Note(f"{check.severity}, {check.id}: {said}", indent=True))
     return Section("Failed checks", tuple(notes), ": footwork score")
 
 
