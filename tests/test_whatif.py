@@ -106,7 +106,20 @@ def check(id: str, subject: str, ok: bool) -> CheckResult:
 
 def made_up(*checks: CheckResult, metres: float = 1.0) -> Score:
     job = JobScore("hang", 1.0, metres, 0.0, (), ())
-    return Score("Box", "today", {}, metres, 0.0, (job,), (), {}, checks, 1.2, 0.75)
+    return Score(
+        scenario="Box",
+        layout="today",
+        placements={},
+        cost=metres,
+        prefer_metres=0.0,
+        check_metres=0.0,
+        jobs=(job,),
+        standing=(),
+        from_to={},
+        checks=checks,
+        speed=1.2,
+        step=0.75,
+    )
 
 
 def test_turned_names_checks_that_turned_and_no_others() -> None:

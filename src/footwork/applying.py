@@ -8,16 +8,21 @@ from __future__ import annotations
 
 import json
 import math
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import singledispatch
+from typing import Literal
 
 from footwork import moves
 from footwork.model.errors import ScenarioError, UsageError
+from footwork.model.names import name_fault
 from footwork.model.outlines import bounds, fits
 from footwork.model.scenario import Job, Layout, Placement, Point, Room, Scenario, Station, Vehicle, Wall
-from footwork.model.units import LONGEST
+from footwork.model.spelling import held, held_length
+from footwork.model.units import LONGEST, share_of_year
 from footwork.moves import unknown
-from footwork.resizing import resize_room, shifted, shifted_layout
+from footwork.resizing import KEPT_PLACES, resized
 
 AT_WALL = 0.10
 """Metres.  A back no farther than this from a wall stands against it (as for ``placing = "wall"``)."""
@@ -43,15 +48,15 @@ def _(move: moves.MoveTo, scenario: Scenario, layout: Layout) -> Outcome:
     thing = _movable(scenario, move.name)
     old = layout.placements[thing.name]
     facing = old.facing if move.facing is None else move.facing
-    return Outcome(scenario, layout.moved({thing.name: Placement(*move.at, facing)}))
+    return Outcome(scenario, _moved(scenario, layout, {thing.name: Placement(*move.at, facing)}))
 
 
 @apply_move.register
 def _(move: moves.MoveBy, scenario: Scenario, layout: Layout) -> Outcome:
     thing = _movable(scenario, move.name)
     old = layout.placements[thing.name]
-    new = Placement(_tidy(old.x + move.by[0]), _tidy(old.y + move.by[1]), old.facing)
-    return Outcome(scenario, layout.moved({thing.name: new}))
+    new = Placement(old.x + move.by[0], old.y + move.by[1], old.facing)
+    return Outcome(scenario, _moved(scenario, layout, {thing.name: new}))
 
 
 @apply_move.register
@@ -59,7 +64,7 @@ def _(move: moves.Turn, scenario: Scenario, layout: Layout) -> Outcome:
     thing = _movable(scenario, move.name)
     old = layout.placements[thing.name]
     facing = (old.facing + move.degrees) % 360.0 if move.facing is None else move.facing
-    return Outcome(scenario, layout.moved({thing.name: replace(old, facing=facing)}))
+    return Outcome(scenario, _moved(scenario, layout, {thing.name: replace(old, facing=facing)}))
 
 
 @apply_move.register
@@ -71,7 +76,7 @@ def _(move: moves.Swap, scenario: Scenario, layout: Layout) -> Outcome:
         first.name: _in_place_of(second, layout.placements[second.name], first, scenario.room),
         second.name: _in_place_of(first, layout.placements[first.name], second, scenario.room),
     }
-    return Outcome(scenario, layout.moved(changes))
+    return Outcome(scenario, _moved(scenario, layout, changes))
 
 
 @apply_move.register
@@ -93,9 +98,11 @@ def _(move: moves.Add, scenario: Scenario, layout: Layout) -> Outcome:
     taken = {thing.name for thing in scenario.things} | {station.group for station in scenario.stations}
     if move.name in taken:
         raise UsageError(f"there is a {move.name!r} already; give the new station another name")
+    if not move.name.isprintable():
+        raise UsageError(f"add {move.name!r}: {name_fault(move.name)}")
     station = _new_station(move, scenario)
     facing = move.facing if move.facing is not None else _away_from_wall(move.at, scenario.room)
-    added = {station.name: Placement(*move.at, facing)}
+    added = {station.name: _held(Placement(*move.at, facing), scenario.units)}
     layouts = tuple(each.moved(added) for each in scenario.layouts)
     notes = [f"no job visits {station.name} yet: it takes floor and adds no walking of its own"]
     if any(each.name != layout.name for each in layouts):
@@ -106,16 +113,8 @@ def _(move: moves.Add, scenario: Scenario, layout: Layout) -> Outcome:
 
 @apply_move.register
 def _(move: moves.Resize, scenario: Scenario, layout: Layout) -> Outcome:
-    room = resize_room(scenario, move.size)
-    old = scenario.room.size or move.size
-    layouts = tuple(shifted_layout(each, old, move.size) for each in scenario.layouts)
-    vehicles = tuple(
-        replace(v, spots=tuple(shifted(spot, old, move.size) for spot in v.spots)) for v in scenario.vehicles
-    )
-    spots = tuple(replace(spot, placement=shifted(spot.placement, old, move.size)) for spot in scenario.spots)
-    changed = scenario.with_(room=room, layouts=layouts, vehicles=vehicles, spots=spots)
-    note = "stations in the room keep their places; what stood against an east or north wall may need a move"
-    return Outcome(changed, shifted_layout(layout, old, move.size), (note,))
+    wide, deep = (held_length(side, scenario.units) for side in move.size)
+    return Outcome(*resized(scenario, layout, (wide, deep)), (KEPT_PLACES,))
 
 
 @apply_move.register
@@ -123,11 +122,14 @@ def _(move: moves.Times, scenario: Scenario, layout: Layout) -> Outcome:
     job = next((job for job in scenario.jobs if job.name == move.job), None)
     if job is None:
         raise unknown("job", move.job, (job.name for job in scenario.jobs))
-    new = replace(job, times=move.times, times_per_year=move.per_year)
+    per_year = move.per_year * share_of_year(job.weeks)
+    new = replace(job, times=move.times, times_per_year=per_year)
     notes: tuple[str, ...] = ()
-    if job.times_range and not job.times_range[0] <= move.per_year <= job.times_range[1]:
+    if job.weeks is not None:
+        notes = (f"{job.name} is done in {job.weeks:g} weeks of the year: {per_year:,.4g} times",)
+    if job.times_range and not job.times_range[0] <= per_year <= job.times_range[1]:
         new = replace(new, times_range=None)
-        notes = (f"{job.name} is now done outside its times_range, which is dropped",)
+        notes += (f"{job.name} is now done outside its times_range, which is dropped",)
     jobs = tuple(new if each is job else each for each in scenario.jobs)
     return Outcome(scenario.with_(jobs=jobs), layout, notes)
 
@@ -147,9 +149,17 @@ def _(move: moves.Inside, scenario: Scenario, layout: Layout) -> Outcome:
     return Outcome(scenario.with_(vehicles=vehicles), layout, (note,) if note else ())
 
 
-def _tidy(value: float) -> float:
-    """Rid a sum of its last binary digits, far below the tolerance: 0.1 + 0.2 is to be shown as 0.3."""
-    return round(value, 9)
+def _moved(scenario: Scenario, layout: Layout, changes: Mapping[str, Placement]) -> Layout:
+    """The layout with things elsewhere, where a file can say that they are: a what-if's figures are then
+    those of what is saved."""
+    return layout.moved({name: _held(place, scenario.units) for name, place in changes.items()})
+
+
+def _held(place: Placement, units: str) -> Placement:
+    try:
+        return held(place, units)
+    except ValueError as fault:
+        raise UsageError(str(fault)) from None
 
 
 def _no_thing(scenario: Scenario, name: str) -> UsageError:
@@ -183,7 +193,7 @@ def _in_place_of(old: Station | Vehicle, there: Placement, new: Station | Vehicl
     if isinstance(old, Vehicle) or not any(_wall_gap(wall, back) <= AT_WALL for wall in room.walls):
         return there
     half = new.size[1] / 2
-    return Placement(_tidy(back[0] + half * front[0]), _tidy(back[1] + half * front[1]), there.facing)
+    return Placement(back[0] + half * front[0], back[1] + half * front[1], there.facing)
 
 
 def _wall_gap(wall: Wall, point: Point) -> float:
@@ -238,7 +248,7 @@ def _quoted(text: str) -> str:
 
 def _without(scenario: Scenario, gone: tuple[str, ...]) -> Scenario:
     """The scenario with those stations or vehicles taken out of everything that names them."""
-    stations = tuple(s for s in scenario.stations if s.name not in gone)
+    stations = _shared_out([s for s in scenario.stations if s.name not in gone])
     vehicles = tuple(v for v in scenario.vehicles if v.name not in gone)
     left = {s.name for s in stations} | {s.group for s in stations} | {v.name for v in vehicles}
     before = {t.name for t in scenario.things} | {s.group for s in scenario.stations}
@@ -252,6 +262,19 @@ def _without(scenario: Scenario, gone: tuple[str, ...]) -> Scenario:
         prefer=tuple(p for p in scenario.prefer if not words & {p.station, p.near, p.apart_from}),
         layouts=tuple(_layout_without(layout, gone) for layout in scenario.layouts),
     )
+
+
+def _shared_out(stations: list[Station]) -> tuple[Station, ...]:
+    """Members of a group are used as before, as far as there are enough of them."""
+    count = Counter(station.group for station in stations)
+
+    def use(station: Station) -> Literal["nearest", "evenly"] | int:
+        left = count[station.group]
+        if left == 1 or station.use == "evenly":
+            return "nearest" if left == 1 else "evenly"
+        return station.use if station.use == "nearest" else min(station.use, left)
+
+    return tuple(replace(station, use=use(station)) for station in stations)
 
 
 def _job_without(job: Job, words: frozenset[str]) -> Job:

@@ -119,7 +119,7 @@ def parse(text: str, units: str = "m") -> Move:
 
     Raises UsageError, one line that names the nearest form, when the text is not a move.
     """
-    line = " ".join(text.split())
+    line = tidy(text)
     if not line:
         raise UsageError(f"an empty move; for example: {FORMS[0].example}")
     verb, _, rest = line.partition(" ")
@@ -136,6 +136,14 @@ def parse(text: str, units: str = "m") -> Move:
     words = set(rest.lower().split())
     nearest = max(forms, key=lambda form: len(words & set(form.text.lower().split())))
     raise UsageError(f"cannot read {line!r}; the form is: {nearest.text}, for example: {nearest.example}")
+
+
+_WORDS = re.compile(r"""(?<!\S)(?:"[^"]*"|'[^']*')(?!\S)|\S+""")
+
+
+def tidy(text: str) -> str:
+    """The line with one blank between its words; words in quotes keep theirs, as names may hold several."""
+    return " ".join(re.sub(r"\s", " ", word) for word in _WORDS.findall(text))
 
 
 def unknown(kind: str, word: str, names: Iterable[str], many: str = "") -> UsageError:
@@ -201,7 +209,8 @@ def _point(text: str, units: str) -> Point:
 
 
 def _name(found: re.Match[str], key: str = "name") -> str:
-    return str(found[key]).strip("\"'")
+    text = str(found[key])
+    return text[1:-1] if text[0] in "\"'" else text
 
 
 def _way(found: re.Match[str]) -> float | None:
@@ -237,7 +246,7 @@ def _add(found: re.Match[str], units: str) -> Move:
 
 
 def _times(found: re.Match[str], units: str) -> Move:
-    times = found["times"].strip("\"' ")
+    times = " ".join(found["times"].strip("\"'").split())
     return Times(_name(found), times, parse_times(times))
 
 

@@ -26,6 +26,34 @@ from footwork.model.units import format_length
 Size = tuple[float, float]
 
 
+KEPT_PLACES = (
+    "stations in the room keep their places; what stood against an east or north wall may need a move"
+)
+
+
+def resized(scenario: Scenario, layout: Layout, size: Size) -> tuple[Scenario, Layout]:
+    """The scenario and a layout with the room at ``size``; what has a place beyond a wall goes with it.
+
+    Raises UsageError as :func:`resize_room` does.
+    """
+    room = resize_room(scenario, size)
+    old = scenario.room.size or size
+
+    def there(place: Placement | None) -> Placement | None:
+        return None if place is None else shifted(place, old, size)
+
+    changed = scenario.with_(
+        room=room,
+        stations=tuple(replace(s, fixed=there(s.fixed), parked=there(s.parked)) for s in scenario.stations),
+        layouts=tuple(shifted_layout(each, old, size) for each in scenario.layouts),
+        vehicles=tuple(
+            replace(v, spots=tuple(shifted(spot, old, size) for spot in v.spots)) for v in scenario.vehicles
+        ),
+        spots=tuple(replace(spot, placement=shifted(spot.placement, old, size)) for spot in scenario.spots),
+    )
+    return changed, shifted_layout(layout, old, size)
+
+
 def resize_room(scenario: Scenario, size: Size) -> Room:
     """The room at ``size`` (east to west, south to north, metres).
 

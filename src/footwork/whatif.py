@@ -13,7 +13,7 @@ from footwork.checks.result import CheckResult
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
 from footwork.model.showing import Shown
-from footwork.moves import parse
+from footwork.moves import parse, tidy
 from footwork.scoring import JobScore, Score, find_layout, score
 
 
@@ -42,7 +42,7 @@ class State:
     def after(self, text: str) -> State:
         """The state that one move leads to."""
         outcome = apply_move(parse(text, self.scenario.units), self.scenario, self.layout)
-        return State(outcome.scenario, outcome.layout, " ".join(text.split()), outcome.notes)
+        return State(outcome.scenario, outcome.layout, tidy(text), outcome.notes)
 
     @cached_property
     def score(self) -> Score:
@@ -186,6 +186,23 @@ class Session(Shown):
         before = self.state
         self._past.append(self._future.pop())
         return Change(f"redo: {self.state.text}", before.score, self.state.score, self.state.notes)
+
+
+MOST_LAYOUTS = 12
+"""Layouts of which it is said what a change that they share does to them."""
+
+
+def shared(before: Scenario, after: Scenario, name: str) -> tuple[tuple[Change, ...], int]:
+    """What becomes of the layouts of a file when it says ``after`` instead of ``before``, but for ``name``.
+
+    Also how many layouts that leaves out, where there are very many.
+    """
+    now = {layout.name: layout for layout in after.layouts}
+    others = [layout for layout in before.layouts if layout.name != name]
+    changes = (
+        Change(old.name, score(before, old), score(after, now[old.name])) for old in others[:MOST_LAYOUTS]
+    )
+    return tuple(changes), max(0, len(others) - MOST_LAYOUTS)
 
 
 def difference(before: float, after: float) -> float:

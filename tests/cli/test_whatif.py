@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
 import time
 from pathlib import Path
@@ -77,26 +78,6 @@ def test_save_writes_one_layout_and_keeps_the_rest(tmp_path: Path) -> None:
     assert (done.status, load(path).layouts[2].placements["drill"].at) == (0, (4.0, 5.7))
 
 
-def test_save_writes_what_the_moves_changed_beside_the_layout(tmp_path: Path) -> None:
-    path = write_box(tmp_path)
-    moves = ["add press 0.6x0.5 wall at 3,0.25", "room 9x6", "times hang 2 per week", "bring van in"]
-    assert footwork("whatif", path, *moves, "--save", "tried").err.startswith("saved as layout 'tried'")
-    again = load(path)
-    assert again.station("press").size == (0.6, 0.5)
-    assert again.room.size == (9.0, 6.0)
-    assert again.jobs[0].times_per_year == 104.0
-    assert again.vehicle("van").inside == 1.0
-    assert "# what stands here" in path.read_text(encoding="utf-8")
-
-
-def test_save_after_a_removal_is_a_file_that_reads(tmp_path: Path) -> None:
-    path = write_box(tmp_path)
-    done = footwork("whatif", path, "remove bench", "--save", "without")
-    assert done.err == f"saved as layout 'without' in {path}\n"
-    again = load(path)
-    assert [station.name for station in again.stations] == ["drill", "rack", "sink"]
-
-
 def test_lines_from_a_pipe(tmp_path: Path) -> None:
     path = write_box(tmp_path)
     typed = "# first\nmove drill by -1,0\n\nmvoe drill by 1,0\nundo\nredo\nredo\nunod\n"
@@ -111,7 +92,7 @@ def test_lines_from_a_pipe(tmp_path: Path) -> None:
         "footwork: nothing to redo",
         "footwork: cannot read 'unod'; did you mean 'undo'?",
         f"saved as layout 'tried' in {path}",
-        "footwork: there is a layout 'tried' already; `save tried --replace` writes over it",
+        f"footwork: {path}: it has a layout 'tried' already; --replace writes over it",
     ]
     assert load(path).layouts[2].placements["drill"].at == (4.0, 5.7)
 
@@ -139,6 +120,38 @@ def test_draw_at_the_prompt(tmp_path: Path) -> None:
     assert out.exists()
     assert done.out == f"wrote {out}\n"
     assert len(done.err.splitlines()) == 2
+
+
+def title(path: Path) -> str:
+    """What a drawn plan says it is of."""
+    found = re.search("<dc:title>Box: (.*)</dc:title>", path.read_text(encoding="utf-8"))
+    assert found
+    return found[1]
+
+
+def test_a_picture_drawn_at_the_prompt_says_whether_it_is_saved(tmp_path: Path) -> None:
+    """It is while nothing has moved, or when that is undone, and under the name that it was saved by."""
+    moves = [
+        "draw a.svg", "move drill by -1,0", "draw b.svg", "save tried", "draw c.svg", "undo", "draw d.svg",
+        "move drill by -1,0", "draw e.svg", "times hang 3 per week", "draw f.svg", "save much all",
+        "undo", "draw g.svg",
+    ]  # fmt: skip
+    lines = [line.replace("draw ", f"draw {tmp_path}/") for line in moves]
+    done = footwork("whatif", write_box(tmp_path), typed="\n".join(lines))
+    assert done.status == 0
+    unsaved = "Not saved: what moves made of layout today"
+    expected = ["Layout today", unsaved, "Layout tried", "Layout today", "Layout tried", unsaved, unsaved]
+    assert [title(tmp_path / f"{letter}.svg") for letter in "abcdefg"] == expected
+
+
+def test_the_small_plan_says_when_it_is_not_saved(tmp_path: Path) -> None:
+    path, said = write_box(tmp_path), "\nNot saved: what moves made of layout today\n"
+    assert said in footwork("whatif", path, "move drill by -1,0", "--plan").out
+    assert said not in footwork("whatif", path, "move drill by -1,0", "--plan", "--save", "tried").out
+    assert said not in footwork("whatif", path, typed="plan\n").out
+    assert (
+        footwork("whatif", path, typed="move drill by -0.5,0\nplan\nsave half\nplan\n").out.count(said) == 1
+    )
 
 
 def test_json_from_a_pipe(tmp_path: Path) -> None:
@@ -171,6 +184,8 @@ def test_json_from_a_pipe(tmp_path: Path) -> None:
         ("add press 1x1 w", "w", ["wall"]),
         ("add press 1x1 at 1,1 f", "f", ["facing"]),
         ("save ", "", ["today", "closer"]),
+        ("save tried ", "", ["--replace", "all", "to"]),
+        ("save tried a", "a", ["all"]),
         ("frob ", "", []),
     ],
 )

@@ -290,21 +290,140 @@ def test_the_last_of_three_closes_up(tmp_path: Path) -> None:
     assert again.layouts[0].placements["rack-2"].at == (3, 1)
 
 
-def test_edits_made_meanwhile_are_kept(tmp_path: Path) -> None:
-    path = base(tmp_path)
-    scenario, layout = footwork.apply(footwork.load(path), None, "move bench to 2,4", "take van out")
-    edited = variant(
-        ('times = "1 per week"', 'times = "3 per week"   # more since May'),
-        ("[walker]", "[walker]\nspeed = 1"),
+def edited_meanwhile(folder: Path, *edits: tuple[str, str]) -> tuple[Scenario, Layout, Path]:
+    """What moves made of a file, which somebody has edited since it was read."""
+    path = base(folder)
+    scenario, layout = footwork.apply(footwork.load(path), None, "move bench to 2,4")
+    path.write_text(variant(*edits), encoding="utf-8")
+    return scenario, layout, path
+
+
+def test_comments_and_layouts_edited_meanwhile_are_kept(tmp_path: Path) -> None:
+    rows = BASE.partition("[layouts.today]\n")[2]
+    scenario, layout, path = edited_meanwhile(
+        tmp_path,
+        ('times = "1 per week"', 'times = "1 per week"   # since May'),
+        ("bench = { at = [1, 4]", "bench = { at = [1.1, 4]"),
+        ("[layouts.today]", f"[layouts.mine]\n{rows}[layouts.today]"),
     )
-    path.write_text(edited, encoding="utf-8")
     footwork.save(scenario, layout, "tried")
-    text = path.read_text(encoding="utf-8")
-    assert "# more since May" in text
-    again = footwork.load(path)
-    assert again.jobs[0].times_per_year == 156
-    assert again.walker.speed == 1
-    assert again.layouts[1].placements["bench"].at == (2, 4)
+    assert "# since May" in path.read_text(encoding="utf-8")
+    places = {each.name: each.placements["bench"].at for each in footwork.load(path).layouts}
+    assert places == {"mine": (1, 4), "today": (1.1, 4), "tried": (2, 4)}
+
+
+@pytest.mark.parametrize(
+    ("edits", "parts"),
+    [
+        ([("size = [6, 5]", "size = [6.5, 5]")], "room"),
+        ([('times = "1 per week"', 'times = "3 per week"')], "jobs.mend"),
+        ([("[walker]", "[walker]\nspeed = 1")], "walker"),
+        ([('wall = "south"', 'wall = "south"\nexit = true')], "room"),
+        ([("count = 2", "count = 2\nuse = 2")], "stations.rack-1, stations.rack-2"),
+        (
+            [
+                ("size = [6, 5]", "size = [6.5, 5]"), ("[walker]", "[walker]\nstep = 0.7"),
+                ("size = [1.5, 0.7]", "size = [1.4, 0.7]"), ("count = 2", "count = 2\nheight = 2"),
+                ("size = [1.8, 4.0]", "size = [1.8, 3.9]"),
+            ],
+            "walker, room, stations.bench, stations.rack-1 and 2 more",
+        ),
+    ],
+)  # fmt: skip
+def test_anything_else_edited_meanwhile_is_said(
+    tmp_path: Path, edits: list[tuple[str, str]], parts: str
+) -> None:
+    """The layout belongs to what was read: nothing is written."""
+    scenario, layout, path = edited_meanwhile(tmp_path, *edits)
+    (line,) = refused(scenario, layout, path)
+    assert line == (
+        f"{path}: it was edited after it was read ({parts}): a layout of what was read is not written "
+        "into it; read it again, or save into another file"
+    )
+    footwork.save(scenario, layout, "tried", tmp_path / "new.toml")
+    assert footwork.load(tmp_path / "new.toml").layouts[1].placements["bench"].at == (2, 4)
+
+
+def test_a_file_of_another_shed_takes_no_layout_of_this_one(tmp_path: Path) -> None:
+    scenario = footwork.load(base(tmp_path))
+    other = tmp_path / "other.toml"
+    other.write_text(variant(("size = [6, 5]", "size = [7, 5]")), encoding="utf-8")
+    with pytest.raises(UsageError, match="it says otherwise than was read"):
+        footwork.save(scenario, scenario.layouts[0], "tried", other)
+
+
+def test_an_edit_after_moves_were_saved_is_said(tmp_path: Path) -> None:
+    """The file has the moves by now, so what was read cannot be compared with it any more."""
+    path = base(tmp_path)
+    scenario, layout = footwork.apply(footwork.load(path), None, "times mend 2 per week")
+    footwork.save(scenario, layout, "often")
+    path.write_text(f"# mine\n{path.read_text(encoding='utf-8')}", encoding="utf-8")
+    (line,) = refused(scenario, layout, path)
+    assert line.startswith(f"{path}: it was edited after moves were saved in it; nothing is written: ")
+
+
+def test_a_file_written_between_the_draft_and_the_save_is_left_alone(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    scenario = footwork.load(path)
+    made = write.draft(scenario, scenario.layouts[0], "tried")
+    path.write_text(f"{BASE}# mine\n", encoding="utf-8")
+    with pytest.raises(UsageError, match="somebody else has just written it; nothing is written: save again"):
+        made.write()
+    assert path.read_text(encoding="utf-8") == f"{BASE}# mine\n"
+    new = write.draft(scenario, scenario.layouts[0], "tried", tmp_path / "new.toml")
+    (tmp_path / "new.toml").write_text("mine", encoding="utf-8")
+    with pytest.raises(UsageError, match="somebody else has just written it"):
+        new.write()
+
+
+def changes(path: Path, *moves: str) -> tuple[str, ...]:
+    """What a draft says would change for every layout."""
+    scenario, layout = footwork.apply(footwork.load(path), None, *moves)
+    return write.draft(scenario, layout, "tried").changes
+
+
+def test_what_would_change_is_told_in_words(tmp_path: Path) -> None:
+    path = base(
+        tmp_path,
+        after("[jobs.mend]", "times_range = [20, 60]", "minutes = { rack = 5 }"),
+        above("[jobs.mend]", "[[prefer]]", 'station = "bench"', 'near = "rack-2"', "weight = 3"),
+        above("[layouts.today]", "[jobs.wash]", "times = 40", 'route = ["van", "van:left"]', "[jobs.go]",
+              "times = 10", 'route = ["bench", "rack"]', 'outside = ["van"]'),
+    )  # fmt: skip
+    assert changes(path, "move bench to 2,4", "swap bench rack-1") == ()
+    assert changes(path, "times mend 2 per month", "times mend 1 per week") == ()
+    assert changes(path, "times mend 3 per week", "bring van in") == (
+        "van: in, instead of out",
+        "job mend: 3 per week instead of 1 per week; without its times_range",
+    )
+    assert changes(path, "remove van") == (
+        "van: taken away",
+        "job wash: gone, for no stop of its route is left",
+        "job go: van need not be out",
+    )
+    assert changes(path, "remove rack-1", "times wash 2 per week") == (
+        "rack: 1 of them instead of 2",
+        "job mend: fewer of rack to go to",
+        "job wash: 2 per week instead of 40 per year",
+        "job go: fewer of rack to go to",
+        "[[prefer]]: changed",
+    )
+    assert changes(path, "remove rack") == (
+        "rack: taken away",
+        "job mend: without rack",
+        "job go: without rack",
+        "[[prefer]]: 0 instead of 1",
+    )
+    assert changes(path, "room 6.5x5", "add press 0.5x0.4 at 3,3") == (
+        "the room: 6.50 m x 5.00 m instead of 6.00 m x 5.00 m",
+        "press: a new station, 0.50 m x 0.40 m",
+    )
+
+
+def test_what_would_change_is_told_in_the_units_of_the_file(tmp_path: Path) -> None:
+    path = Path(shutil.copy(SCENARIOS / "cabinet-garage.toml", tmp_path))
+    told = changes(path, "add press 2x1.5 at 10,10")
+    assert told == ("press: a new station, 2' 0\" x 1' 6\"",)
 
 
 ROOM = "[room]\nsize = [6, 5]\n"

@@ -37,7 +37,8 @@ def _next(before: list[str], session: Session) -> list[str]:
     if verb == "add":
         return _in_add(rest, scenario)
     if verb == "save":
-        return _quoted(layout.name for layout in session.scenario.layouts) if not rest else ["--replace"]
+        names = _quoted(layout.name for layout in session.scenario.layouts)
+        return [names, ["--replace", "all", "to"], ["all", "to"]][len(rest)] if len(rest) < 3 else []
     steps = _steps(verb, scenario)
     if len(rest) < len(steps):
         return steps[len(rest)]
@@ -82,4 +83,4 @@ def _facing(rest: list[str]) -> list[str]:
 
 
 def _quoted(names: Iterable[str]) -> list[str]:
-    return [f'"{name}"' if " " in name else name for name in names]
+    return [f'"{name}"' if " " in name or "'" in name else name for name in names]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import sys
 from collections.abc import MutableMapping, Sequence
@@ -120,9 +119,7 @@ def _flushed(status: int) -> int:
 
 
 def _drop_output() -> int:
-    """Nobody reads what we print: let the interpreter's last flush go nowhere, quietly."""
-    with contextlib.suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    output.nobody_reads()
     return PIPE_CLOSED
 
 

@@ -5,16 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import click
 
-from footwork.cli import output
 from footwork.cli.shell_names import names_in
-
-if TYPE_CHECKING:
-    from footwork.model.scenario import Layout, Scenario
-    from footwork.whatif import State
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -61,7 +56,7 @@ quiet_option = click.option("--quiet", is_flag=True, help="No progress on stderr
 
 
 def save_options(command: _Command) -> _Command:
-    """--save and --replace; see :func:`check_new_layout`."""
+    """--save and --replace; see :func:`footwork.cli.saving.check_new_layout`."""
     replace = click.option("--replace", is_flag=True, help="Let --save write over a layout of that name.")
     save = click.option(
         "--save", metavar="NAME", help="Write the layout into FILE under this name, keeping its comments."
@@ -140,37 +135,3 @@ def read_pitch(text: str | None, units: str) -> float | None:
     if not 0.02 <= pitch <= 10.0:
         raise UsageError(f"--pitch: {text} is {pitch:g} m; give one between 0.02 m and 10 m")
     return pitch
-
-
-def check_new_layout(scenario: Scenario, name: str | None, replace: bool) -> None:
-    """Refuse, before any work is done, a name that a layout cannot have or already has."""
-    from footwork.model.errors import UsageError
-    from footwork.model.names import name_fault
-
-    if name is None:
-        if replace:
-            raise UsageError("--replace does nothing without --save NAME")
-        return
-    fault = name_fault(name)
-    if fault:
-        raise UsageError(f"--save {name!r}: {fault}")
-    if not replace and any(layout.name == name for layout in scenario.layouts):
-        raise UsageError(
-            f"--save {name!r}: the file has a layout of that name; "
-            "choose another, or add --replace to write over it"
-        )
-
-
-def save_state(state: State, name: str) -> None:
-    """Write the layout of a what-if state into its file; say so, and whether it fails a must-check."""
-    save_layout(state.scenario, state.layout, name)
-    if not state.score.ok:
-        output.note("note: it fails a must-check; `footwork score` says which")
-
-
-def save_layout(scenario: Scenario, layout: Layout, name: str) -> None:
-    """Write the layout into the scenario's own file and say so."""
-    from footwork.model.write import save
-
-    save(scenario, layout, name, scenario.path)
-    output.note(f"saved as layout {name!r} in {scenario.path}")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
 import re
 import sys
 from collections.abc import Iterable
 from io import TextIOWrapper
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -32,7 +34,7 @@ def data(value: Any) -> None:
 
 def error(text: str) -> None:
     """One line on stderr, with our name before it."""
-    sys.stderr.write(f"footwork: {text}\n")
+    note(f"footwork: {text}")
 
 
 def errors(lines: Iterable[str]) -> None:
@@ -42,8 +44,12 @@ def errors(lines: Iterable[str]) -> None:
 
 
 def note(text: str) -> None:
-    """A remark for the person on stderr, so that results can be piped."""
-    sys.stderr.write(f"{text}\n")
+    """A remark for the person on stderr, so that results can be piped; nothing where nobody reads it."""
+    try:
+        sys.stderr.write(f"{text}\n")
+        sys.stderr.flush()
+    except BrokenPipeError:
+        nobody_reads(sys.stderr)
 
 
 def console() -> Console:
@@ -52,6 +58,12 @@ def console() -> Console:
 
     piped = not sys.stdout.isatty()
     return Console(file=sys.stdout, highlight=False, soft_wrap=False, width=PIPED_WIDTH if piped else None)
+
+
+def nobody_reads(stream: TextIO | None = None) -> None:
+    """The reader of our output left: what is still printed, to the interpreter's last flush, goes nowhere."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), (stream or sys.stdout).fileno())
 
 
 def tolerate_any_text() -> None:

@@ -10,6 +10,8 @@ import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from footwork.cli import output
+
 if TYPE_CHECKING:
     from footwork.arrange.core.progress import Progress
 
@@ -42,24 +44,29 @@ class ProgressLine:
                 self._ticker.start()
         elif not self._quiet and now - self._shown >= EVERY:
             self._shown = now
-            sys.stderr.write(f"{describe(progress)}\n")
-            sys.stderr.flush()
+            self._put(f"{describe(progress)}\n")
 
     def close(self) -> None:
         """Take the line away again, so that the result stands alone."""
         self._closed.set()
         if self._ticker.is_alive():
             self._ticker.join()
-            sys.stderr.write("\r\x1b[K")
+            self._put("\r\x1b[K")
+
+    def _put(self, text: str) -> None:
+        try:
+            sys.stderr.write(text)
             sys.stderr.flush()
+        except BrokenPipeError:  # nobody looks on any more: that is no reason to stop the search
+            self._quiet = True
+            output.nobody_reads(sys.stderr)
 
     def _tick(self) -> None:
         while True:
             last, since = self._last, time.monotonic() - self._heard
             if last is not None:
                 text = describe(replace(last, seconds=last.seconds + since))
-                sys.stderr.write(f"\r\x1b[K{text[: shutil.get_terminal_size().columns - 1]}")
-                sys.stderr.flush()
+                self._put(f"\r\x1b[K{text[: shutil.get_terminal_size().columns - 1]}")
             if self._closed.wait(REDRAW):
                 return
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
@@ -10,11 +11,13 @@ from typing import TYPE_CHECKING
 
 from footwork.cli import output
 from footwork.model.errors import FootworkError, UsageError
+from footwork.model.names import name_fault
 from footwork.moves import FORMS
 
 if TYPE_CHECKING:
     from prompt_toolkit.history import History
 
+    from footwork.cli.saving import Wish
     from footwork.whatif import Change, Session
 
 WORDS = (
@@ -22,7 +25,12 @@ WORDS = (
     ("redo", "do again what was undone"),
     ("score", "the figures and checks of where you stand"),
     ("plan", "a small plan of where you stand; a star marks what has moved since you began"),
-    ("save NAME", "write this layout into the file; `save NAME --replace` over one that is there"),
+    (
+        "save NAME",
+        "write where things stand into the file; `save NAME --replace` over a layout that is there",
+    ),
+    ("save NAME all", "also write what the moves changed for every layout: stations, jobs, times, the room"),
+    ("save NAME to FILE", "write all of it into a new file, and leave this one as it is"),
     ("draw FILE", "draw the plan as .svg, .png or .pdf"),
     ("help", "these lines"),
     ("quit", "leave; what is not saved is gone"),
@@ -33,27 +41,34 @@ WORDS = (
 def talk(session: Session, plan: bool = False) -> None:
     """Read lines and do what they say until ``quit`` or the end.  A bad line costs one line.
 
-    ``plan``: the plan is shown after each move.
+    ``plan``: the plan is shown after each move.  Where nobody reads what is printed any more, lines from a
+    pipe are still done; BrokenPipeError comes after the last.
     """
     talker = Talker(session, plan)
-    lines = _typed(session) if sys.stdin.isatty() else _piped()
-    for text in lines:
+    typed = sys.stdin.isatty()
+    closed: BrokenPipeError | None = None
+    for text in _typed(session) if typed else _piped():
         try:
             if not talker.hear(text):
-                return
+                break
+            sys.stdout.flush()
         except FootworkError as fault:
             output.errors(fault.lines)
         except KeyboardInterrupt:
             output.error("stopped; nothing was changed")
-        except BrokenPipeError:
-            raise
+        except BrokenPipeError as found:
+            if typed:
+                raise
+            closed = found  # lines still to come may ask to save
+            output.nobody_reads()
         except OSError as fault:
             output.error(f"{fault.filename}: {fault.strerror}")
         except Exception as fault:  # a session of moves is worth more than leaving at once
             if os.environ.get("FOOTWORK_DEBUG"):
                 raise
             output.error(f"a fault of the program, not of your move: {type(fault).__name__}: {fault}")
-        sys.stdout.flush()
+    if closed is not None:
+        raise closed
 
 
 class Talker:
@@ -62,7 +77,8 @@ class Talker:
     def __init__(self, session: Session, plan: bool = False) -> None:
         self.session = session
         self.plan = plan
-        self.saved: set[str] = {layout.name for layout in session.scenario.layouts}
+        self.saved = [(session.state, session.state.layout.name)]
+        self._written: set[Path] = set()
         self._words: dict[str, Callable[[str], None]] = {
             "undo": self._undo,
             "redo": self._redo,
@@ -115,32 +131,54 @@ class Talker:
 
     def _plan(self, rest: str) -> None:
         _no_more("plan", rest)
-        show_plan(self.session)
+        self._show_plan()
 
     def _save(self, rest: str) -> None:
-        from footwork.cli.options import save_state
-        from footwork.model.names import name_fault
+        from footwork.cli.saving import NotSaved, check_new_file, save_state, told
 
-        name = rest.removesuffix("--replace").strip().strip("\"'")
-        if not name:
-            raise UsageError("save needs a name, as in: save tried")
-        fault = name_fault(name)
-        if fault:
-            raise UsageError(f"save {name!r}: {fault}")
-        if name in self.saved and not rest.endswith("--replace"):
-            raise UsageError(f"there is a layout {name!r} already; `save {name} --replace` writes over it")
-        save_state(self.session.state, name)
-        self.saved.add(name)
+        wish = read_save(rest)
+        if wish.to is not None and wish.to.resolve() not in self._written:
+            check_new_file(wish.to)
+        try:
+            told(save_state(self.session.state, wish))
+        except NotSaved as fault:
+            told(fault.listed)
+            raise
+        if wish.to is not None:
+            self._written.add(wish.to.resolve())
+        self._remember(wish)
+
+    def _remember(self, wish: Wish) -> None:
+        """The saved states by name; what was saved before under the name, or for other stations, is gone."""
+        state = self.session.state
+        self.saved = [
+            (old, name)
+            for old, name in self.saved
+            if name != wish.name and not (wish.everything and old.scenario != state.scenario)
+        ]
+        self.saved.append((state, wish.name))
 
     def _draw(self, rest: str) -> None:
+        from footwork.model.scenario import Layout
         from footwork.show.draw import draw
 
         if not rest:
             raise UsageError("draw needs a file, as in: draw plan.svg")
-        out = Path(rest.strip("\"'"))
-        state = self.session.state
-        draw(state.scenario, state.layout, out)
+        out = Path(_unquoted(rest))
+        state, name = self.session.state, self.saved_as()
+        layout = Layout(name or state.layout.name, state.layout.placements)
+        draw(state.scenario, layout, out, unsaved=name is None)
         output.line(f"wrote {out}")
+
+    def saved_as(self) -> str | None:
+        """The name under which a file has where the session stands; None: it is not saved."""
+        state = self.session.state
+        for known, name in reversed(self.saved):
+            if known is state or (
+                known.layout.placements == state.layout.placements and known.scenario == state.scenario
+            ):
+                return name
+        return None
 
     def _help(self, rest: str) -> None:
         rows = [(form.text, form.meaning) for form in FORMS] + list(WORDS)
@@ -153,10 +191,48 @@ class Talker:
 
         tables.change(change, output.console(), self.session.scenario)
         if self.plan:
-            show_plan(self.session)
+            self._show_plan()
+
+    def _show_plan(self) -> None:
+        show_plan(self.session, unsaved=self.saved_as() is None)
 
 
-def show_plan(session: Session) -> None:
+_SAVE = re.compile(
+    r"""(?P<name>"[^"]*"|'[^']*'|.+?)(?P<first>\s+--replace)?"""
+    r"""(?:\s+(?P<all>(?:--)?all)|\s+(?:--)?to\s+(?P<to>.+?))?(?P<last>\s+--replace)?""",
+    re.IGNORECASE,
+)
+
+
+_NO_NAME = r"(--)?all|(--)?to(\s.*)?|--replace"
+
+
+def read_save(rest: str) -> Wish:
+    """What follows ``save``: a name, in quotes where it ends in a word that means something here."""
+    from footwork.cli.saving import Wish
+
+    found = _SAVE.fullmatch(rest)
+    name = "" if found is None else _unquoted(found["name"])
+    if found is None or not name or re.fullmatch(_NO_NAME, rest, re.IGNORECASE):
+        raise UsageError("save needs a name, as in: save tried")
+    fault = name_fault(name)
+    if fault:
+        raise UsageError(f"save {name!r}: {fault}")
+    quoted = name if " " not in name and name.lower() not in ("all", "to") else f'"{name}"'
+    return Wish(
+        name,
+        replace=bool(found["first"] or found["last"]),
+        everything=bool(found["all"]),
+        to=None if found["to"] is None else Path(_unquoted(found["to"])),
+        mend=f"`save {quoted} all` writes all of it, `save {quoted} to FILE` a new file",
+    )
+
+
+def _unquoted(text: str) -> str:
+    return text[1:-1] if len(text) > 1 and text[0] == text[-1] and text[0] in "\"'" else text
+
+
+def show_plan(session: Session, unsaved: bool = True) -> None:
     """The small plan of where a session stands, with a star at what has moved since it began."""
     from footwork.scoring import find_layout
     from footwork.show.terminal_plan import stands_elsewhere, terminal_plan
@@ -164,6 +240,8 @@ def show_plan(session: Session) -> None:
     state, began = session.state, find_layout(session.scenario, session.layout)
     moved = stands_elsewhere(began.placements, state.layout.placements)
     terminal_plan(state.scenario, state.layout, output.console(), moved)
+    if unsaved:
+        output.line(f"Not saved: what moves made of layout {state.layout.name}")
     output.line()
 
 

@@ -10,17 +10,16 @@ import click
 from footwork.cli import output
 from footwork.cli.options import (
     anywhere_option,
-    check_new_layout,
     file_argument,
     moves_option,
     names,
     quiet_option,
     read_pitch,
-    save_layout,
     save_options,
     search_options,
     strict_option,
 )
+from footwork.cli.saving import as_held, check_new_layout, keep_then_show, save_found
 from footwork.cli.shell_names import names_in
 
 if TYPE_CHECKING:
@@ -84,7 +83,6 @@ def command(
     """
     from footwork.model.errors import UsageError
     from footwork.model.read import load
-    from footwork.model.scenario import Layout
     from footwork.scoring import find_layout
     from footwork.show.files import check_goal
 
@@ -99,18 +97,24 @@ def command(
         after = find_layout(scenario, layout or (scenario.layouts[-1].name if scenario.layouts else None))
     from footwork.show.report.write import report  # last: it takes a while to load
 
-    if suggest:
-        found = _search(scenario, base, **choices)
-        if save is None:
-            report(scenario, found, out)
-        else:
-            save_layout(scenario, Layout(save, found.layouts[0].placements), save)
-            report(load(file), found, out, name=save)
+    if not suggest:
+        report(scenario, after, out, before=None if base == after.name else base)
+        output.line(f"wrote {out}")
+        return
+    found = _search(scenario, base, **choices)
+    if save is not None and found.layouts:
+        found = as_held(found, scenario)
+
+    def keep() -> list[str]:
+        return [] if save is None or not found.layouts else save_found(scenario, found.best, save, replace)
+
+    def show(saved: bool) -> None:
+        report(load(file) if saved else scenario, found, out, **({} if save is None else {"name": save}))
         for remark in found.notes:
             output.note(f"note: {remark}")
-    else:
-        report(scenario, after, out, before=None if base == after.name else base)
-    output.line(f"wrote {out}")
+        output.line(f"wrote {out}")
+
+    keep_then_show(keep, show)
 
 
 _ANY_PAGE = frozenset(("file", "out", "layout", "before", "suggest", "quiet"))

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from footwork.cli import output
 from footwork.cli.options import (
     anywhere_option,
-    check_new_layout,
     file_argument,
     json_option,
     moves_option,
@@ -18,12 +17,16 @@ from footwork.cli.options import (
     plan_option,
     quiet_option,
     read_pitch,
-    save_layout,
     save_options,
     search_options,
     strict_option,
 )
+from footwork.cli.saving import as_held, check_new_layout, keep_then_show, save_found
 from footwork.cli.shell_names import names_in
+
+if TYPE_CHECKING:
+    from footwork.arrange.core.results import Suggestion
+    from footwork.model.scenario import Scenario
 
 
 @click.command("suggest", short_help="Search for the layout with least walking.")
@@ -74,6 +77,9 @@ def command(
     Never suggests a layout that fails a must-check, nor one worse than the base. Ctrl-C stops the
     search and shows the best so far. Leaves with 1 when no layout was found.
 
+    --save writes the best into FILE before anything is printed. When FILE was edited during the search, but
+    for layouts and comments, it goes into a new file beside it, and the command leaves with 2.
+
     With --anywhere, what was found on spots is refined: things slide, stand flush with walls and
     neighbours, and turn by up to 1 degree. The bound then printed last holds for every position:
     centres anywhere, as far from the facings tried as that; backs as far off a wall as its check
@@ -82,7 +88,6 @@ def command(
     from footwork.cli.progress import ProgressLine
     from footwork.model.errors import UsageError
     from footwork.model.read import load
-    from footwork.model.scenario import Layout
     from footwork.scoring import find_layout
 
     if seconds is not None and iterations is not None:
@@ -108,21 +113,29 @@ def command(
         )
     finally:
         progress.close()
+    if not result.layouts or save is None:
+        _show(result, scenario, plan, as_json)
+        return 0 if result.layouts else 1
+    held = as_held(result, scenario)
+    keep_then_show(
+        lambda: save_found(scenario, held.best, save, replace),
+        lambda saved: _show(held, scenario, plan, as_json),
+    )
+    return 0
+
+
+def _show(result: Suggestion, scenario: Scenario, plan: bool, as_json: bool) -> None:
     if as_json:
         output.data(result.to_dict())
-    else:
-        from footwork.show import tables
+        return
+    from footwork.show import tables
 
-        tables.suggestion(result, output.console(), scenario)
-        if plan and result.layouts:
-            from footwork.show.terminal_plan import stands_elsewhere, terminal_plan
+    tables.suggestion(result, output.console(), scenario)
+    if plan and result.layouts:
+        from footwork.model.scenario import Layout
+        from footwork.show.terminal_plan import stands_elsewhere, terminal_plan
 
-            best = Layout("suggested", result.layouts[0].placements)
-            before = None if result.base_score is None else result.base_score.placements
-            output.line()
-            terminal_plan(scenario, best, output.console(), stands_elsewhere(before, best.placements))
-    if not result.layouts:
-        return 1
-    if save is not None:
-        save_layout(scenario, Layout(save, result.layouts[0].placements), save)
-    return 0
+        best = Layout("suggested", result.best.placements)
+        before = None if result.base_score is None else result.base_score.placements
+        output.line()
+        terminal_plan(scenario, best, output.console(), stands_elsewhere(before, best.placements))

@@ -16,9 +16,7 @@ from footwork.model.routes import read_route
 from footwork.model.rules import ACCEPTED, RULE_IDS, RULES_WITH_FIGURE, SEVERE
 from footwork.model.scenario import Carry, CheckSetting, Job, Layout, Placement, Prefer, Spot, Visit
 from footwork.model.schema import CheckTable, JobTable, PlacementTable, PreferTable, SpotTable
-from footwork.model.units import PER_YEAR
-
-WEEKS = PER_YEAR["week"]
+from footwork.model.units import share_of_year
 
 
 def build_jobs(book: Book, faults: Faults) -> tuple[Job, ...]:
@@ -43,7 +41,7 @@ def _job(name: str, raw: Any, path: KeyPath, book: Book, faults: Faults) -> Job 
     if route is None:
         return None
     times, text = table.times
-    share = 1.0 if table.weeks is None else table.weeks / WEEKS
+    share = share_of_year(table.weeks)
     _check_minutes(table, route, path, faults)
     _check_carry(table, route, path, faults)
     for vehicle in outside:

@@ -22,6 +22,7 @@ def parts(scenario: Scenario, renamed: Mapping[str, str]) -> Iterator[tuple[str,
     def name(word: str) -> str:
         return renamed.get(word, word)
 
+    yield "units", scenario.units
     yield "walker", scenario.walker
     yield "room", replace(scenario.room, walls=())
     for station in scenario.stations:
@@ -45,9 +46,25 @@ def _job(job: Job, renamed: Mapping[str, str]) -> tuple[Any, ...]:
         return renamed.get(word, word)
 
     route = tuple((name(v.name), tuple(map(name, v.members)), v.side or "") for v in job.route)
-    carry = tuple((name(c.start), name(c.end), c.width) for c in job.carry)
+    carry = tuple((name(c.start), name(c.end), c.width, c.weight) for c in job.carry)
     minutes = tuple(sorted((name(word), minutes) for word, minutes in job.minutes))
-    return (job.times_per_year, job.times_range, job.outside, route, carry, minutes)
+    return (job.times_per_year, job.times_range, job.weeks, job.outside, route, carry, minutes)
+
+
+LAYOUTS = "layouts."
+"""What the names of the parts begin with that are layouts."""
+
+
+def differing(a: Scenario, b: Scenario) -> list[str]:
+    """Names of the parts that two scenarios read from files say otherwise, or one of them alone; layouts
+    are left out."""
+    one, other = dict(parts(a, {})), dict(parts(b, {}))
+    return [
+        name
+        for name in dict.fromkeys((*one, *other))
+        if not name.startswith(LAYOUTS)
+        and not (name in one and name in other and alike(one[name], other[name]))
+    ]
 
 
 def alike(a: Any, b: Any) -> bool:

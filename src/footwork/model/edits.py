@@ -18,8 +18,15 @@ from tomlkit.items import InlineTable
 
 from footwork.model import spelling
 from footwork.model.lines import KeyPath, without_elements, without_table
-from footwork.model.scenario import Layout, Placement, Point, Scenario
-from footwork.model.units import format_facing, in_units, parse_facing, parse_length, parse_times
+from footwork.model.scenario import Layout, Placement, Point, Scenario, Station
+from footwork.model.units import (
+    format_facing,
+    in_units,
+    parse_facing,
+    parse_length,
+    parse_times,
+    share_of_year,
+)
 
 Node = MutableMapping[str, Any]
 SAME = 1e-7
@@ -218,10 +225,9 @@ def _stations(doc: Node, before: Scenario, after: Scenario) -> list[str]:
         old, left = len(before.group(group)), len([s for s in after.stations if s.group == group])
         if left == 0:
             table.pop(group, None)
-        elif left < old and left == 1:
-            del table[group]["count"]
         elif left < old:
-            table[group]["count"] = left
+            _put_count(table[group], left, next(s for s in after.stations if s.group == group))
+    _move_own(table, before, after)
     known = {s.name for s in before.stations}
     added = []
     for station in after.stations:
@@ -233,6 +239,29 @@ def _stations(doc: Node, before: Scenario, after: Scenario) -> list[str]:
             else:
                 added.append(text)
     return added
+
+
+def _put_count(table: Node, left: int, member: Station) -> None:
+    """So many are left of a group of alike stations, and shared among people as ``member`` says."""
+    if left == 1:
+        del table["count"]
+    else:
+        table["count"] = left
+    if member.use == "nearest":
+        table.pop("use", None)
+    elif "use" in table and _plain(table["use"]) != member.use:
+        table["use"] = member.use
+
+
+def _move_own(table: Node, before: Scenario, after: Scenario) -> None:
+    """Places that stations have in their own tables: fixed, and parked."""
+    now = {s.name: s for s in after.stations}
+    for old in before.stations:
+        new = now.get(old.name)
+        for key in ("fixed", "parked"):
+            place = None if new is None else getattr(new, key)
+            if place is not None and place != getattr(old, key):
+                _put_placement(table[old.group][key], place, after.units)
 
 
 def _vehicles(doc: Node, before: Scenario, after: Scenario, units: str) -> None:
@@ -264,7 +293,7 @@ def _jobs(doc: Node, before: Scenario, after: Scenario, words: Words) -> None:
             continue
         table = doc["jobs"][old.name]
         if new.times_per_year != old.times_per_year:
-            table["times"] = _times(new.times, new.times_per_year)
+            table["times"] = _times(new.times, new.times_per_year / share_of_year(new.weeks))
         if "times_range" in table and new.times_range is None:
             del table["times_range"]
         _reword_job(table, words)

@@ -9,8 +9,8 @@ from typing import Any
 
 from footwork.model.build_things import catalogue_table
 from footwork.model.outlines import box
-from footwork.model.scenario import Placement, Station, Walker
-from footwork.model.units import format_facing, in_units
+from footwork.model.scenario import Layout, Placement, Scenario, Station, Walker
+from footwork.model.units import format_facing, in_units, parse_facing, parse_length
 
 Pairs = list[tuple[str, str]]
 
@@ -46,6 +46,24 @@ def placement(place: Placement, units: str) -> str:
     return f"{{ at = {lengths(place.at, units)}, facing = {facing(place.facing)} }}"
 
 
+def held(place: Placement, units: str) -> Placement:
+    """A placement as it is read back from a file in ``units``: lengths to 0.1 mm or finer."""
+    x, y = (held_length(metres, units) for metres in place.at)
+    return Placement(x, y, parse_facing(format_facing(place.facing)))
+
+
+def held_layout(layout: Layout, scenario: Scenario) -> Layout:
+    """A layout as it is read back from the scenario's file, which has what is fixed elsewhere."""
+    fixed = {station.name: station.fixed for station in scenario.stations if station.fixed is not None}
+    there = {name: held(place, scenario.units) for name, place in layout.placements.items()}
+    return Layout(layout.name, {name: fixed.get(name, place) for name, place in there.items()})
+
+
+def held_length(metres: float, units: str) -> float:
+    """A length as it is read back from a file in ``units``."""
+    return parse_length(in_units(metres, units), units)
+
+
 def layout(name: str, placements: Mapping[str, Placement], units: str) -> str:
     """A ``[layouts.NAME]`` table, its equals signs in line."""
     widest = max((len(key(n)) for n in placements), default=0)
@@ -68,14 +86,14 @@ def _station_keys(thing: Station, walker: Walker, units: str) -> Pairs:
         else:
             points = ", ".join(lengths(point, units) for point in thing.outline)
             keys.append(("outline", f"[{points}]"))
-    for name in ("placing", "along", "castors", "outdoors", "weight", "work"):
+    for name in ("placing", "along", "castors", "outdoors", "shield", "weight", "work"):
         if getattr(thing, name) != getattr(usual, name):
             keys.append((name, _plain(getattr(thing, name))))
-    for name in ("strip", "height", "work_height", "ignition_height"):
+    for name in ("strip", "height", "work_height", "ignition_height", "from_floor", "reach", "lead"):
         value = getattr(thing, name)
         if value is not None and value != getattr(usual, name):
             keys.append((name, length(value, units)))
-    for name in ("stand", "gives", "minds", "holds"):
+    for name in ("stand", "gives", "minds", "holds", "needs"):
         if getattr(thing, name) != getattr(usual, name):
             keys.append((name, f"[{', '.join(string(word) for word in getattr(thing, name))}]"))
     for name in ("service", "within"):
@@ -85,8 +103,9 @@ def _station_keys(thing: Station, walker: Walker, units: str) -> Pairs:
         sides = [(s, thing.stock.length(s)) for s in ("front", "back", "left", "right")]
         width = [("width", thing.stock.width)] if thing.stock.width is not None else []
         keys.append(("stock", _table([*((s, m) for s, m in sides if m), *width], units)))
-    if thing.fixed is not None:
-        keys.append(("fixed", placement(thing.fixed, units)))
+    for name in ("fixed", "parked"):
+        if getattr(thing, name) is not None:
+            keys.append((name, placement(getattr(thing, name), units)))
     return keys
 
 

@@ -10,11 +10,13 @@ import contextlib
 import math
 import os
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from footwork.model.changes import told
+from footwork.model.compare import LAYOUTS, alike, differing, parts
 from footwork.model.errors import ScenarioError, UsageError
 from footwork.model.lines import with_table
 from footwork.model.names import name_fault
@@ -36,17 +38,60 @@ _saved: dict[Path, _Saved] = {}
 earlier saves would look like somebody else's edits."""
 
 
+@dataclass(frozen=True)
+class Draft:
+    """A file as it would be with a layout saved in it; nothing is written yet.
+
+    ``before`` is what the file says now, or the one that a new file is made from; ``after`` what it would
+    say.
+    """
+
+    path: Path
+    before: Scenario
+    after: Scenario
+    text: str
+    _old: str | None
+    _made: _Saved
+
+    @property
+    def changes(self) -> tuple[str, ...]:
+        """What would change for every layout of the file, in words."""
+        return told(self.before, self.after)
+
+    def write(self) -> None:
+        """Put the text in the place of the file at once.
+
+        Raises UsageError, and writes nothing, when it cannot be, or the file is not as it was drafted from.
+        """
+        there = read_text(self.path) if self.path.exists() else None
+        if there != self._old:
+            raise UsageError(
+                f"{self.path}: somebody else has just written it; nothing is written: save again"
+            )
+        _replace(self.path, self.text, bom=there is not None and _has_bom(self.path))
+        _saved[Path(os.path.realpath(self.path))] = self._made
+
+
 def save(scenario: Scenario, layout: Layout, name: str, path: str | Path | None = None) -> None:
     """Write ``layout`` as ``[layouts.NAME]`` into the file at ``path``, by default the scenario's own.
 
     A layout of that name is written over.  Along with it goes what differs between the scenario and
     the file it was read from: stations and vehicles added or removed, the room's size, times, the
     shares of vehicles, places in other layouts.  Lengths are written in the file's units, to 0.1 mm.
-    An edit that somebody made to the file in the meantime is kept.
+    Where the path is of no file yet, it becomes that of a copy with the changes in it.
 
-    Raises UsageError, and writes nothing, when the name cannot be one, the change cannot be written,
-    or the file cannot; ScenarioError when the file has faults by now.
+    Layouts and comments that somebody edited in the meantime stay.  Raises UsageError, and writes
+    nothing, when anything else was edited, for the layout belongs to what was read; when the name
+    cannot be one, the change cannot be written, or the file cannot; ScenarioError when the file has
+    faults by now.
     """
+    draft(scenario, layout, name, path).write()
+
+
+def draft(
+    scenario: Scenario, layout: Layout, name: str, path: str | Path | None = None, *, over: bool = True
+) -> Draft:
+    """What ``save`` would write.  Raises as it does, and, unless ``over``, where there is such a layout."""
     target = Path(path) if path is not None else scenario.path
     if target is None:
         raise UsageError("this scenario was not read from a file; say where to save it")
@@ -55,22 +100,49 @@ def save(scenario: Scenario, layout: Layout, name: str, path: str | Path | None 
         raise UsageError(f"layout '{name}': {fault}")
     _check_placements(scenario, layout, name)
     is_new = bool(scenario.text) and target != scenario.path and not target.exists()
-    text = scenario.text if is_new else read_text(target)
-    where, layouts = Path(os.path.realpath(target)), {name: layout}
-    last = _saved.get(where)
-    if last is not None and last.read == scenario.text and last.written == text:
+    text = old = scenario.text if is_new else read_text(target)
+    before, layouts = loads(text, target), {name: layout}
+    if not over and any(each.name == name for each in before.layouts):
+        raise UsageError(f"{target}: it has a layout {name!r} already; --replace writes over it")
+    last = _saved.get(Path(os.path.realpath(target)))
+    if last is not None and last.read != scenario.text:
+        last = None
+    if last is not None and last.written == text:
         text = scenario.text
         layouts = {each: _completed(last.layouts[each], scenario, layout) for each in last.layouts} | layouts
+    edited = scenario.text and _plain(text) != _plain(scenario.text)
+    if edited:
+        _check_edits(scenario, last, before, target)
     wanted = scenario.with_(layouts=_with_layouts(scenario, layouts))
     new = _rewritten(text, wanted, tuple(layouts), target)
-    _check(new, wanted, text, target)
-    _replace(target, new, bom=not is_new and _has_bom(target))
-    _saved[where] = _Saved(scenario.text, new, layouts)
+    after = _loads_again(new, target)
+    _check(after, wanted, loads(scenario.text or text, target), layouts if edited else None)
+    return Draft(target, before, after, new, None if is_new else old, _Saved(scenario.text, new, layouts))
 
 
-def save_layout(scenario: Scenario, layout: Layout, name: str) -> None:
-    """``save`` into the scenario's own file."""
-    save(scenario, layout, name)
+def _plain(text: str) -> str:
+    return text.replace("\r\n", "\n")
+
+
+def _check_edits(scenario: Scenario, last: _Saved | None, now: Scenario, path: Path) -> None:
+    """Refuse where the file says something else by now than was read, or saved last, but for its layouts."""
+    read = loads(scenario.text, path)
+    known = read if last is None else loads(last.written, path)
+    edited = differing(known, now)
+    if edited:
+        some = ", ".join(edited[:4]) + (f" and {len(edited) - 4} more" if len(edited) > 4 else "")
+        what = (
+            "it was edited after it was read" if path == scenario.path else "it says otherwise than was read"
+        )
+        raise UsageError(
+            f"{path}: {what} ({some}): a layout of what was read is not written into it; "
+            "read it again, or save into another file"
+        )
+    if differing(read, known):
+        raise UsageError(
+            f"{path}: it was edited after moves were saved in it; nothing is written: read it again, "
+            "or save into another file"
+        )
 
 
 def _check_placements(scenario: Scenario, layout: Layout, name: str) -> None:
@@ -121,22 +193,28 @@ def _rewritten(text: str, wanted: Scenario, names: tuple[str, ...], path: Path) 
     return new.replace("\n", "\r\n") if "\r\n" in text else new
 
 
-def _check(new: str, wanted: Scenario, old: str, path: Path) -> None:
-    """Refuse a text that does not say what it should; better no file than a wrong one."""
-    from footwork.model.compare import alike, parts
-    from footwork.model.edits import words_between
-
+def _loads_again(new: str, path: Path) -> Scenario:
+    """What the new text says; UsageError when that is no scenario."""
     try:
-        found = loads(new, path)
+        return loads(new, path)
     except ScenarioError as error:
         raise UsageError(*(f"{path}: after this change, {problem}" for problem in error.problems)) from None
-    if wanted.text and old.replace("\r\n", "\n") != wanted.text.replace("\r\n", "\n"):
-        return  # somebody else's edits are in it too, and may say otherwise
-    words = words_between(loads(wanted.text or old, path), wanted)
+
+
+def _check(found: Scenario, wanted: Scenario, read: Scenario, layouts: Collection[str] | None) -> None:
+    """Refuse a text that does not say what it should; better no file than a wrong one.
+
+    ``layouts`` are those to look at; None: all.  Where somebody edited the others, they say otherwise.
+    """
+    from footwork.model.edits import words_between
+
     said = dict(parts(found, {}))
-    for part, should in parts(wanted, words.renamed):
+    for part, should in parts(wanted, words_between(read, wanted).renamed):
+        if layouts is not None and part.startswith(LAYOUTS) and part.removeprefix(LAYOUTS) not in layouts:
+            continue
         if part not in said or not alike(should, said[part]):
-            raise UsageError(f"{path}: the change to {part} cannot be written into it; nothing is written")
+            where = f"{found.path}: the change to {part}"
+            raise UsageError(f"{where} cannot be written into it; nothing is written")
 
 
 def _has_bom(path: Path) -> bool:

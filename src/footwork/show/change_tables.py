@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 
 from rich.console import Console
 
@@ -22,8 +23,12 @@ def change(result: Change, console: Console, scenario: Scenario | None = None) -
     rows = [
         _row("in all", result.before.metres_per_year, result.after.metres_per_year, result.metres_per_year)
     ]
-    if result.before.prefer_metres or result.after.prefer_metres:
-        rows.append(_row("cost with wishes", result.before.cost, result.after.cost, result.cost))
+    both = (result.before, result.after)
+    wishes = ["wishes"] if any(score.prefer_metres for score in both) else []
+    shoulds = ["checks"] if any(score.check_metres for score in both) else []
+    if wishes or shoulds:
+        name = f"cost with {text.listed([*wishes, *shoulds])}"
+        rows.append(_row(name, result.before.cost, result.after.cost, result.cost))
     other = [job for job in result.jobs if job.change != 0 and abs(job.change) >= 0.05]
     rows += [_row(_job_name(job), job.before, job.after, job.change) for job in other]
     text.grid(console, columns, rows)
@@ -39,6 +44,25 @@ def change(result: Change, console: Console, scenario: Scenario | None = None) -
     if any(turned.result.id in SAFETY for turned in result.turned):
         text.caution(console)
     text.line(console)
+
+
+def shared_lines(
+    changes: Sequence[Change], left_out: int = 0, scenario: Scenario | None = None
+) -> Iterator[str]:
+    """What a change that layouts share does to each: its metres, and the must-checks it would fail."""
+    for each in changes:
+        was, now = (s.metres_per_year for s in (each.before, each.after))
+        before, after = ("no way" if math.isinf(metres) else text.whole(metres) for metres in (was, now))
+        said = f"{after} m a year"
+        said += ", as before" if before == after else f" instead of {before}"
+        failed = [t.result for t in each.turned if not t.ok and t.result.severity == "must"]
+        if failed:
+            some = [f"{check.id} {check.subject}" for check in failed[:3]]
+            more = [f"{len(failed) - 3} more"] if len(failed) > 3 else []
+            said += f", and it would fail {text.listed([*some, *more])}"
+        yield f"layout {each.text}: {said}"
+    if left_out:
+        yield f"and {text.plural(left_out, 'more layout')}"
 
 
 def _job_name(job: JobChange) -> str:

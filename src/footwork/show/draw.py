@@ -45,6 +45,7 @@ def draw(
     scale: str | None = None,
     paper: str | None = None,
     score: Score | None = None,
+    unsaved: bool = False,
 ) -> None:
     """Draw the plan of ``layout`` into ``out``: svg, png, pdf or dxf by its suffix, to scale.
 
@@ -53,7 +54,8 @@ def draw(
     places are drawn as dashed outlines with lines to the new ones, and goes with none of the other three.
     ``scale`` (``"1:25"``) and ``paper`` (``"A3"``) are customary ones unless given; a dxf is full size in
     the file's units (metres, or inches for feet and inches), and they set the size of its text.
-    ``score`` spares reckoning the layout's figures again when they are at hand.
+    ``score`` spares reckoning the layout's figures again when they are at hand.  ``unsaved`` has the picture
+    say that moves made it of the layout of its name, and no file has it.
 
     The file is written whole or not at all; the same arguments give the same bytes.  Raises UsageError
     when the suffix is none of these, the file cannot be written, there is no such layout, job or paper, or
@@ -76,6 +78,7 @@ def draw(
         scale=scale,
         paper=paper,
         score=score,
+        unsaved=unsaved,
     )
     write_whole(path, lambda file: _write(drawing, file, kind))
 
@@ -91,6 +94,7 @@ def compose(
     scale: str | None = None,
     paper: str | None = None,
     score: Score | None = None,
+    unsaved: bool = False,
 ) -> Drawing:
     """The drawing itself, not yet in a file.  Raises UsageError as :func:`draw` does."""
     wish = read_wish(scale, paper)
@@ -111,6 +115,7 @@ def compose(
         walking=density(scenario, chosen) if walking else None,
         before=None if old is None else Before(old, score_layout(scenario, old)),
         wish=wish,
+        unsaved=unsaved,
     )
     with matplotlib.rc_context(RC):
         return draw_plan(request)

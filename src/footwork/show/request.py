@@ -25,6 +25,7 @@ class Request:
 
     ``job``: its route; ``standing``: the hours; ``walking``: the density of all walking; ``before``: what
     has moved since that layout.  ``wish``: the scale and the paper asked for.
+    ``unsaved``: the layout is what moves made of the one of its name, and no file has it.
     """
 
     scenario: Scenario
@@ -35,6 +36,7 @@ class Request:
     walking: Density | None = None
     before: Before | None = None
     wish: Wish | None = None
+    unsaved: bool = False
 
     @property
     def plain(self) -> bool:
