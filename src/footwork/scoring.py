@@ -366,7 +366,7 @@ def score_plan(plan: Plan) -> Score:
         from_to=_from_to(jobs),
         squeezed=_from_to(jobs, squeezed=True),
         checks=found,
-        notes=checking.notes(plan.scenario, plan, found),
+        notes=checking.notes(plan.scenario, plan, found, jobs),
         speed=plan.scenario.walker.speed,
         step=plan.scenario.walker.step,
     )

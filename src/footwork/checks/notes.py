@@ -11,6 +11,7 @@ from footwork.checks.result import CheckResult
 from footwork.checks.vehicles import first_rolled
 from footwork.checks.walking import WAY_OUT
 from footwork.floor.plan import Plan
+from footwork.floor.routes import JobWalk
 from footwork.model.likely_units import question
 from footwork.model.scenario import TOLERANCE, Scenario, Station, Vehicle
 
@@ -21,12 +22,34 @@ MANY = 12
 
 
 def notes(
-    scenario: Scenario, plan: Plan | None = None, results: Sequence[CheckResult] = ()
+    scenario: Scenario,
+    plan: Plan | None = None,
+    results: Sequence[CheckResult] = (),
+    walks: Sequence[JobWalk] = (),
 ) -> tuple[str, ...]:
-    """Advice on one scenario; with a layout's ``plan`` and check ``results`` also what they leave to do."""
-    there = () if plan is None else (*_rolled(plan), *_narrow(results))
+    """Advice on one scenario; with a layout's ``plan``, check ``results`` and the ``walks`` of its jobs also
+    what they leave to do."""
+    there = () if plan is None else (*_unused(scenario, walks), *_rolled(plan), *_narrow(results))
     unit = filter(None, (question(scenario),))
     return (*unit, *there, *_extinguisher(scenario), *_ignition(scenario), *_light(scenario))
+
+
+def _unused(scenario: Scenario, walks: Sequence[JobWalk]) -> Iterator[str]:
+    """Stations that somebody could work at and no job does, and members of a group that no job uses."""
+    if not scenario.jobs:
+        return
+    named = {m for job in scenario.jobs for visit in job.route for m in visit.members}
+    idle = _groups(s for s in scenario.stations if s.stand and s.name not in named)
+    if idle:
+        are = "is in no job" if len(idle) == 1 else "are in no job"
+        yield f"{_listed(idle)} {are}: checks and wishes alone decide where to stand"
+    used = {stop.owner for walk in walks for state in walk.states for stop in state.stops}
+    spare = [s.name for s in scenario.stations if s.name in named and s.name not in used]
+    if spare and used:
+        yield (
+            f"{_listed(spare)} {'is' if len(spare) == 1 else 'are'} never used, as another of the group is "
+            'nearer each time: `use = "evenly"` shares them out'
+        )
 
 
 def _rolled(plan: Plan) -> Iterator[str]:
