@@ -317,6 +317,15 @@ def cost_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> f
     return walked + wish_metres(scenario, plan.placements) + prices
 
 
+def cost_as_it_is(scenario: Scenario, layout: Layout) -> float:
+    """Metres a year that a layout costs, sound or not: what cannot be walked is squeezed.  Wordless."""
+    plan = Plan(scenario, layout)
+    walks = Walks(plan, squeeze=True)
+    jobs = tuple(walks.job(job) for job in scenario.jobs)
+    walked = math.fsum(_metres_per_year(walk.job.times_per_year, walk.effort) for walk in jobs)
+    return walked + wish_metres(scenario, plan.placements) + checking.failures(plan, jobs).metres
+
+
 def price_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> float:
     """Metres a year that failed should-checks count in a layout; infinite unless it is ``sound``."""
     plan = Plan(scenario, layout)

@@ -54,8 +54,7 @@ class State:
 class JobChange:
     """One job before and after a move; metres and times a year, metres each time.
 
-    ``change`` is the difference in metres a year: infinite when the job can no longer be walked,
-    minus infinite when it now can, 0 when it cannot either way.
+    ``change`` is the difference in metres a year; what cannot be walked is squeezed, before and after.
     """
 
     name: str
@@ -134,6 +133,7 @@ class Change(Shown):
             "move": self.text,
             "cost": _pair(self.before.cost, self.after.cost),
             "metres_per_year": _pair(self.before.metres_per_year, self.after.metres_per_year),
+            "squeezed_metres_per_year": _pair(self.before.squeezed_per_year, self.after.squeezed_per_year),
             "jobs": [{"name": job.name, **_pair(job.before, job.after)} for job in self.jobs],
             "turned": [turned.to_dict() for turned in self.turned],
             "notes": list(self.notes),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
@@ -19,7 +20,7 @@ from footwork.arrange.instance import Instance
 from footwork.arrange.run import Run
 from footwork.arrange.tidy import Rank, Tidier
 from footwork.model.units import format_length, walking_unit
-from footwork.scoring import Score, score
+from footwork.scoring import Score, cost_as_it_is, score
 
 Ranked = list[tuple[float, Ints]]
 """Costs and choices, cheapest first."""
@@ -165,10 +166,13 @@ def _savings(instance: Instance, choice: Ints) -> tuple[Saving, ...]:
         # A whole rearrangement passes through layouts nobody could walk: its single steps mean nothing.
         return ()
 
+    walked = math.isfinite(instance.judge(base))
+
     def cost_after(made: Sequence[int]) -> float:
         after = base.copy()
         after[list(made)] = choice[list(made)]
-        return instance.judge(after)
+        # A base that cannot be walked is left step by step: each is told against what is squeezed before it.
+        return instance.judge(after) if walked else cost_as_it_is(instance.scenario, instance.layout(after))
 
     saved = savings(np.flatnonzero(base != choice).tolist(), cost_after)
     return tuple(Saving(instance.lists[i].thing.name, saves) for i, saves in saved)

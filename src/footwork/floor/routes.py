@@ -217,9 +217,12 @@ class Walks:
         places = [self.plan.visit_places(visit) for visit in route]
         chosen = least_stops(counted, len(places[0]))
         if self.squeeze and not all(map(math.isfinite, _along(matrices, chosen))):
+            filled = [
+                self._with_squeezed(state, matrix, pair, width)
+                for matrix, pair, width in zip(matrices, pairwise(places), needed, strict=True)
+            ]
             counted = [
-                f * felt(self._with_squeezed(state, matrix, pair, width), scenario.walker)
-                for matrix, pair, width, f in zip(matrices, pairwise(places), needed, times, strict=True)
+                f * felt(m, scenario.walker) + short for (m, short), f in zip(filled, times, strict=True)
             ]
             chosen = least_stops(counted, len(places[0]))
         stops = tuple(at[c] for at, c in zip(places, chosen, strict=True))
@@ -256,14 +259,14 @@ class Walks:
         matrix: Floats,
         places: tuple[Sequence[StandingPlace], Sequence[StandingPlace]],
         width: float,
-    ) -> Floats:
-        """``matrix`` with a figure for each leg without a way, so great that there are as few as can be."""
-        counted = matrix.copy()
+    ) -> tuple[Floats, Floats]:
+        """``matrix`` with the metres of squeezed legs, and what such a leg counts to have few of them."""
+        metres, short = matrix.copy(), np.zeros_like(matrix)
         for i, j in np.argwhere(~np.isfinite(matrix)):
             squeezed = self._squeezed(state, (places[0][i], places[1][j]), width)
             free = 0.0 if squeezed.over else squeezed.width / width
-            counted[i, j] = NO_WAY * (2.0 - free) + squeezed.metres
-        return counted
+            metres[i, j], short[i, j] = squeezed.metres, NO_WAY * (2.0 - free)
+        return metres, short
 
     def _squeezed(
         self, state: frozenset[str], ends: tuple[StandingPlace, StandingPlace], width: float
