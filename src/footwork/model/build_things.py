@@ -294,7 +294,7 @@ def _check_hung(table: StationTable, path: KeyPath, faults: Faults) -> None:
 
 def _check_shield(table: StationTable, path: KeyPath, faults: Faults) -> None:
     """A screen is so high that what flies does not go over it."""
-    if table.shield and table.height is not None and table.height < BARRIER - TOLERANCE:
+    if table.shield and table.height is not None and round(table.height, 2) < round(BARRIER, 2):
         tall, least = (format_length(h, faults.units) for h in (table.height, BARRIER))
         mend = "have a higher one, or leave out shield"
         faults.add((*path, "height"), f"it is {tall} high, and a shield {least} or more", mend)
