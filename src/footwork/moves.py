@@ -225,6 +225,11 @@ def _move_by(found: re.Match[str], units: str) -> Move:
     return MoveBy(_name(found), _point(found["by"], units))
 
 
+def _push(found: re.Match[str], units: str) -> Move:
+    far, (x, y) = read_length(found["far"], units), _COMPASS[found["way"].lower()]
+    return MoveBy(_name(found), (far * x, far * y))
+
+
 def _turn(found: re.Match[str], units: str) -> Move:
     text = found["how"].strip()
     degrees = _number(text)
@@ -259,6 +264,7 @@ def _pattern(text: str) -> re.Pattern[str]:
     return re.compile(re.sub(r"#(\w+)", a_name, text).replace(" ", r"\s+"), re.IGNORECASE)
 
 
+_COMPASS = {"north": (0.0, 1.0), "east": (1.0, 0.0), "south": (0.0, -1.0), "west": (-1.0, 0.0)}
 _FACING = "(?: facing (?P<facing>.+))?"
 
 FORMS: tuple[Form, ...] = (
@@ -275,6 +281,13 @@ FORMS: tuple[Form, ...] = (
         "move drill by 0.5,0",
         _pattern("#name by (?P<by>.+)"),
         _move_by,
+    ),
+    Form(
+        "move NAME LENGTH north|east|south|west",
+        "push it so far that way, as the messages of the checks tell",
+        "move drill 0.25 m north",
+        _pattern("#name (?P<far>.+?) (?P<way>north|east|south|west)"),
+        _push,
     ),
     Form(
         "turn NAME DEGREES|WAY",

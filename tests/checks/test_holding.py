@@ -102,6 +102,17 @@ def test_two_that_bar_the_way_together_are_moved_together() -> None:
         assert failed(footwork.score(BRICK_SHORT, alone), "reachable")
 
 
+def test_a_told_move_can_be_typed_as_it_is_told() -> None:
+    today = BRICK_SHORT.layouts[0]
+    typed = ("move boards 0.25 m north", "move motorbike 0.20 m north")
+    _, there = footwork.apply(BRICK_SHORT, today, *typed)
+    assert there.placements["boards"].at == pytest.approx((3.2, 1.55))
+    assert footwork.score(BRICK_SHORT, there).ok
+    feet = loads(GARDEN.replace("[room]", 'units = "ft"\n[room]').replace("3.6, 2.4", "12, 8"))
+    _, there = footwork.apply(feet, None, "move mower 1' 6\" south")
+    assert there.placements["mower"].y == pytest.approx(feet.layouts[0].placements["mower"].y - 0.4572)
+
+
 def test_two_that_no_straight_move_brings_out_of_the_way_are_named() -> None:
     """The motorbike is 2.2 m long in a shed of 2.6 m: 0.6 m cannot be free beside it."""
     score = footwork.score(BRICK_LONG, "today")
