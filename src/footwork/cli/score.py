@@ -17,6 +17,12 @@ from footwork.cli.options import file_argument, json_option, layout_option
 def command(file: Path, layout: str | None, as_json: bool) -> int:
     """Reckon the figures of a layout: walking by job, standing, and every check.
 
+    A leg without a way wide enough is squeezed through the widest there is: it counts, is told apart, and
+    the layout fails the must-check `reachable`. In JSON `squeezed` of a leg is null, or has the `width` of
+    that way, 0 for none, and how many metres lead straight `over` what stands there; the sums of such legs
+    are `squeezed_metres_each` and `squeezed_metres_per_year`. `held` of a failed check is what holds the
+    walker back and by what; of one pinch it is the same in all results.
+
     Leaves with 1 when the layout fails a must-check.
     """
     from footwork.model.read import load

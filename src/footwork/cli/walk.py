@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 def command(file: Path, job: str | None, layout: str | None, as_json: bool) -> int:
     """Go through one job leg by leg: where to stand, how far, the narrowest gap, what is in the way.
 
-    Leaves with 1 when a leg cannot be walked; it is then squeezed through the widest way there is.
+    Leaves with 1 when a leg has no way wide enough; it is then squeezed, as `footwork score` tells.
     """
     from footwork.model.read import load
     from footwork.scoring import find_layout, score

@@ -53,8 +53,8 @@ def command(
 
     \b
       "move drill to 5.2,6.2 facing south"   "move drill by 0.5,0"
-      "turn bench 90"                        "swap lathe mill"
-      "remove roller"                        "room 11x7"
+      "move drill 0.25 m north"              "turn bench 90"
+      "swap lathe mill"   "remove roller"    "room 11x7"
       "add press 0.6x0.5 wall at 4,6.7 facing south"
       'add press like "arbor press" at 4,6.7 facing south'
       'times gate_frame "5 per week"'        "take van out"   "bring van in"

@@ -27,6 +27,7 @@ def _jobs(score: Score) -> list[dict[str, Any]]:
             "times_per_year": job.times_per_year,
             "metres_each": job.metres_each,
             "metres_per_year": job.metres_per_year,
+            "squeezed_metres_each": job.squeezed_each,
             "one_step_share": job.one_step_share,
         }
         for job in score.jobs
@@ -43,6 +44,7 @@ def _legs(score: Score) -> list[dict[str, Any]]:
             "to": leg.end.name,
             "to_side": leg.end.side,
             "metres": leg.metres,
+            "squeezed": leg.squeezed,
             "narrowest": leg.narrowest.width if leg.narrowest else None,
         }
         for job in score.jobs
