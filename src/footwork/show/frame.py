@@ -10,7 +10,14 @@ import shapely
 
 from footwork.show import ink
 from footwork.show.board import Board, text_width
-from footwork.show.furniture import front_mark, hatch_strips, hung_outline, service_outline, stock_outline
+from footwork.show.furniture import (
+    front_mark,
+    hatch_strips,
+    hung_outline,
+    parked_outline,
+    service_outline,
+    stock_outline,
+)
 from footwork.show.sheet import Box, Sheet
 
 LEGEND_ROW = 5.4
@@ -161,6 +168,12 @@ def hung_sample(board: Board, box: Box) -> None:
     hung_outline(board, shapely.box(left + 0.8, bottom + 0.6, right - 0.8, top + 0.5))
     ends = np.array([left + 0.8, bottom + 0.6]), np.array([right - 0.8, bottom + 0.6])
     front_mark(board, *ends, heavy=False)
+
+
+def parked_sample(board: Board, box: Box) -> None:
+    """The place where a station is parked."""
+    left, bottom, right, top = box
+    parked_outline(board, shapely.box(left + 0.8, bottom + 0.6, right - 0.8, top + 0.5))
 
 
 def strip_sample(board: Board, box: Box) -> None:

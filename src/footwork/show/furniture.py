@@ -85,7 +85,8 @@ def stock_outline(board: Board, strip: shapely.Geometry) -> None:
 def draw_stations(board: Board, sheet: Sheet, scenario: Scenario, layout: Layout) -> None:
     """Footprints in neutral grey, the front's edge heavy with a small point that looks out of it.
 
-    What hangs is dashed over what lies below it, as is the habit for what is overhead.
+    What hangs is dashed over what lies below it, as is the habit for what is overhead.  The place where a thing
+    is parked is dotted.
     """
     for station in scenario.stations:
         placement = layout.placements.get(station.name)
@@ -99,6 +100,13 @@ def draw_stations(board: Board, sheet: Sheet, scenario: Scenario, layout: Layout
             board.shape(shape, fill=ink.STATION, edge=ink.EDGE, weight=ink.OUTLINE, z=ink.Z_STATION)
         front = sheet.mm(front_edge(station, placement))
         front_mark(board, front[0], front[1], heavy=not hangs)
+        if station.parked is not None:
+            parked_outline(board, sheet.polygon(footprint(station, station.parked)))
+
+
+def parked_outline(board: Board, shape: shapely.Geometry) -> None:
+    """The dots round the place where a thing is parked."""
+    board.shape(shape, edge=ink.EDGE, weight=0.9, dash=ink.DOTTED, z=ink.Z_STATION)
 
 
 def hung_outline(board: Board, shape: shapely.Geometry) -> None:

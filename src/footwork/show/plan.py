@@ -284,6 +284,7 @@ def legend(request: Request, failing: Sequence[CheckResult]) -> list[frame.Sampl
     wanted = [
         (any(not underside(t) for t in stations), "station, with its front", frame.station_sample),
         (any(underside(t) for t in stations), "hangs", frame.hung_sample),
+        (any(t.parked is not None for t in stations), "parked while not in use", frame.parked_sample),
         (moved, "new place, number and name", compare_plan.new_sample),
         (moved, "old place, number", compare_plan.old_sample),
         (any(t.stand for t in stations), "standing strip", frame.strip_sample),
