@@ -113,6 +113,20 @@ def test_a_told_move_can_be_typed_as_it_is_told() -> None:
     assert there.placements["mower"].y == pytest.approx(feet.layouts[0].placements["mower"].y - 0.4572)
 
 
+def test_what_ifs_between_layouts_that_cannot_be_walked_have_a_difference() -> None:
+    session = footwork.Session(BRICK_SHORT, "today")
+    first = session.do("move boards 0.25 m north")
+    second = session.do("move motorbike 0.20 m north")
+    assert first.before.squeezed_per_year > 0.0
+    assert first.after.squeezed_per_year > 0.0
+    assert second.after.squeezed_per_year == 0.0
+    for change in (first, second):
+        assert change.metres_per_year == change.after.metres_per_year - change.before.metres_per_year
+        told = change.to_dict()["squeezed_metres_per_year"]
+        assert told["change"] == pytest.approx(told["after"] - told["before"])
+    assert {(t.result.id, t.ok) for t in second.turned} == {("reachable", True)}
+
+
 def test_two_that_no_straight_move_brings_out_of_the_way_are_named() -> None:
     """The motorbike is 2.2 m long in a shed of 2.6 m: 0.6 m cannot be free beside it."""
     score = footwork.score(BRICK_LONG, "today")

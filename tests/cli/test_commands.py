@@ -105,7 +105,13 @@ def test_walk_of_a_job_that_cannot_be_walked(tmp_path: Path) -> None:
     path = write_box(tmp_path, WALLED_IN)
     done = footwork("walk", path, "--job", "hang", "--json")
     assert done.status == 1
-    assert json.loads(done.out)["metres_each"] is None
+    told = json.loads(done.out)
+    # from the bench to the drill and back; the rack's back is 0.1 m before the drill's face
+    assert [leg["squeezed"]["over"] for leg in told["legs"]] == [0.0, 0.0]
+    widths = [leg["squeezed"]["width"] for leg in told["legs"]]
+    assert widths == pytest.approx([0.1, 0.1], abs=1e-6)
+    assert told["metres_each"] == pytest.approx(sum(leg["metres"] for leg in told["legs"]))
+    assert told["squeezed_metres_each"] == pytest.approx(told["metres_each"])
     assert footwork("walk", path, "--job", "hang").status == 1
 
 

@@ -97,9 +97,8 @@ class Squeezer:
             def can(w: float, a: _End = a, b: _End = b) -> bool:
                 return w > 0.0 and math.isfinite(self.scene.length(a.at(w), b.at(w), w / 2))
 
-            wide = greatest_width(can, gaps, width) if can(SHUT) else 0.0
-            if wide >= SHUT:
-                return self._measured(a, b, wide)
+            if can(SHUT):
+                return self._measured(a, b, greatest_width(can, gaps, width))
         metres = math.dist(start.at, end.at)
         return Squeeze(metres, 0.0, metres, (start.at, end.at), Path(math.inf))
 
