@@ -7,6 +7,7 @@ import re
 import pytest
 
 import footwork
+from footwork.floor.headroom import fits_below, overhead
 from footwork.model.catalogue import CATALOGUE, CatalogueEntry, Sourced, called, entry
 from footwork.model.errors import ScenarioError, UsageError
 from footwork.model.read import loads
@@ -33,8 +34,8 @@ def test_an_entry_is_a_station(each: CatalogueEntry) -> None:
     station = read(each.name)
     keys = each.keys()
     assert (station.like, station.size) == (each.name, tuple(keys["size"]))
-    lengths = ("strip", "height", "work_height", "ignition_height", "lead")
-    for key in (*lengths, "placing", "along", "castors", "weight", "work"):
+    lengths = ("strip", "height", "work_height", "ignition_height", "lead", "from_floor", "reach")
+    for key in (*lengths, "placing", "along", "castors", "weight", "work", "shield"):
         if key in keys:
             assert getattr(station, key) == keys[key]
     for key in ("stand", "gives", "minds", "holds", "needs"):
@@ -67,11 +68,23 @@ def test_an_entry_can_stand(each: CatalogueEntry) -> None:
         doors = [{{ name = "door", wall = "south", from = 1, width = 1 }}]
         [stations.a]
         like = "{each.name}"
+        [stations.b]
+        size = [0.5, 0.5]
         [jobs.visit]
         times = 1
-        route = ["a", "door:door"]"""
+        route = ["{"b" if each.keys().get("stand") == [] else "a"}", "door:door"]"""
     found = footwork.suggest(loads(text), iterations=5, pitch=1.0, processes=1)
     assert [check.id for check in found.layouts[0].checks if not check.ok] == []
+
+
+def test_a_wall_cabinet_hangs_over_the_usual_benches_and_a_ceiling_rack_over_people() -> None:
+    cabinet, rack = read("wall cabinet"), read("ceiling rack")
+    for bench in ("workbench", "long bench", "electronics bench"):
+        usual = read(bench)
+        assert fits_below(usual, cabinet)
+        assert cabinet.size[1] + cabinet.reach >= usual.size[1] - 1e-9  # one stands before the bench
+    assert overhead(rack)
+    assert not overhead(cabinet)
 
 
 def test_machines_that_need_nothing_from_behind_go_back_to_a_wall() -> None:

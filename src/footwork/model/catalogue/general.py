@@ -114,6 +114,22 @@ GENERAL: tuple[CatalogueEntry, ...] = entries(
             "along": True,
             "height": 2.0,
         },
+        "wall cabinet": {
+            "note": "cabinet hung over a bench up to 0.75 m deep, which one reaches over",
+            "also": ["wall cupboard", "overhead cabinet", "hanging cabinet", "upper cabinet"],
+            "size": [0.9, 0.3],
+            "placing": "wall",
+            "from_floor": 1.4,
+            "height": 2.0,
+            "reach": 0.45,
+        },
+        "ceiling rack": {
+            "note": "rack hung from the ceiling, high enough to walk under",
+            "also": ["overhead rack", "hanging rack", "ceiling storage", "overhead storage"],
+            "size": [1.8, 0.6],
+            "from_floor": 2.1,
+            "height": 2.5,
+        },
         "bolt bins": {
             "note": "bins for fasteners on a stand",
             "also": [

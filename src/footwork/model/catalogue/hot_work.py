@@ -54,6 +54,14 @@ HOT_WORK: tuple[CatalogueEntry, ...] = entries(
             "needs": ["socket"],
             "lead": 4.0,
         },
+        "welding screen": {
+            "note": "screen or curtain on a frame that does not burn; sparks stop at it",
+            "also": ["welding curtain", "spark screen", "fire screen", "weld screen"],
+            "size": [1.8, 0.1],
+            "stand": [],
+            "height": 1.8,
+            "shield": True,
+        },
         "plasma cutter": {
             "note": "plasma cutter and its cutting grid",
             "also": ["plasma", "plasma table"],
