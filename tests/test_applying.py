@@ -12,6 +12,7 @@ from footwork.model.errors import UsageError
 from footwork.model.read import loads
 from footwork.model.scenario import Placement, Scenario
 from footwork.moves import parse
+from model.variants import read
 
 BOX_SHED = loads(BOX)
 
@@ -105,6 +106,34 @@ def test_remove_one_of_a_group_leaves_the_others_in_the_routes() -> None:
     assert refused("turn drill 90", group) == ("there are 2 of 'drill'; say which: drill-1, drill-2",)
 
 
+def group_of(count: int, use: str) -> Scenario:
+    """The base scenario with so many racks, used so."""
+    rows = "".join(f"rack-{i} = {{ at = [{i}, 4], facing = 0 }}\n" for i in range(3, count + 1))
+    return read(
+        ("count = 2", f"count = {count}\nuse = {use}"),
+        ("van = { at", f"{rows}van = {{ at"),
+    )
+
+
+@pytest.mark.parametrize(
+    ("count", "use", "moves", "left"),
+    [
+        (3, '"evenly"', ["remove rack-2"], "evenly"),
+        (3, '"evenly"', ["remove rack-2", "remove rack-1"], "nearest"),
+        (3, "3", ["remove rack-2"], 2),
+        (4, "2", ["remove rack-2"], 2),
+        (2, "2", ["remove rack-2"], "nearest"),
+    ],
+)
+def test_what_is_left_of_a_group_is_shared_out_as_far_as_it_goes(
+    count: int, use: str, moves: list[str], left: str | int
+) -> None:
+    scenario = group_of(count, use)
+    for move in moves:
+        scenario = applied(move, scenario).scenario
+    assert {station.use for station in scenario.stations if station.group == "rack"} == {left}
+
+
 def test_remove_vehicle() -> None:
     outcome = applied("remove van")
     assert outcome.scenario.vehicles == ()
@@ -183,6 +212,27 @@ def test_room_takes_along_what_stands_beyond_its_walls() -> None:
     assert outcome.layout.placements["drill"].at == (5.0, 8.5)
 
 
+def test_room_takes_along_what_is_fixed_or_parked_beyond_its_walls() -> None:
+    text = BOX.replace("drill = { size = [0.6, 0.6] }",
+        'drill = { size = [0.6, 0.6], castors = true, parked = { at = [8.5, 6.5], facing = "south" } }'
+    ).replace("fixed = { at = [7.8, 3.0]", "outdoors = true, fixed = { at = [8.3, 3.0]")  # fmt: skip
+    outcome = applied("room 9x7", loads(text))
+    assert outcome.scenario.station("drill").parked == Placement(9.5, 7.5, 180.0)
+    assert outcome.scenario.station("sink").fixed == Placement(9.3, 3.0, 270.0)
+    assert outcome.layout.placements["sink"] == Placement(9.3, 3.0, 270.0)
+
+
+def test_places_and_sizes_are_as_the_file_can_hold_them() -> None:
+    assert applied("move drill by -0.33333,0").layout.placements["drill"].x == 4.6667
+    assert applied("turn drill 7.123456").layout.placements["drill"].facing == 187.1235
+    assert applied("room 9.12344x7").scenario.room.size == (9.1234, 7.0)
+    assert applied("add press 0.6x0.5 at 1/3 in,3").layout.placements["press"].x == 0.0085
+    feet = loads(BOX.replace('units = "m"', 'units = "ft"'))
+    assert applied("move drill by 1/3 in,0", feet).layout.placements["drill"].x == pytest.approx(
+        5.0278 * 0.3048, abs=1e-12
+    )
+
+
 def test_room_names_everything_that_no_longer_fits() -> None:
     assert refused("room 6.5x3") == (
         "a room of 6.50 m x 3.00 m: 'window' ends 7.00 m along the north wall, which would be 6.50 m long",
@@ -216,6 +266,19 @@ def test_times() -> None:
     assert outcome.notes == ()
 
 
+def test_times_of_a_job_that_belongs_to_some_weeks() -> None:
+    """5 a week in 39 weeks are 195; its range, 1 to 3 a week, is 39 to 117 a year."""
+    text = BOX.replace("times_range = [52, 156] }", "times_range = [52, 156], weeks = 39 }")
+    outcome = applied("times fetch 5 per week", loads(text))
+    job = outcome.scenario.jobs[1]
+    assert (job.times_per_year, job.times, job.times_range) == (195.0, "5 per week", None)
+    assert outcome.notes == (
+        "fetch is done in 39 weeks of the year: 195 times",
+        "fetch is now done outside its times_range, which is dropped",
+    )
+    assert applied("times fetch 3 per week", loads(text)).scenario.jobs[1].times_range == (39.0, 117.0)
+
+
 def test_times_beyond_their_range() -> None:
     outcome = applied("times fetch 1 per month")
     assert outcome.scenario.jobs[1].times_range is None
@@ -236,6 +299,7 @@ def test_vehicle_out_still_comes_in_for_jobs_that_visit_it() -> None:
 @pytest.mark.parametrize(
     ("text", "line"),
     [
+        ("move drill by 999,0", "1004.0 is 1,004 m; check its unit, bare numbers are in m"),
         ("add a:b 1x1 at 1,1", 'a:b: a name cannot hold any of : , " \\ [ ] { }; choose another name'),
         ("move drll by 1,0", "no station or vehicle 'drll'; did you mean 'drill'?"),
         ("move sink by 1,0", "'sink' is fixed in the file; take out its `fixed` to let it move"),

@@ -32,6 +32,10 @@ from footwork.moves import (
         ("  Move   drill to 1,2   Facing W ", MoveTo("drill", (1.0, 2.0), 270.0)),
         ("move 'long bench' to 600 mm,2 ft facing 45", MoveTo("long bench", (0.6, 0.6096), 45.0)),
         ("move drill by 0.5,0", MoveBy("drill", (0.5, 0.0))),
+        ('move  "long  bench"  by  0.5,0', MoveBy("long  bench", (0.5, 0.0))),
+        ('move "jo\'s  bench" by 0.5,0', MoveBy("jo's  bench", (0.5, 0.0))),
+        ('swap "boys\'" "a   b"', Swap("boys'", "a   b")),
+        ("turn 'a\tb' 90", Turn("a b", 90.0)),
         ("move drill by -6 in,+0.25", MoveBy("drill", (-0.1524, 0.25))),
         ("turn bench 90", Turn("bench", 90.0)),
         ("turn bench -90", Turn("bench", 270.0)),
@@ -55,6 +59,7 @@ from footwork.moves import (
         ),
         ("room 11x7", Resize((11.0, 7.0))),
         ('times gate_frame "5 per week"', Times("gate_frame", "5 per week", 260.0)),
+        ('times "gate  frame" "5  per week"', Times("gate  frame", "5 per week", 260.0)),
         ("times gate_frame 2 per month", Times("gate_frame", "2 per month", 24.0)),
         ("take van out", Inside("van", 0.0)),
         ("bring van in", Inside("van", 1.0)),
@@ -67,6 +72,7 @@ def test_reads(text: str, move: Move) -> None:
 def test_bare_lengths_are_in_the_units_of_the_file() -> None:
     assert parse("move drill to 10,5", "ft") == MoveTo("drill", (3.048, 1.524))
     assert parse("""move drill to 7' 6-1/2",5 m""", "ft") == MoveTo("drill", (2.2987, 5.0))
+    assert parse("""move drill to 7'  6",8'  2\"""", "ft") == MoveTo("drill", (2.286, 2.4892))
     assert parse("add press 24x20 at 10,10", "in") == Add("press", (0.254, 0.254), (0.6096, 0.508))
 
 

@@ -13,8 +13,10 @@ import pytest
 
 import footwork
 from footwork.model import write
+from footwork.model.compare import differing
 from footwork.model.errors import FootworkError, UsageError
 from footwork.model.lines import without_elements
+from footwork.model.read import loads
 from footwork.model.scenario import CheckSetting, Layout, Placement, Scenario
 from model.variants import BASE, above, after, variant
 
@@ -542,6 +544,124 @@ def test_ctrl_c_leaves_the_file_and_no_other(tmp_path: Path, monkeypatch: pytest
         footwork.save(scenario, scenario.layouts[0], "tried")
     assert os.listdir(tmp_path) == ["base.toml"]
     assert path.read_text(encoding="utf-8") == BASE
+
+
+NEW_KEYS = (
+    ("width = 2.5\n", "width = 2.5\nexit = true\n"),
+    after("[walker]", "setting_off = 0.5"),
+    after("[stations.bench]", "castors = true", "parked = { at = [6.8, 1], facing = 0 }   # away"),
+    after("[stations.rack]", "use = 2", 'needs = ["socket"]', "lead = 2.5"),
+    after("[vehicles.van]", 'driver = "left"'),
+    after(
+        "[jobs.mend]",
+        "weeks = 39",
+        "times_range = [10, 300]",
+        'carry = [{ from = "bench", to = "rack", weight = 20 }]',
+    ),
+    above("[stations.bench]", "[[room.doors]]", 'name = "old"', 'wall = "east"', "from = 1", "width = 1"),
+    above("[stations.bench]", "used = false", "[[room.fixtures]]", "at = [6, 4]", 'kind = "tap"'),
+    above("[stations.bench]", "[[room.windows]]", 'wall = "north"', "from = 1", "width = 1", "sill = 1.0"),
+    above("[stations.bench]", "[stations.screen]", "size = [1, 0.1]", "shield = true"),
+    above("[stations.bench]", "[stations.shelf]", "size = [1, 0.3]", "from_floor = 1.4", "reach = 0.1"),
+    above("[layouts.today]", "[checks]", "placing = { price = 30 }"),
+    above("[layouts.today]", "[checks.accepted]", 'gives-minds = "nobody minds"'),
+    after("[layouts.today]", "screen = { at = [3, 1], facing = 0 }", "shelf = { at = [2, 4], facing = 0 }"),
+)
+"""What the file has learned to say of late, each put into the base file."""
+
+
+def test_keys_of_the_file_stay_when_moves_are_saved(tmp_path: Path) -> None:
+    """All that moves leave alone stays, and what they change is compared with what reads back."""
+    path = base(tmp_path, *NEW_KEYS)
+    text, scenario = path.read_text(encoding="utf-8"), footwork.load(path)
+    moves = (
+        "room 6.5x5", "add press 0.5x0.4 at 3,3", "times mend 5 per week", "bring van in", "remove rack-2",
+    )  # fmt: skip
+    same(*saved(path, *moves))
+    again = footwork.load(path)
+    gone, come = changed_lines(text, path.read_text(encoding="utf-8").partition("\n[layouts.tried]")[0])
+    assert [line for line in gone if not line.startswith("rack-")] == [
+        "size = [6, 5]",
+        "at = [6, 4]",
+        "parked = { at = [6.8, 1], facing = 0 }   # away",
+        "use = 2",
+        "count = 2",
+        'times = "1 per week"',
+    ]
+    assert "parked = { at = [7.3, 1], facing = 0 }   # away" in come
+    assert 'times = "5 per week"' in come
+    (job,) = again.jobs
+    assert (job.times_per_year, job.weeks, job.carry[0].weight) == (195.0, 39.0, 20.0)
+    assert again.station("rack").use == "nearest"
+    assert again.station("screen").shield
+    assert again.checks == scenario.checks
+    assert again.checks["gives-minds"].accepted == "nobody minds"
+    assert again.room.door("gate").exit
+    assert not again.room.door("old").used
+    assert again.room.windows[0].sill == 1.0
+    assert (again.room.fixtures[0].kind, again.room.fixtures[0].at) == ("tap", (6.5, 4))
+    assert again.walker.setting_off == 0.5
+
+
+def test_a_job_of_some_weeks_is_written_in_its_own_words(tmp_path: Path) -> None:
+    """Times a year that no words say so go into the file as if done all year: 195 in 39 weeks are 260."""
+    path = base(tmp_path, after("[jobs.mend]", "weeks = 39"))
+    scenario = footwork.load(path)
+    often = scenario.with_(jobs=(replace(scenario.jobs[0], times_per_year=195.0),))
+    footwork.save(often, scenario.layouts[0], "often")
+    assert 'times = "260 per year"' in path.read_text(encoding="utf-8")
+    assert footwork.load(path).jobs[0].times_per_year == 195.0
+
+
+@pytest.mark.parametrize(("part", "old", "new"), [
+    ("room", "exit = true", "exit = false"),
+    ("room", "used = false", "used = true"),
+    ("room", "sill = 1.0", "sill = 1.1"),
+    ("room", 'kind = "tap"', 'kind = "socket"'),
+    ("walker", "setting_off = 0.5", "setting_off = 0.6"),
+    ("stations.bench", "at = [6.8, 1]", "at = [6.8, 1.5]"),
+    ("stations.rack-1", "use = 2", 'use = "evenly"'),
+    ("stations.rack-1", 'needs = ["socket"]', 'needs = ["tap"]'),
+    ("stations.rack-1", "lead = 2.5", "lead = 2.6"),
+    ("stations.screen", "shield = true", "shield = false"),
+    ("stations.shelf", "from_floor = 1.4", "from_floor = 1.5"),
+    ("stations.shelf", "reach = 0.1", "reach = 0.2"),
+    ("vehicles.van", 'driver = "left"', 'driver = "right"'),
+    ("jobs.mend", "weight = 20", "weight = 21"),
+    ("jobs.mend", "weeks = 39\n", ""),
+    ("checks", "price = 30", "price = 31"),
+    ("checks", '"nobody minds"', '"nobody is there"'),
+    ("units", 'units = "m"', 'units = "ft"'),
+])  # fmt: skip
+def test_every_key_is_compared(part: str, old: str, new: str) -> None:
+    text = variant(*NEW_KEYS)
+    assert old in text
+    assert part in differing(loads(text), loads(text.replace(old, new)))
+    assert differing(loads(text), loads(text)) == []
+
+
+def test_a_station_made_by_a_program_is_spelt_with_every_key(tmp_path: Path) -> None:
+    path = base(tmp_path)
+    scenario = footwork.load(path)
+    hoist = replace(
+        scenario.station("bench"), name="hoist", group="hoist", from_floor=1.5, height=2.0, reach=0.2,
+        needs=("socket",), lead=4.0,
+    )  # fmt: skip
+    screen = replace(
+        scenario.station("bench"), name="screen", group="screen", shield=True, castors=True,
+        parked=Placement(1, 1, 90),
+    )  # fmt: skip
+    grown = scenario.with_(
+        stations=(*scenario.stations, hoist, screen),
+        layouts=tuple(
+            each.moved({"hoist": Placement(2, 2, 0), "screen": Placement(3, 3, 0)})
+            for each in scenario.layouts
+        ),
+    )
+    footwork.save(grown, grown.layouts[0], "grown")
+    again = footwork.load(path)
+    for made in (hoist, screen):
+        assert again.station(made.name) == made
 
 
 def test_what_no_move_can_change_is_refused(tmp_path: Path) -> None:
