@@ -87,5 +87,5 @@ class Moving:
         layout = self.layout(state)
         walks = Walks(Plan(self.scenario, layout))
         jobs = [job for job in self.scenario.jobs if job.times_per_year > 0]
-        walked = sum(job.times_per_year * walks.job(job).metres for job in jobs)
-        return float(walked + wish_metres(self.scenario, layout.placements))
+        walked = sum(job.times_per_year * walks.job(job).effort for job in jobs)
+        return float(walked + wish_metres(self.scenario, layout.placements) + self.table.prices.of(state))

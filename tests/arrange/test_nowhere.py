@@ -104,7 +104,7 @@ def said(text: str) -> str:
         (PANEL, r"^bench finds no spot: of \d+ positions tried, \d+ fail .*panel-space"),
         (CROWD, r"finds no spot beside the \d others that stand; of its \d+ spots, \d+ fail .*no-overlap"),
         (VEHICLE, r"(bench|car) .*(placing|no-overlap|drive-in)"),
-        (CUT_OFF, r"leave no way 0.6 m wide to bench for a job that needs one"),
+        (CUT_OFF, r"leave no way 0.60 m wide to bench for a job that needs one"),
     ],
     ids=["no wall free", "door swing", "panel space", "crowded", "drive-in", "cut off"],
 )

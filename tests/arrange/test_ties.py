@@ -39,12 +39,14 @@ ORDERS = pytest.mark.parametrize("order", [1, -1], ids=["left first", "right fir
 def room(
     left: float, right: float, order: int = 1, minds: str = "dust", rack: float = 4.0, more: str = ""
 ) -> Scenario:
-    """The bench may stand at x = left or right, the rack stands at x = rack."""
+    """The bench may stand at x = left or right, the rack stands at x = rack; a failed check costs nothing."""
     spots = [f'[[spots]]\nat = [{x}, 0.3]\nfacing = "north"\ntakes = ["bench"]\n' for x in (left, right)]
     return loads(
         f"""
 [room]
 size = [8.0, 4.0]
+[checks]
+gives-minds = {{ price = 0 }}
 [stations.rack]
 size = [1.0, 0.4]
 fixed = {{ at = [{rack}, 3.8], facing = "south" }}
@@ -223,6 +225,8 @@ def test_what_stands_moves_for_a_check_or_for_tidiness_but_not_for_nothing(
 MIRRORED = """
 [room]
 size = [8.0, 5.0]
+[checks]
+gives-minds = { price = 0 }
 [stations.rack]
 size = [1.0, 0.4]
 fixed = { at = [4.0, 4.8], facing = "south" }
