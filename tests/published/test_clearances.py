@@ -12,6 +12,7 @@ import pytest
 
 from footwork.checks import RULES, rules
 from footwork.checks.doors import PANEL_WIDTH
+from footwork.checks.fittings import KINDS
 from footwork.checks.hazards import BARRIER
 from footwork.checks.notes import LIGHT
 from footwork.checks.walking import WARN_BY
@@ -50,6 +51,39 @@ def test_the_way_to_an_extinguisher() -> None:
     # 29 CFR 1910.157(d): class A 75 ft, class B 50 ft (S)
     assert FIGURE["extinguisher"] == pytest.approx(75 * FOOT)
     assert FIGURE["extinguisher-flammables"] == pytest.approx(50 * FOOT)
+
+
+def test_an_extinguisher_is_readily_accessible() -> None:
+    # 29 CFR 1910.157(c)(1): nothing over or before it, and a way to it (S); how deep is common practice
+    assert "29 CFR 1910.157(c)(1)" in SOURCE["extinguisher-clear"]
+    assert "common practice" in SOURCE["extinguisher-clear"]
+    assert FIGURE["extinguisher-clear"] == 0.90
+
+
+def test_an_exit_s_way_is_unobstructed_and_28_inches_wide() -> None:
+    # 29 CFR 1910.37(a)(3): free and unobstructed (S); 1910.36(g)(2): 28 in (P)
+    assert "29 CFR 1910.37(a)(3)" in SOURCE["exit-way"]
+    assert "1910.36(g)(2)" in SOURCE["exit-way"]
+    assert FIGURE["exit-way"] == pytest.approx(28 * INCH)
+    assert FIGURE["exit-way"] == FIGURE["way-out"]
+
+
+def test_what_burns_is_18_inches_from_a_heater_and_36_from_a_stove() -> None:
+    # International Fire Code 603.5.3, as adopted in a state code (S)
+    assert "International Fire Code 603.5.3" in SOURCE["heater-clear"]
+    figure = FIGURE["heater-clear"]
+    assert figure == pytest.approx(18 * INCH, abs=5e-4)
+    assert {kind: times * figure for kind, times in KINDS.items()} == {  # type: ignore[operator]
+        "heater": pytest.approx(18 * INCH, abs=5e-4),
+        "stove": pytest.approx(36 * INCH, abs=1e-3),
+    }
+
+
+def test_beside_a_parked_car() -> None:
+    # parking designers' rule of thumb: 20 to 24 in to open a door (S); a hand's breadth round it (M)
+    assert 20 * INCH < (FIGURE["driver-door"] or 0.0) <= 24 * INCH
+    assert FIGURE["vehicle-margin"] == 0.15
+    assert {SOURCE["driver-door"], SOURCE["vehicle-margin"]} == {"common practice"}
 
 
 def test_light_on_the_work() -> None:

@@ -6,6 +6,8 @@ benches, and takes it when the benches go against the walls.
 
 from __future__ import annotations
 
+import re
+
 import numpy as np
 import pytest
 
@@ -54,8 +56,7 @@ def test_a_car_does_not_fit_beside_free_standing_benches() -> None:
     assert ways_to_stand(scenario) == 0
     with pytest.raises(NoLayoutError) as told:
         footwork.suggest(scenario, iterations=64, pitch=PITCH, processes=1)
-    assert "car finds no spot beside the 2 others that stand" in str(told.value)
-    assert "of its 36 spots, 36 fail no-overlap; in the way: bench-1, bench-2" in str(told.value)
+    assert re.search(r"bench-1 \(\d+ spots\) and car \(\d+ spots\) can't both stand", str(told.value))
 
 
 def test_a_car_fits_when_the_benches_go_against_the_walls() -> None:

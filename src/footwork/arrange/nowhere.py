@@ -140,7 +140,8 @@ def kept_stand_together(scenario: Scenario, lists: Sequence[SpotList], strict: b
     for k, one in enumerate(held):
         fault = next(checks.faults_alone(ground, one, strict), None)
         if fault:
-            raise NoLayoutError(f"{one.name} cannot stay where it is: it fails {fault[0]} ({fault[1].other})")
+            about = fault[1].subject if fault[1].other == one.name else fault[1].other
+            raise NoLayoutError(f"{one.name} cannot stay where it is: it fails {fault[0]} ({about})")
         for other in held[:k]:
             fault = next(checks.faults_pair(ground, one, other, strict), None)
             if fault:

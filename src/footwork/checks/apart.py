@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from footwork.checks import hazards
+from footwork.checks.beside import VEHICLE_MARGIN, kept_apart
 from footwork.checks.ground import Ground, Thing
-from footwork.checks.vehicles import VEHICLE_MARGIN, kept_apart
 
 
 def least_apart(ground: Ground, one: Thing, two: Thing, strict: bool = False) -> float:

@@ -312,40 +312,6 @@ def open_leaf(case: Case) -> Iterator[CheckResult]:
     )
 
 
-# --- door-shut: a vehicle does not stand in its doorway.
-
-DOOR_SHUT = Rule(
-    "door-shut",
-    "no vehicle stands across a door's line, so that the door can shut",
-    "should",
-    COMMON_PRACTICE,
-    price=2000.0,
-)
-
-
-def door_shut_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    if not isinstance(placed.thing, Vehicle):
-        return
-    for door in ground.room.doors:
-        line = Body(door.name, (np.array([door.start, door.end], dtype=np.float64),))
-        if placed.body.meets(line):
-            clash = Clash(placed.name, placed.body.pieces, line.pieces)
-            yield Fault(placed.name, door.name, 0.0, placed.body.depth(line), (clash,))
-
-
-def door_shut(case: Case) -> Iterator[CheckResult]:
-    def bad(fault: Fault) -> str:
-        return (
-            f"{fault.subject} stands {case.say(fault.actual)} across the line of {fault.other}, which cannot "
-            f"shut: {case.mend(fault)}"
-        )
-
-    vehicles = [p.name for p in case.placed if isinstance(p.thing, Vehicle)]
-    yield from case.results(
-        vehicles, case.gather(door_shut_alone), bad, lambda s: f"doors can shut while {s} is in"
-    )
-
-
 # --- door-way: every door can be walked through.
 
 DOOR_WAY = Rule(

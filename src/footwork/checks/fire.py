@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -11,7 +11,14 @@ from footwork.checks.case import Case
 from footwork.checks.hazards import FLAMMABLE
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import Rule, published
-from footwork.checks.walking import all_in
+from footwork.checks.states import (
+    State,
+    states_at,
+    states_ever,
+    vehicles_in,
+    while_in,
+    without_vehicles,
+)
 from footwork.floor.scene import Scene
 from footwork.floor.walls import edges
 from footwork.floor.widest import crowding
@@ -50,14 +57,13 @@ def extinguishers(scenario: Scenario) -> tuple[Fixture, ...]:
 
 
 def extinguisher(case: Case) -> Iterator[CheckResult]:
-    """With every vehicle in that is ever in."""
-    names = [p.name for p, station in case.stations if station.stand]
-    yield from _reach(case, names, blocked=True)
+    """With every vehicle in that may be while somebody is there, who may have to fetch one just then."""
+    yield from _reach(case, [p.name for p, station in case.stations if station.stand])
 
 
 def extinguisher_flammables(case: Case) -> Iterator[CheckResult]:
     """Likewise, from what burns as a liquid."""
-    garage = all_in(case)
+    garage = frozenset[str]().union(*states_ever(case.ground))
     names = [
         p.name
         for p in case.placed
@@ -68,48 +74,118 @@ def extinguisher_flammables(case: Case) -> Iterator[CheckResult]:
     yield from _reach(case, names)
 
 
-def _reach(case: Case, names: list[str], blocked: bool = False) -> Iterator[CheckResult]:
+def shut_off(case: Case) -> Mapping[str, str]:
+    """Extinguishers that nobody can stand before, and stations without a way to any: what to do, by name."""
+    stations = [p.name for p, station in case.stations if station.stand]
+    things = extinguishers(case.ground.scenario)
+    if not stations:
+        return {}
+    crowded = ((thing.name, _crowded_words(case, thing)) for thing in things)
+    cut_off = ((name, _no_way(case, name)) for name in stations if things)
+    return {name: words for name, words in (*crowded, *cut_off) if words}
+
+
+def _crowded_words(case: Case, thing: Fixture) -> str:
+    """That nobody can stand before an extinguisher, in a state in which it is so; "" where somebody can."""
+    for state in states_ever(case.ground):
+        front = _crowded(case, state, thing)
+        if front:
+            by = not _crowded(case, without_vehicles(case.ground, state), thing)
+            told = f"nobody can stand before {thing.name}: clear {front} from before it"
+            return _while(case, state, told, by)
+    return ""
+
+
+def _while(case: Case, state: State, told: str, by_vehicles: bool) -> str:
+    """``told``, and while which vehicles are in that is so, where it is by them."""
+    return f"{while_in(vehicles_in(case.ground, state))}, {told}" if by_vehicles else told
+
+
+def _crowded(case: Case, state: State, thing: Fixture) -> str:
+    """What stands where a person would take an extinguisher; "" where some place is free."""
+    plan = case.layout.plan
+    scene, bare = plan.scene(state), Scene(plan.building)
+    near = {at: crowding(scene, plan.piece_names(scene), at) for at in _beside(case, thing)}
+    if any(far >= plan.scenario.walker.radius - TOLERANCE for _, far in near.values()):
+        return ""
+    front = max(near, key=lambda at: crowding(bare, plan.piece_names(bare), at)[1], default=None)
+    return "" if front is None else near[front][0]
+
+
+def _no_way(case: Case, name: str) -> str:
+    """That there is none from a station to an extinguisher that can be stood before; "" where there is."""
+    for state in states_at(case.ground, name):
+        free = _free(case, state)
+        if not free or math.isfinite(_longest(case, name, state)[0]):
+            continue
+        by = math.isfinite(_longest(case, name, without_vehicles(case.ground, state))[0])
+        end = " or ".join(dict.fromkeys(end for end, _ in free))
+        wide = case.say(2 * case.layout.plan.scenario.walker.radius)
+        return _while(case, state, f"there is no way from {name} to {end}: open one, {wide} wide", by)
+    return ""
+
+
+def _free(case: Case, state: State) -> tuple[tuple[str, Point], ...]:
+    """Where somebody can stand to take an extinguisher, each with its name; kept with the layout."""
+    key, kept = ("extinguishers", state), case.layout.kept
+    if key not in kept:
+        plan = case.layout.plan
+        scene = plan.scene(state)
+        names, radius = plan.piece_names(scene), plan.scenario.walker.radius
+        kept[key] = tuple(
+            (thing.name, at)
+            for thing in extinguishers(plan.scenario)
+            for at in _beside(case, thing)
+            if crowding(scene, names, at)[1] >= radius - TOLERANCE
+        )
+    known: tuple[tuple[str, Point], ...] = kept[key]
+    return known
+
+
+def _reach(case: Case, names: list[str]) -> Iterator[CheckResult]:
     """The longest way from any place of each thing to the extinguisher that is nearest to that place.
 
-    ``blocked``: one that nobody can stand before is told as well.
+    Of one without any way ``extinguisher-clear`` tells.
     """
-    if not names:
-        return
-    plan, say = case.layout.plan, case.say
-    most = case.rule.figure or math.inf
-    scene = plan.scene(all_in(case))
-    bare = Scene(plan.building)
-    radius = plan.scenario.walker.radius
-    targets: list[tuple[str, Point]] = []
-    for thing in extinguishers(plan.scenario):
-        near = {at: crowding(scene, plan.piece_names(scene), at) for at in _beside(case, thing)}
-        free = [at for at, (_, far) in near.items() if far >= radius - TOLERANCE]
-        targets += [(thing.name, at) for at in free]
-        if blocked and near and not free:
-            front = max(near, key=lambda at: crowding(bare, plan.piece_names(bare), at)[1])
-            what = near[front][0]
-            message = f"nobody can stand before {thing.name}: clear {what} from before it"
-            yield case.result(thing.name, False, most, None, message)
-    for name in names if targets else ():
-        places = plan.places(name)
-        lengths = scene.lengths([p.at for p in places], [at for _, at in targets], radius)
-        # Where one side cannot be stood at, the others count; who cannot walk at all fails `reachable`.
-        each = np.min(lengths, axis=1)
-        walked = each[np.isfinite(each)]
-        if not len(walked):
-            end = " or ".join(dict.fromkeys(end for end, _ in targets))
-            message = f"there is no way from {name} to {end}: open one, {say(2 * radius)} wide"
-            yield case.result(name, False, most, None, message)
-            continue
-        far = float(walked.max())
-        nearest = targets[int(np.argwhere(lengths == far)[0, 1])][0]
-        message = f"{name} is {say(far)} from {nearest}, along the floor"
-        if far > most:
-            message = (
-                f"it is {say(far)} along the floor from {name} to {nearest}, {say(far - most)} over "
-                f"{say(most)}: hang another extinguisher nearer to {name}"
-            )
-        yield case.result(name, far <= most, most, far, message)
+    for name in names:
+        ways = [(*_longest(case, name, state), state) for state in states_at(case.ground, name)]
+        found = [way for way in ways if math.isfinite(way[0])]
+        if found:
+            yield _reached(case, name, *max(found, key=lambda way: way[0]))
+
+
+def _longest(case: Case, name: str, state: State) -> tuple[float, str]:
+    """Metres from the place of a thing from which it is furthest to an extinguisher, and the nearest one's
+    name; inf where there is none to walk to.  Kept with the layout.
+
+    Where one side cannot be stood at, the others count; inf where nobody can walk at all.
+    """
+    key, kept = ("to an extinguisher", name, state), case.layout.kept
+    if key not in kept:
+        plan, targets = case.layout.plan, _free(case, state)
+        places, radius = [p.at for p in plan.places(name)], plan.scenario.walker.radius
+        kept[key] = (math.inf, "")
+        if targets:
+            lengths = plan.scene(state).lengths(places, [at for _, at in targets], radius)
+            each = np.min(lengths, axis=1)
+            if np.isfinite(each).any():
+                far = float(each[np.isfinite(each)].max())
+                kept[key] = (far, targets[int(np.argwhere(lengths == far)[0, 1])][0])
+    known: tuple[float, str] = kept[key]
+    return known
+
+
+def _reached(case: Case, name: str, far: float, nearest: str, state: State) -> CheckResult:
+    """How far one extinguisher is from a thing, in words: which, and in which state that is so."""
+    say, most = case.say, case.rule.figure or math.inf
+    if far <= most:
+        return case.result(name, True, most, far, f"{name} is {say(far)} from {nearest}, along the floor")
+    told = (
+        f"it is {say(far)} along the floor from {name} to {nearest}, {say(far - most)} over {say(most)}: "
+        f"hang another extinguisher nearer to {name}"
+    )
+    by = _longest(case, name, without_vehicles(case.ground, state))[0] <= most
+    return case.result(name, False, most, far, _while(case, state, told, by))
 
 
 def _beside(case: Case, thing: Fixture) -> list[Point]:

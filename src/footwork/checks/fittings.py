@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from footwork.checks.case import Case, either
+from footwork.checks.fire import shut_off
 from footwork.checks.ground import Body, Clash, Fault, Ground, Placed
 from footwork.checks.hazards import FLAMMABLE
 from footwork.checks.result import CheckResult
@@ -28,7 +29,8 @@ ON_A_WALL = 0.3
 
 EXTINGUISHER_CLEAR = Rule(
     "extinguisher-clear",
-    "nothing stands or hangs before a fire extinguisher, {figure} deep and as wide as a person",
+    "nothing stands or hangs before a fire extinguisher, {figure} deep and as wide as a person, and there is "
+    "a way to one from each station",
     "must",
     published(
         "29 CFR 1910.157(c)(1), readily accessible (from a secondary text); the depth is common practice"
@@ -87,7 +89,10 @@ def extinguisher_clear_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
 
 
 def extinguisher_clear(case: Case) -> Iterator[CheckResult]:
+    """What stands before one; then whom a vehicle that is in, or things together, keep from all of them."""
     say, need = case.say, case.rule.figure
+    faults = case.gather(extinguisher_clear_alone)
+    shut = {name: words for name, words in shut_off(case).items() if name not in faults}
 
     def bad(fault: Fault) -> str:
         return (
@@ -95,15 +100,12 @@ def extinguisher_clear(case: Case) -> Iterator[CheckResult]:
             f"{say(fault.required)} must stay free there: {case.mend(fault)}"
         )
 
-    names = [front.name for front in fronts(case.ground)]
+    names = [front.name for front in fronts(case.ground) if front.name not in shut]
     yield from case.results(
-        names,
-        case.gather(extinguisher_clear_alone),
-        bad,
-        lambda s: f"nothing stands before {s}",
-        lambda _: need,
-        lambda _: need,
+        names, faults, bad, lambda s: f"nothing stands before {s}", lambda _: need, lambda _: need
     )
+    for name, words in shut.items():
+        yield case.result(name, False, need, None, words)
 
 
 # --- heater-clear: what burns stays away from heaters and stoves.

@@ -152,7 +152,7 @@ class Ground:
     """The building of a scenario, ready to be asked; make one for a scenario and keep it."""
 
     scenario: Scenario
-    kept: dict[str, Any] = field(default_factory=dict, repr=False)
+    kept: dict[Any, Any] = field(default_factory=dict, repr=False)
     """What the families of checks work out of the building once and keep here."""
     screens: tuple[Placed, ...] | None = None
     """The stations that are shields, where they stand in a layout; None where only two things are known: then
@@ -221,11 +221,15 @@ class Ground:
     def visited(self) -> frozenset[str]:
         """Names of the vehicles that some job visits."""
         names = {v.name for v in self.scenario.vehicles}
-        return frozenset(m for job in self.scenario.jobs for m in _members(job) if m in names)
+        return frozenset(m for job in self.scenario.jobs for m in members(job) if m in names)
+
+    def ever_in(self, vehicle: Vehicle) -> bool:
+        """Whether a vehicle is in at any time: what is asked of one that is in is asked of no other."""
+        return vehicle.inside > 0 or vehicle.name in self.visited
 
     def can_be_in(self, job: Job, vehicle: Vehicle) -> bool:
         """Whether a vehicle is in during some of a job's time."""
-        if vehicle.name in _members(job):
+        if vehicle.name in members(job):
             return True
         return vehicle.inside > 0 and vehicle.name not in job.outside
 
@@ -245,14 +249,14 @@ class Ground:
                     return not self.used_beside(one, other)
                 if other.parked is not None:
                     names = {one.name, other.name}
-                    return not any(names <= _members(job) for job in self.scenario.jobs)
+                    return not any(names <= members(job) for job in self.scenario.jobs)
         return False
 
     def used_beside(self, station: Station, vehicle: Vehicle) -> bool:
         """Whether a station is used while a vehicle is in; one that no job names may always be."""
-        jobs = [job for job in self.scenario.jobs if station.name in _members(job)]
+        jobs = [job for job in self.scenario.jobs if station.name in members(job)]
         if not jobs:
-            return vehicle.inside > 0 or vehicle.name in self.visited
+            return self.ever_in(vehicle)
         return any(self.can_be_in(job, vehicle) for job in jobs)
 
 
@@ -261,7 +265,8 @@ def is_shield(thing: Thing) -> bool:
     return isinstance(thing, Station) and thing.shield
 
 
-def _members(job: Job) -> frozenset[str]:
+def members(job: Job) -> frozenset[str]:
+    """Names of all that a job may visit."""
     return frozenset(m for visit in job.route for m in visit.members)
 
 

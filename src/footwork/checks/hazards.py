@@ -260,7 +260,7 @@ IGNITION_HEIGHT = Rule(
 
 def _garage(ground: Ground) -> bool:
     """Whether a vehicle is ever in."""
-    return any(v.inside > 0 or v.name in ground.visited for v in ground.scenario.vehicles)
+    return any(ground.ever_in(v) for v in ground.scenario.vehicles)
 
 
 def ignition_height_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:

@@ -101,13 +101,17 @@ def _results(case: Case, mine: Rule) -> Iterator[CheckResult]:
     say, need = case.say, case.rule.figure
 
     def bad(fault: Fault) -> str:
-        exit_ = "the exit" if case.ground.room.door(fault.subject).exit else "the door"
+        door = case.ground.room.door(fault.subject)
+        fixed = case.ground.scenario.station(fault.other).fixed is not None
+        stands = f"{fault.other} {'is fixed' if fixed else 'stands'} {say(fault.actual)} before "
         ways = either(
-            case.apart(fault), "stand it elsewhere", "give the door used = false if nobody opens it"
+            f"take `fixed` out of {fault.other}" if fixed else case.apart(fault),
+            "" if fixed else "stand it elsewhere",
+            _otherwise(case.ground, door),
         )
         return (
-            f"{fault.other} stands {say(fault.actual)} before {exit_} {fault.subject}; {say(fault.required)} "
-            f"must stay free there: {ways}"
+            f"{stands}{'the exit' if door.exit else 'the door'} {door.name}; {say(fault.required)} must stay "
+            f"free there: {ways}"
         )
 
     names = [door.name for rule, door, _ in kept_open(case.ground) if rule is mine]
@@ -115,6 +119,17 @@ def _results(case: Case, mine: Rule) -> Iterator[CheckResult]:
     yield from case.results(
         names, faults, bad, lambda s: f"the floor before {s} is free", lambda _: need, lambda _: need
     )
+
+
+def _otherwise(ground: Ground, door: Door) -> str:
+    """What may be changed about a door, rather than about what stands before it."""
+    scenario = ground.scenario
+    if door.exit:
+        return "make another door the exit"
+    visited = any(door.name in visit.members for job in scenario.jobs for visit in job.route)
+    if visited or any(vehicle.door == door.name for vehicle in scenario.vehicles):
+        return ""
+    return "give the door used = false if nobody opens it"
 
 
 def opening_clear(case: Case) -> Iterator[CheckResult]:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from footwork.checks import (
+    beside,
     doors,
     fire,
     fittings,
@@ -56,7 +57,7 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
     (fire.EXTINGUISHER_FLAMMABLES, fire.extinguisher_flammables),
     (strips.STOCK_VEHICLE, strips.stock_vehicle),
     (doors.OPEN_LEAF, doors.open_leaf),
-    (doors.DOOR_SHUT, doors.door_shut),
+    (beside.DOOR_SHUT, beside.door_shut),
     (doors.DOOR_WAY, doors.door_way),
     (openings.OPENING_CLEAR, openings.opening_clear),
     (openings.VEHICLE_OPENING, openings.vehicle_opening),
@@ -66,8 +67,8 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
     (fittings.HEATER_CLEAR, fittings.heater_clear),
     (fittings.LEAD_REACH, fittings.lead_reach),
     (fittings.LEAD_ACROSS, fittings.lead_across),
-    (vehicles.VEHICLE_MARGIN, vehicles.vehicle_margin),
-    (vehicles.DRIVER_DOOR, vehicles.driver_door),
+    (beside.VEHICLE_MARGIN, beside.vehicle_margin),
+    (beside.DRIVER_DOOR, beside.driver_door),
     (parking.PARKED, parking.parked_clear),
 )
 """Every check with its rule, in the order they are listed to the user."""
@@ -75,7 +76,7 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
 RULES: tuple[Rule, ...] = tuple(rule for rule, _ in CHECKS)
 
 BY_PLACE: Mapping[str, tuple[Callable[[Ground, Station | Vehicle], bool], Alone]] = {
-    doors.DOOR_SHUT.id: (lambda _, thing: isinstance(thing, Vehicle), doors.door_shut_alone),
+    beside.DOOR_SHUT.id: (lambda _, thing: isinstance(thing, Vehicle), beside.door_shut_alone),
     hazards.IGNITION_HEIGHT.id: (
         lambda _, thing: isinstance(thing, Station) and thing.ignition_height is not None,
         hazards.ignition_height_alone,
@@ -103,7 +104,7 @@ ALONE: tuple[tuple[Rule, Alone], ...] = (
     (vehicles.VEHICLE_AROUND, vehicles.vehicle_around_alone),
     (wheelchair.WHEELCHAIR, wheelchair.wheelchair_alone),
     (doors.OPEN_LEAF, doors.open_leaf_alone),
-    (doors.DOOR_SHUT, doors.door_shut_alone),
+    (beside.DOOR_SHUT, beside.door_shut_alone),
     (doors.DOOR_WAY, doors.door_way_alone),
     (hazards.IGNITION_HEIGHT, hazards.ignition_height_alone),
     (openings.OPENING_CLEAR, openings.opening_clear_alone),
@@ -112,8 +113,8 @@ ALONE: tuple[tuple[Rule, Alone], ...] = (
     (fittings.EXTINGUISHER_CLEAR, fittings.extinguisher_clear_alone),
     (fittings.HEATER_CLEAR, fittings.heater_clear_alone),
     (fittings.LEAD_REACH, fittings.lead_reach_alone),
-    (vehicles.VEHICLE_MARGIN, vehicles.vehicle_margin_alone),
-    (vehicles.DRIVER_DOOR, vehicles.driver_door_alone),
+    (beside.VEHICLE_MARGIN, beside.vehicle_margin_alone),
+    (beside.DRIVER_DOOR, beside.driver_door_alone),
     (parking.PARKED, parking.parked_alone),
 )
 """What the building alone says of one thing at one placement; the cheap and frequent refusals first."""
@@ -133,8 +134,8 @@ PAIRS: tuple[tuple[Rule, Pair], ...] = (
     (hazards.VEHICLE_SPARKS, hazards.vehicle_sparks_pair),
     (hazards.OXYGEN_FUEL, hazards.oxygen_fuel_pair),
     (strips.STOCK_VEHICLE, strips.stock_vehicle_pair),
-    (vehicles.VEHICLE_MARGIN, vehicles.vehicle_margin_pair),
-    (vehicles.DRIVER_DOOR, vehicles.driver_door_pair),
+    (beside.VEHICLE_MARGIN, beside.vehicle_margin_pair),
+    (beside.DRIVER_DOOR, beside.driver_door_pair),
 )
 """What two things say of each other."""
 

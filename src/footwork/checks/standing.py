@@ -153,20 +153,38 @@ def wall_gap(room: Room, placed: Placed) -> float:
     """
     back = side_line(placed.thing, placed.placement, "back")
     return min(
-        (_gap_to(wall, *back) for wall in room.walls if not _before_door(room, wall, *back)), default=math.inf
+        (_gap_to(wall, *back) for wall in room.walls if not _before_door(room, wall, *back)[0]),
+        default=math.inf,
     )
 
 
-def _before_door(room: Room, wall: Wall, start: Point, end: Point) -> bool:
-    """Whether some of the segment start, end lies before a door of a wall that is used."""
+def _from_wall(room: Room, placed: Placed, most: float) -> float:
+    """Metres by which a back is too far from a wall, or has to slide along one to get past its doors."""
+    door, slide = _door_behind(room, placed, most)
+    return min(wall_gap(room, placed) - most, slide if door else math.inf)
+
+
+def _door_behind(room: Room, placed: Placed, most: float) -> tuple[str, float]:
+    """The door in use that a back stands before, which would be near enough were it wall, else "".
+
+    And by how many metres it has to slide along the wall to stand beside it.
+    """
+    back = side_line(placed.thing, placed.placement, "back")
+    near = (_before_door(room, w, *back) for w in room.walls if _gap_to(w, *back) <= most + TOLERANCE)
+    return next((found for found in near if found[0]), ("", 0.0))
+
+
+def _before_door(room: Room, wall: Wall, start: Point, end: Point) -> tuple[str, float]:
+    """The door of a wall that is used and that some of the segment start, end lies before, else ""; and the
+    metres along the wall that bring the segment past it."""
     along = np.subtract(wall.end, wall.start) / math.dist(wall.start, wall.end)
     low, high = sorted(float(np.subtract(p, wall.start) @ along) for p in (start, end))
     for door in room.doors:
         if door.used and door.wall == wall.name:
             ends = sorted(float(np.subtract(p, wall.start) @ along) for p in (door.start, door.end))
             if min(high, ends[1]) - max(low, ends[0]) > TOLERANCE:
-                return True
-    return False
+                return door.name, min(high - ends[0], ends[1] - low)
+    return "", 0.0
 
 
 def _gap_to(wall: Wall, start: Point, end: Point) -> float:
@@ -193,6 +211,7 @@ def placing(case: Case) -> Iterator[CheckResult]:
     say = case.say
     kinds = {p.name: s.placing for p, s in case.stations if s.placing != "any"}
     room = case.ground.room
+    by_name = {p.name: p for p in case.placed}
 
     def bad(fault: Fault) -> str:
         name, most = fault.subject, fault.required
@@ -202,12 +221,15 @@ def placing(case: Case) -> Iterator[CheckResult]:
                 f"{name} is {say(fault.actual)} from the {fault.other}; an island needs "
                 f"{say(most)} all round: {move or 'move it away from the walls'}"
             )
-        move = case.shift([name], lambda placed: wall_gap(room, placed) - most)
-        if math.isinf(fault.actual):
+        move = case.shift([name], lambda placed: _from_wall(room, placed, most))
+        door, _ = _door_behind(room, by_name[name], most)
+        if door:
             return (
-                f"{name} has no solid wall behind all of its back (a door in use is none): turn it, or move "
-                "it to a wall"
+                f"{name} stands with its back to the door {door}, and a door in use is no wall: "
+                f"{move or 'move it to a wall'}"
             )
+        if math.isinf(fault.actual):
+            return f"{name} has no wall along all of its back: turn it, or move it to a wall"
         return (
             f"the back of {name} is {say(fault.actual)} from its wall; {say(most)} at most: "
             f"{move or 'move it back to the wall'}"

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
-import numpy as np
-
-from footwork.checks.case import NO_MOVE, Case
+from footwork.checks.case import Case
 from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed, Thing
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
 from footwork.checks.strips import claim_fault
 from footwork.floor import shapes
 from footwork.floor.headroom import fits_below, overhead
-from footwork.floor.overlap import distance
-from footwork.floor.shapes import DRIVE_MARGIN, FloatArray, WayIn, front_axes
+from footwork.floor.shapes import DRIVE_MARGIN, WayIn
 from footwork.model.scenario import TOLERANCE, Station, Vehicle
 
 # --- drive-in: straight in, through an opening as wide as the body.
@@ -68,10 +64,11 @@ def drive_in_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
         return
     for body in ground.building():
         if lane.meets(body):
-            yield Fault(placed.name, body.name, 0.0, lane.depth(body), _apart(placed, lane, body))
+            yield Fault(placed.name, body.name, 0.0, lane.depth(body), apart(placed, lane, body))
 
 
-def _apart(placed: Placed, lane: Body, body: Body, other: str = "") -> tuple[Clash, ...]:
+def apart(placed: Placed, lane: Body, body: Body, other: str = "") -> tuple[Clash, ...]:
+    """The clashes of floor that a vehicle needs, ``lane``, with what stands in it."""
     mine = Clash(placed.name, lane.pieces, body.pieces)
     return (Clash(other, body.pieces, lane.pieces), mine) if other else (mine,)
 
@@ -80,15 +77,15 @@ def drive_in_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     """A station that cannot roll away, or a vehicle that may be in at once, on the way in; a vehicle of known
     height passes below what hangs higher."""
     for mover, other in ((a, b), (b, a)):
-        if not isinstance(mover.thing, Vehicle) or not _bars(ground, mover.thing, other.thing):
+        if not isinstance(mover.thing, Vehicle) or not bars(ground, mover.thing, other.thing):
             continue
         lane = corridor(ground, mover)
         if lane is not None and lane.meets(other.body):
             deep = lane.depth(other.body)
-            yield Fault(mover.name, other.name, 0.0, deep, _apart(mover, lane, other.body, other.name))
+            yield Fault(mover.name, other.name, 0.0, deep, apart(mover, lane, other.body, other.name))
 
 
-def _bars(ground: Ground, vehicle: Vehicle, other: Thing) -> bool:
+def bars(ground: Ground, vehicle: Vehicle, other: Thing) -> bool:
     """Whether a vehicle cannot pass where another thing is: it is there too, and hangs no higher."""
     return _stays(ground, vehicle, other) and not fits_below(vehicle, other)
 
@@ -100,7 +97,7 @@ def _stays(ground: Ground, vehicle: Vehicle, other: Thing) -> bool:
     return not other.castors
 
 
-def _crowds(ground: Ground, vehicle: Vehicle, other: Thing) -> bool:
+def crowds(ground: Ground, vehicle: Vehicle, other: Thing) -> bool:
     """Whether a thing is in the way of people beside a vehicle that is in."""
     return _stays(ground, vehicle, other) and not overhead(other)
 
@@ -185,7 +182,7 @@ def vehicle_around_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]
     vehicle, which the metres from where it stands do not flatter.
     """
     for owner, other in ((a, b), (b, a)):
-        if not isinstance(owner.thing, Vehicle) or not _crowds(ground, owner.thing, other.thing):
+        if not isinstance(owner.thing, Vehicle) or not crowds(ground, owner.thing, other.thing):
             continue
         for claim in _around(ground, owner):
             if claim.body.meets(other.body):
@@ -211,154 +208,3 @@ def vehicle_around(case: Case) -> Iterator[CheckResult]:
 
     faults = case.gather(vehicle_around_alone, vehicle_around_pair)
     yield from case.results(claims, faults, bad, good, depth.get, depth.get)
-
-
-# --- vehicle-margin: a hand's breadth round a vehicle that is in.
-
-VEHICLE_MARGIN = Rule(
-    "vehicle-margin",
-    "round a vehicle that is in, {figure} stays free to walls, fixtures, the shut door and whatever does not "
-    "roll",
-    "must",
-    COMMON_PRACTICE,
-    0.15,
-)
-
-
-def kept_apart(ground: Ground, one: Thing, two: Thing) -> float:
-    """Metres that two things keep from each other because one of them is a vehicle that is in; or 0."""
-    for vehicle, other in ((one, two), (two, one)):
-        if isinstance(vehicle, Vehicle) and _bars(ground, vehicle, other):
-            return ground.under(VEHICLE_MARGIN).figure or 0.0
-    return 0.0
-
-
-def vehicle_margin_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    """One that stands across its door's line does not let it shut, which ``door-shut`` tells."""
-    vehicle = placed.thing
-    if not isinstance(vehicle, Vehicle) or not placed.body.meets(ground.floor):
-        return
-    need = ground.under(VEHICLE_MARGIN).figure or 0.0
-    door = ground.room.door(vehicle.door)
-    line = Body(door.name, (np.array([door.start, door.end], dtype=np.float64),))
-    shut = () if placed.body.meets(line) else (line,)
-    for body in (*shut, *ground.segments, *ground.fixtures):
-        gap = distance(placed.body.pieces, body.pieces)
-        if gap < need - TOLERANCE and not placed.body.meets(body):
-            yield Fault(placed.name, body.name, need, gap)
-
-
-def vehicle_margin_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
-    need = kept_apart(ground, a.thing, b.thing)
-    if need <= 0.0:
-        return
-    gap = distance(a.body.pieces, b.body.pieces)
-    if gap < need - TOLERANCE:
-        vehicle, other = (a, b) if isinstance(a.thing, Vehicle) else (b, a)
-        yield Fault(vehicle.name, other.name, need, gap)
-
-
-def vehicle_margin(case: Case) -> Iterator[CheckResult]:
-    say, need = case.say, case.rule.figure
-    by_name = {p.name: p for p in case.placed}
-    bodies = {b.name: b for b in (*case.ground.segments, *case.ground.fixtures)}
-
-    def bad(fault: Fault) -> str:
-        def missing(placed: Placed) -> float:
-            name = fault.other if placed.name == fault.subject else fault.subject
-            other = by_name[name].body if name in by_name else bodies.get(name)
-            return math.inf if other is None else fault.required - distance(placed.body.pieces, other.pieces)
-
-        names = [name for name in (fault.other, fault.subject) if name in by_name]
-        return (
-            f"while {fault.subject} is in, {fault.other} is {say(fault.actual)} from it; "
-            f"{say(fault.required)}, a hand's breadth, is the least: {case.shift(names, missing) or NO_MOVE}"
-        )
-
-    names = [p.name for p in case.placed if isinstance(p.thing, Vehicle) and p.body.meets(case.ground.floor)]
-    yield from case.results(
-        names,
-        case.gather(vehicle_margin_alone, vehicle_margin_pair),
-        bad,
-        lambda s: f"a hand's breadth is free round {s}",
-        lambda _: need,
-        lambda _: need,
-    )
-
-
-# --- driver-door: where one gets out.
-
-DRIVER_DOOR = Rule(
-    "driver-door",
-    "beside the driver's door of a vehicle that is in, {figure} is free to get out",
-    "must",
-    COMMON_PRACTICE,
-    0.60,
-)
-DOOR_FROM, DOOR_TO = 0.2, 0.6
-"""Where a driver's door and the way out of it lie, in parts of the vehicle's length behind its nose."""
-
-
-def getting_out(ground: Ground, placed: Placed) -> Body | None:
-    """The floor beside the driver's door; None where the file names no side, or the vehicle is outside.
-
-    The driver's left is the left of somebody who sits in the vehicle and looks to its nose.
-    """
-    vehicle = placed.thing
-    if not isinstance(vehicle, Vehicle) or vehicle.driver is None or not placed.body.meets(ground.floor):
-        return None
-    deep = ground.under(DRIVER_DOOR).figure or 0.0
-    width, length = vehicle.size
-    u, v = (np.array(axis) for axis in front_axes(placed.placement.facing))
-    # u is the right hand of who looks at the nose from before it: the left hand of who sits inside.
-    side = u if vehicle.driver == "left" else -u
-    near, far = (-length / 2 + part * length for part in (DOOR_FROM, DOOR_TO))
-    corners = [(width / 2, near), (width / 2 + deep, near), (width / 2 + deep, far), (width / 2, far)]
-    ring: FloatArray = np.array([np.array(placed.placement.at) + a * side + b * v for a, b in corners])
-    name = f"the driver's side of {placed.name}"
-    return Body(name, (ring if shapes.signed_area(ring) > 0 else np.ascontiguousarray(ring[::-1]),))
-
-
-def driver_door_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    floor = getting_out(ground, placed)
-    if floor is not None:
-        for body in ground.building():
-            if floor.meets(body):
-                yield _shut_in(ground, placed, floor, body, "")
-
-
-def _shut_in(ground: Ground, placed: Placed, floor: Body, body: Body, other: str) -> Fault:
-    need = ground.under(DRIVER_DOOR).figure or 0.0
-    free = min(need, distance(placed.body.pieces, body.pieces))
-    return Fault(placed.name, body.name, need, free, _apart(placed, floor, body, other))
-
-
-def driver_door_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
-    for vehicle, other in ((a, b), (b, a)):
-        floor = getting_out(ground, vehicle)
-        if floor is None or not _crowds(ground, ground.scenario.vehicle(vehicle.name), other.thing):
-            continue
-        if floor.meets(other.body):
-            yield _shut_in(ground, vehicle, floor, other.body, other.name)
-
-
-def driver_door(case: Case) -> Iterator[CheckResult]:
-    say, need = case.say, case.rule.figure
-
-    def bad(fault: Fault) -> str:
-        vehicle = case.ground.scenario.vehicle(fault.subject)
-        return (
-            f"while {fault.subject} is in, {fault.other} is {say(fault.actual)} from its {vehicle.driver} "
-            f"side, where the driver gets out; {say(fault.required)} is needed there: {case.mend(fault)}, or "
-            "drive in the other way round"
-        )
-
-    names = [p.name for p in case.placed if getting_out(case.ground, p) is not None]
-    yield from case.results(
-        names,
-        case.gather(driver_door_alone, driver_door_pair),
-        bad,
-        lambda s: f"the driver of {s} can get out",
-        lambda _: need,
-        lambda _: need,
-    )

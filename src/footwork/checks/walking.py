@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
 
 from footwork.checks.case import Case
 from footwork.checks.holding import hold, way, where
 from footwork.checks.mending import Move
-from footwork.checks.result import CheckResult, Held, held_words, listed
+from footwork.checks.result import CheckResult, Held, held_words
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
+from footwork.checks.states import State, states_at, vehicles_in, while_in, without_vehicles
 from footwork.checks.wheelchair import ROUTE
-from footwork.floor.routes import LegWalk
+from footwork.floor.plan import Plan
+from footwork.floor.routes import JobWalk, LegWalk
 from footwork.floor.shapes import StandingPlace, door_place
 from footwork.floor.widest import door_ends, gap_widths, widest_from
 from footwork.model.scenario import TOLERANCE, Door, Point, Walker
@@ -28,18 +34,29 @@ REACHABLE = Rule(
 
 def reachable(case: Case) -> Iterator[CheckResult]:
     for walk in case.layout.walks:
-        blocked = dict.fromkeys(
-            (state.vehicles_in, state.present, leg)
-            for state in walk.states
-            for leg in state.legs
-            if leg.blocked
-        )
+        blocked = _blocked(walk)
         if not blocked:
             yield case.result(walk.job.name, True, None, None, f"every leg of {walk.job.name} can be walked")
         elif case.layout.silent:
             yield case.result(walk.job.name, False, None, None, "")
         else:
             yield _held(case, walk.job.name, list(blocked))
+
+
+def _blocked(walk: JobWalk) -> dict[tuple[tuple[str, ...], frozenset[str], LegWalk], None]:
+    """The legs of a job without a way, each with the vehicles that are in and all that is there.
+
+    One that has none with fewer vehicles in is blocked by something else, and told of that state alone.
+    """
+    found = [
+        (state.vehicles_in, state.present, leg) for state in walk.states for leg in state.legs if leg.blocked
+    ]
+    ends = [(set(vehicles), (leg.start, leg.end, leg.width)) for vehicles, _, leg in found]
+    return dict.fromkeys(
+        each
+        for each, (mine, leg) in zip(found, ends, strict=True)
+        if not any(same == leg and fewer < mine for fewer, same in ends)
+    )
 
 
 def _held(
@@ -57,7 +74,7 @@ def _held(
         if len(found.moves) > 1 and all(told.get(move[0]) == move for move in found.moves):
             continue
         told |= {move[0]: move for move in found.moves}
-        inside = f" while {listed(vehicles)} {'is' if len(vehicles) == 1 else 'are'} in" if vehicles else ""
+        inside = f" {while_in(vehicles)}" if vehicles else ""
         what = f"from {where(leg.start)} to {where(leg.end)}{inside}"
         legs = by.setdefault((leg.width, found.words), {})
         legs.setdefault(frozenset((leg.start, leg.end)), what)
@@ -91,14 +108,8 @@ WARN_BY = 0.010
 """Metres below the figure that are pointed out but do not fail."""
 
 
-def all_in(case: Case) -> frozenset[str]:
-    """Every vehicle that is ever in: the person may have to leave, or fetch help, just then."""
-    ground = case.ground
-    return frozenset(v.name for v in ground.scenario.vehicles if v.inside > 0 or v.name in ground.visited)
-
-
 def way_out(case: Case) -> Iterator[CheckResult]:
-    """With every vehicle in that is ever in."""
+    """With every vehicle in that may be while somebody is there: one may have to leave just then."""
     yield from _ways_to(case, [door for door in case.layout.plan.room.doors if door.used], "a door")
 
 
@@ -120,26 +131,17 @@ def exit_way(case: Case) -> Iterator[CheckResult]:
 
 
 def _ways_to(case: Case, doors: Sequence[Door], goal: str) -> Iterator[CheckResult]:
-    """How wide the widest way is from each station to one of some doors."""
-    plan, say = case.layout.plan, case.say
-    needed = case.rule.figure or 0.0
+    """How wide the widest way is from each station to one of some doors, in the state that leaves least."""
     if not doors:
         return
-    limit = max(needed, max(door.width for door in doors))
-    vehicles = all_in(case)
-    scene = plan.scene(vehicles)
-
-    def exits(width: float) -> list[Point]:
-        return [end for door in doors for end in door_ends(scene, door, width)]
-
-    gaps = gap_widths(scene, limit)
+    say, needed = case.say, case.rule.figure or 0.0
+    ways = _Ways(case.layout.plan, doors, max(needed, max(door.width for door in doors)))
     told: list[float] = []
     for placed, station in case.stations:
         if not station.stand:
             continue
-        wide = min(
-            widest_from(scene, strip.polygon, exits, limit, gaps) for strip in plan.strips(placed.name)
-        )
+        states = states_at(case.ground, placed.name)
+        wide, state = min(((ways.wide(placed.name, s), s) for s in states), key=lambda found: found[0])
         # One pinch has one width, from whichever side it is come at.
         wide = next((other for other in told if abs(other - wide) <= 2 * TOLERANCE), wide)
         told.append(wide)
@@ -150,10 +152,39 @@ def _ways_to(case: Case, doors: Sequence[Door], goal: str) -> Iterator[CheckResu
         message = f"the way from {placed.name} {figures}"
         held: tuple[Held, ...] = ()
         if not ok and not case.layout.silent:
-            by = _pinch(case, doors, vehicles, placed.name)
-            held = (Held(f"the way {figures}", "", by),) if by else ()
-            message = ": ".join(filter(None, (message, by)))
+            by, inside = _pinch(case, doors, state, placed.name), _only_with(case, ways, placed.name, state)
+            held = (Held(f"{inside}the way {figures}", "", by),) if by else ()
+            message = ": ".join(filter(None, (inside + message, by)))
         yield case.result(placed.name, ok, needed, wide, message, held=held)
+
+
+@dataclass(frozen=True, eq=False)
+class _Ways:
+    """How wide the ways to some doors are, up to ``limit``, in any state."""
+
+    plan: Plan
+    doors: Sequence[Door]
+    limit: float
+    gaps: dict[State, NDArray[np.float64]] = field(default_factory=dict)
+
+    def wide(self, name: str, state: State) -> float:
+        """Of the widest one from a station."""
+        scene = self.plan.scene(state)
+        if state not in self.gaps:
+            self.gaps[state] = gap_widths(scene, self.limit)
+        gaps, strips = self.gaps[state], self.plan.strips(name)
+
+        def ends(width: float) -> list[Point]:
+            return [end for door in self.doors for end in door_ends(scene, door, width)]
+
+        return min(widest_from(scene, strip.polygon, ends, self.limit, gaps) for strip in strips)
+
+
+def _only_with(case: Case, ways: _Ways, name: str, state: State) -> str:
+    """``while van is in, ``, where the way would be wide enough with it out; else ""."""
+    inside, out = vehicles_in(case.ground, state), without_vehicles(case.ground, state)
+    least = (case.rule.figure or 0.0) - WARN_BY
+    return f"{while_in(inside)}, " if inside and ways.wide(name, out) >= least else ""
 
 
 def _pinch(case: Case, doors: Sequence[Door], present: frozenset[str], name: str) -> str:

@@ -19,6 +19,7 @@ from footwork.arrange.core.slack import WHOLE
 from footwork.arrange.spots.alone import UnaryConsistency
 from footwork.arrange.spots.frames import backs_against, door_frame, own_spots
 from footwork.arrange.spots.layers import Thing, layers
+from footwork.checks.beside import VEHICLE_MARGIN
 from footwork.floor import shapes
 from footwork.floor.walls import limits
 from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario, Station, Vehicle
@@ -151,11 +152,16 @@ def _rounded(points: Iterable[Sequence[float]]) -> list[tuple[float, float]]:
 
 
 def _drive_positions(scenario: Scenario, vehicle: Vehicle, pitch: float) -> Iterator[Placement]:
-    """Straight in through its door, nose or tail first, at every pitch deep and across the opening."""
+    """Straight in through its door, nose or tail first, at every pitch deep and across the opening.
+
+    The first of them leaves the shut door as much as it must.
+    """
     width, length = vehicle.size
     frame = door_frame(scenario, vehicle)
+    margin = VEHICLE_MARGIN.under(scenario.checks)
+    nearest = length / 2 + (margin.figure or 0.0 if margin.severity == "must" else 0.0)
     for facing in frame.facings:
-        for deep in steps(length / 2, frame.depth - length / 2, pitch):
+        for deep in steps(nearest, frame.depth - length / 2, pitch):
             for across in steps(width / 2, frame.length - width / 2, pitch):
                 yield frame.placement(across, deep, facing)
 
