@@ -54,16 +54,35 @@ def test_check_rules_are_those_of_the_file(tmp_path: Path) -> None:
     assert "gives-minds" in footwork("check", path, "--rules").out
 
 
+def test_check_rules_tell_what_failing_costs(tmp_path: Path) -> None:
+    checks = """
+[checks]
+gives-minds = { price = 40 }
+accepted = { sparks-flammables = "a fire watch is kept" }
+"""
+    path = write_box(tmp_path, BOX + checks)
+    told = {rule["id"]: rule for rule in json.loads(footwork("check", path, "--rules", "--json").out)}
+    assert [told[id_]["price"] for id_ in ("gives-minds", "way-out", "placing")] == [40.0, 3000.0, None]
+    assert told["sparks-flammables"]["accepted"] == "a fire watch is kept"
+    lines = footwork("check", path, "--rules").out.splitlines()
+    row = {line.split()[0]: line.split() for line in lines if line and not line.startswith(" ")}
+    assert row["gives-minds"][:5] == ["gives-minds", "should", "2", "m", "40"]
+    assert row["way-out"][4:6] == ["3,000", "m"]
+    assert row["sparks-flammables"][1] == "accepted"
+    assert "(accepted: a fire watch is kept)" in " ".join(" ".join(lines).split())
+
+
 def test_score_as_json(tmp_path: Path) -> None:
     done = footwork("score", write_box(tmp_path), "--json")
     told = json.loads(done.out)
     assert (done.status, done.err) == (0, "")
-    assert list(told) == ["scenario", "layout", "ok", "cost", "walk", "jobs", "standing", "checks", "notes"]
+    keys = ["scenario", "layout", "ok", "cost", "effort_metres", "prefer_metres", "check_metres", "walk"]
+    assert list(told) == [*keys, "jobs", "standing", "checks", "notes"]
     assert (told["scenario"], told["layout"], told["ok"]) == ("Box", "today", True)
     assert told["cost"] == pytest.approx(312.0 + 873.6)
-    assert told["walk"] == pytest.approx(
-        {"metres_per_year": 1185.6, "hours_per_year": 1185.6 / 1.2 / 3600, "steps_per_year": 1185.6 / 0.75}
-    )
+    hours, steps = 1185.6 / 1.2 / 3600, 1185.6 / 0.75
+    walk = {"metres_per_year": 1185.6, "hours_per_year": hours, "steps_per_year": steps}
+    assert told["walk"] == pytest.approx({**walk, "squeezed_metres_per_year": 0.0})
     hang = told["jobs"][0]
     assert hang["metres_each"] == pytest.approx(6.0)
     assert [(leg["from"], leg["to"]) for leg in hang["legs"]] == [("bench", "drill"), ("drill", "bench")]

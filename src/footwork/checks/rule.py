@@ -77,7 +77,7 @@ class Rule:
         return re.sub(r"\{([\d.]+)\}", lambda found: say(float(found[1])), what)
 
     def to_dict(self) -> dict[str, str | float | None]:
-        """Plain values, for JSON; lengths in metres."""
+        """Plain values, for JSON; lengths in metres, the price in metres of walking a year."""
         return {
             "id": self.id,
             "severity": self.severity,
@@ -86,6 +86,7 @@ class Rule:
             "unit": self.unit,
             "source": self.source,
             "price": self.price if self.severity == "should" else None,
+            "accepted": self.accepted,
         }
 
 

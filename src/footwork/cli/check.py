@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @click.command("check", short_help="Say everything that is wrong with a file.")
 @click.argument("file", metavar="[FILE]", required=False, type=click.Path(path_type=Path))
-@click.option("--rules", is_flag=True, help="List the checks with figure and source, as FILE sets them.")
+@click.option("--rules", is_flag=True, help="List the checks with figure, price and source, as in FILE.")
 @json_option
 def command(file: Path | None, rules: bool, as_json: bool) -> int:
     """Read FILE and say everything that is wrong with it.

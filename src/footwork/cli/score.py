@@ -23,6 +23,10 @@ def command(file: Path, layout: str | None, as_json: bool) -> int:
     are `squeezed_metres_each` and `squeezed_metres_per_year`. `held` of a failed check is what holds the
     walker back and by what; of one pinch it is the same in all results.
 
+    `cost` is what is walked, `effort_metres` for setting off and loads, `prefer_metres` for wishes, and
+    `check_metres` for should-checks that fail. Each check has its `price`, and in `accepted` the file's words
+    where it accepts what fails: `ok` is then true.
+
     Leaves with 1 when the layout fails a must-check.
     """
     from footwork.model.read import load

@@ -80,28 +80,40 @@ _WIDE = 110
 
 
 def rules(found: Sequence[Rule], console: Console, units: str = "m") -> None:
-    """Every check with its figure and source."""
+    """Every check with its figure, what failing it costs, and its source."""
     rows = [
         (
             rule.id,
-            rule.severity,
+            "accepted" if rule.accepted else rule.severity,
             "" if rule.figure is None else _figure(rule.figure, rule.unit, units),
-            rule.sentence(partial(_figure, unit=rule.unit, units=units)),
+            f"{text.whole(rule.price)} m" if rule.severity == "should" and not rule.accepted else "",
+            rule.sentence(partial(_figure, unit=rule.unit, units=units)) + _accepted(rule),
             rule.source,
         )
         for rule in found
     ]
-    columns = [words("check"), words(""), figures("figure"), words("what"), words("source")]
+    columns = [words("check"), words(""), figures("figure"), figures("price"), words("what"), words("source")]
     if console.width >= _WIDE:
         text.grid(console, columns, rows)
     else:
-        widths = [max(len(row[k]) for row in rows) for k in range(3)]
-        for name, severity, figure, what, source in rows:
-            head = f"{name:{widths[0]}}  {severity:{widths[1]}}  {figure:>{widths[2]}}".rstrip()
-            text.line(console, head, style="bold")
+        widths = [max(len(row[k]) for row in rows) for k in range(4)]
+        for name, severity, figure, price, what, source in rows:
+            head = f"{name:{widths[0]}}  {severity:{widths[1]}}  {figure:>{widths[2]}}  {price:>{widths[3]}}"
+            text.line(console, head.rstrip(), style="bold")
             text.line(console, what, indent=4)
             text.line(console, source, style="dim", indent=4)
+    text.line(console, f"price: {PRICE}")
     text.caution(console)
+
+
+PRICE = (
+    "metres of walking a year that failing counts at most, half of it for failing at all and half by how "
+    "much is missing; [checks] in the file sets it"
+)
+
+
+def _accepted(rule: Rule) -> str:
+    return f" (accepted: {rule.accepted})" if rule.accepted else ""
 
 
 def _figure(value: float, unit: str, units: str) -> str:
