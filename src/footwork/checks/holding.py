@@ -225,7 +225,7 @@ class Way:
         moves = mover.until(near, pinch.missing, self._opened)
         if moves:
             return moves
-        found = [m for name in alone for m in mover.nearest(name, lambda p: self._open({p.name: p}))]
+        found = [m for name in sorted(alone) for m in mover.nearest(name, lambda p: self._open({p.name: p}))]
         return next(filter(mover.allowed, sorted(found, key=lambda moves: moves[0][2])), ())
 
     @property
@@ -275,9 +275,11 @@ class Way:
 
     def _no_move(self) -> str:
         """What to do where no short straight move is allowed that would open the way."""
-        alone = sorted(set().union(*self._barring))
+        alone = set[str]().union(*self._barring)
         if alone:
-            spot = f"find another spot for {listed(alone, ' or ')}, or turn it"
+            # a thing at the pinch may give way too where the way ends at it: the same words for every way
+            near = self._owners & set(self._pinch.names) & self.case.layout.mover.movable
+            spot = f"find another spot for {listed(sorted(alone | near), ' or ')}, or turn it"
             return f"no short straight move mends it: {spot}"
         movable = self.case.layout.mover.movable
         if self._open({}, movable - self._owners):
