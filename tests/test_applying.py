@@ -227,6 +227,7 @@ def test_places_and_sizes_are_as_the_file_can_hold_them() -> None:
     assert applied("turn drill 7.123456").layout.placements["drill"].facing == 187.1235
     assert applied("room 9.12344x7").scenario.room.size == (9.1234, 7.0)
     assert applied("add press 0.6x0.5 at 1/3 in,3").layout.placements["press"].x == 0.0085
+    assert applied("add press 1/3 inx0.5 at 3,3").scenario.station("press").size == (0.0085, 0.5)
     feet = loads(BOX.replace('units = "m"', 'units = "ft"'))
     assert applied("move drill by 1/3 in,0", feet).layout.placements["drill"].x == pytest.approx(
         5.0278 * 0.3048, abs=1e-12

@@ -225,7 +225,8 @@ def _new_station(move: moves.Add, scenario: Scenario) -> Station:
     if move.like is not None:
         lines.append(f"like = {_quoted(move.like)}")
     if move.size is not None:
-        lines.append(f"size = [{move.size[0]!r}, {move.size[1]!r}]")
+        wide, deep = (held_length(side, scenario.units) for side in move.size)
+        lines.append(f"size = [{wide!r}, {deep!r}]")
     if move.placing is not None:
         lines.append(f"placing = {_quoted(move.placing)}")
     try:
