@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from cli.run import footwork
+from footwork.model.read import load
 from footwork.show.board import Board
 
 SHED = """\
@@ -149,3 +150,10 @@ def test_the_figures_are_those_of_metres(file: Path) -> None:
     feet = int(re.search(r"([\d,]+) ft walked a year", told(file, "score FILE"))[1].replace(",", ""))  # type: ignore[index]
     metres = json.loads(told(file, "score FILE --json"))["walk"]["metres_per_year"]
     assert feet == pytest.approx(metres / 0.3048, abs=0.51)
+
+
+def test_a_price_is_feet_of_walking_too(file: Path) -> None:
+    """1000 ft are 304.8 m; a failing check counts all of it at most."""
+    file.write_text(SHED + "[checks]\ngives-minds = { price = 1000 }\n", encoding="utf-8")
+    assert load(file).checks["gives-minds"].price == pytest.approx(304.8)
+    assert re.search(r"gives-minds .* 1,000 ft", told(file, "check --rules FILE"))

@@ -22,7 +22,7 @@ from footwork.model.read import loads
 from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import score
 from footwork.show.report import chart
-from footwork.show.report.facts import Page, lead
+from footwork.show.report.facts import Page, day_words, lead
 from footwork.show.report.moving import steps
 from footwork.show.report.proof import proof
 from footwork.show.report.routes_words import folded
@@ -121,6 +121,41 @@ def test_the_proof_off_the_spots(box: Scenario) -> None:
         ("Bound, anywhere", "553 m a year"),
         ("Gap, anywhere", "50 %"),
     ]
+
+
+def test_what_to_do_first(box: Scenario) -> None:
+    """Moves in order and failed checks, `must` first, at most five of each; the rest is counted."""
+    layout = box.layouts[0]
+    worse = layout.moved({"drill": layout.placements["bench"], "rack": Placement(1.0, 0.3, 0.0)}, "worse")
+    page = facts(box.with_(layouts=(*box.layouts, worse)), "worse", "today")
+    assert [said.split(":")[0] for said in page.first.moves] == ["rack", "drill"]  # as one marks out
+    assert "drill: middle to 2.00 m east, 5.70 m north, facing south" in page.first.moves
+    assert page.first.moves_left == 0
+    assert page.first.failing[0].must
+    assert page.first.failing[0].words.startswith("no-overlap: ")
+    count = sum(not check.ok for check in score(box, worse).checks)
+    assert len(page.first.failing) + page.first.failing_left == count
+    text = as_html(page)
+    assert text.index('id="first-head"') < text.index('id="plan-head"') < text.index('id="figures-head"')
+
+
+def test_a_day_of_walking(box: Scenario) -> None:
+    """fetch: 8.4 m, at 0.75 m a step and 1.2 m/s; 8.635 m with the drill a metre further west."""
+    today, closer = score(box, "today"), score(box, "closer")
+    assert day_words(box, [today]) == "On a day with fetch: 11 steps, 7 seconds of walking."
+    told = "On a day with fetch: 12 steps, 7 seconds of walking, instead of 11 steps and 7 seconds."
+    assert day_words(box, [today, closer]) == told
+
+
+def test_a_job_that_is_done_often_a_day(box: Scenario) -> None:
+    """Three times a day in half of the weeks: 25.2 m on a day with it."""
+    jobs = tuple(
+        replace(j, times_per_year=3 * 365 / 2, weeks=26.0) if j.name == "fetch" else j for j in box.jobs
+    )
+    often = box.with_(jobs=jobs)
+    assert day_words(often, [score(often, "today")]) == (
+        "On a day with fetch 3 times: 34 steps, 21 seconds of walking."
+    )
 
 
 def test_repeated_stops_are_said_once() -> None:
@@ -279,7 +314,9 @@ class _Reader(HTMLParser):
         for key in ("aria-labelledby", "for"):
             self.named += (found.get(key) or "").split()
         for key in ("src", "href", "xlink:href", "srcset", "action", "data"):
-            if key in found and found[key] != "data:,":
+            if key == "href" and (found.get(key) or "").startswith("#"):
+                self.named.append((found[key] or "")[1:])  # a place further down the page
+            elif key in found and found[key] != "data:,":
                 self.outside.append(f"{tag} {key}={found[key]}")
         if tag == "svg":
             self.pictures.append(found)

@@ -118,6 +118,34 @@ def test_a_page_is_no_wider_than_its_screen(visit: Callable[..., Any], name: str
         assert beyond == []
 
 
+def test_on_a_phone_what_to_do_comes_first(visit: Callable[..., Any]) -> None:
+    """On the first screen, before the plan and every table."""
+    page = visit("shed", 400)
+    tops = page.evaluate(
+        """() => [".first h2", ".first li", ".plans h2", "table"]
+            .map(q => document.querySelector(q).getBoundingClientRect().top)"""
+    )
+    assert tops == sorted(tops)
+    assert tops[1] < 700
+    assert page.locator(".first ol li").count() > 0
+    page.click(".first a[href='#moving-head']")
+    assert page.evaluate("document.querySelector('#moving-head').getBoundingClientRect().top") < 850
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_plan_of_many_stations_can_be_read(visit: Callable[..., Any], width: int) -> None:
+    """Forty stations: letters of 9 px at least, on a phone on a plan that is pushed sideways."""
+    page = visit("crowd", width)
+    sizes = page.evaluate(
+        """() => { const s = document.querySelector(".plans svg.plan"); const scale = s.getScreenCTM().a;
+            const names = [...s.querySelectorAll(".names text")];
+            return names.map(t => scale * parseFloat(getComputedStyle(t).fontSize)); }"""
+    )
+    assert len(sizes) >= 30
+    assert min(sizes) >= 9.0
+    assert page.locator(".push").first.is_visible() == (width == 400)
+
+
 def test_each_plan_keeps_its_names_inside_and_apart(visit: Callable[..., Any]) -> None:
     """As the browser sets them: names that fit on paper must not run into each other here."""
     for name in ("shed", "hostile"):
@@ -386,7 +414,7 @@ def test_every_stop_of_the_tab_key_is_seen(visit: Callable[..., Any]) -> None:
         assert at[1] == "solid", at
         assert at[2] >= 2, at
     assert {each[0] for each in seen} >= {"INPUT", "SELECT", "BUTTON", "DIV"}
-    assert len(seen) == page.locator("button:visible, select, .switch, .scroll[tabindex]").count()
+    assert len(seen) == page.locator("a:visible, button:visible, select, .switch, .scroll[tabindex]").count()
 
 
 def test_hostile_names_stay_text(visit: Callable[..., Any]) -> None:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from footwork.cli import output
+from footwork.model.units import walking_unit
 
 if TYPE_CHECKING:
     from footwork.arrange.core.progress import Progress
@@ -27,8 +28,8 @@ class ProgressLine:
     On a terminal the seconds go on counting between two reports, however long the search is silent.
     """
 
-    def __init__(self, quiet: bool = False) -> None:
-        self._quiet = quiet
+    def __init__(self, quiet: bool = False, units: str = "m") -> None:
+        self._quiet, self._units = quiet, units
         self._live = sys.stderr.isatty() and not quiet
         self._shown = -math.inf
         self._last: Progress | None = None
@@ -44,7 +45,7 @@ class ProgressLine:
                 self._ticker.start()
         elif not self._quiet and now - self._shown >= EVERY:
             self._shown = now
-            self._put(f"{describe(progress)}\n")
+            self._put(f"{describe(progress, self._units)}\n")
 
     def close(self) -> None:
         """Take the line away again, so that the result stands alone."""
@@ -65,20 +66,24 @@ class ProgressLine:
         while True:
             last, since = self._last, time.monotonic() - self._heard
             if last is not None:
-                text = describe(replace(last, seconds=last.seconds + since))
+                text = describe(replace(last, seconds=last.seconds + since), self._units)
                 self._put(f"\r\x1b[K{text[: shutil.get_terminal_size().columns - 1]}")
             if self._closed.wait(REDRAW):
                 return
 
 
-def describe(progress: Progress) -> str:
-    """One report in one line: seconds, what goes on, the best cost so far and what is proven."""
+def describe(progress: Progress, units: str = "m") -> str:
+    """One report in one line: seconds, what goes on, the best cost so far and what is proven.
+
+    Costs are metres a year, and are told as walking is in a file of ``units``.
+    """
     parts = [f"{progress.seconds:4.0f} s  {progress.phase}"]
     if math.isfinite(progress.best):
-        parts.append(f"best {progress.best:,.0f} m a year")
+        unit, per_metre = walking_unit(units)
+        parts.append(f"best {progress.best * per_metre:,.0f} {unit} a year")
         if progress.bound is not None and progress.bound > 0:
             gap = max(0.0, 1.0 - progress.bound / progress.best) if progress.best > 0 else 0.0
-            parts.append(f"at least {progress.bound:,.0f} (gap {gap:.1%})")
+            parts.append(f"at least {progress.bound * per_metre:,.0f} (gap {gap:.1%})")
     else:
         parts.append("no layout yet")
     return "  ".join(parts)

@@ -154,7 +154,7 @@ def _search(
     from footwork.arrange.suggest import suggest
     from footwork.cli.progress import ProgressLine
 
-    progress = ProgressLine(quiet)
+    progress = ProgressLine(quiet, scenario.units)
     try:
         return suggest(
             scenario,

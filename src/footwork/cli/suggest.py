@@ -100,7 +100,7 @@ def command(
     distance = read_pitch(pitch, scenario.units)
     from footwork.arrange.suggest import suggest  # last: it takes a while to load
 
-    progress = ProgressLine(quiet)
+    progress = ProgressLine(quiet, scenario.units)
     try:
         result = suggest(
             scenario,

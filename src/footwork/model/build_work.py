@@ -16,7 +16,7 @@ from footwork.model.routes import read_route
 from footwork.model.rules import ACCEPTED, RULE_IDS, RULES_WITH_FIGURE, SEVERE
 from footwork.model.scenario import Carry, CheckSetting, Job, Layout, Placement, Prefer, Spot, Visit
 from footwork.model.schema import CheckTable, JobTable, PlacementTable, PreferTable, SpotTable
-from footwork.model.units import share_of_year
+from footwork.model.units import share_of_year, walking_unit
 
 
 def build_jobs(book: Book, faults: Faults) -> tuple[Job, ...]:
@@ -206,7 +206,8 @@ def build_checks(faults: Faults) -> Mapping[str, CheckSetting]:
             mend = 'write { severity = "should" } or "must"; footwork check --rules shows which have one'
             faults.add(path, "this check has no figure of its own", mend)
             continue
-        settings[name] = CheckSetting(entry.figure, cast(Any, entry.severity), entry.price)
+        price = None if entry.price is None else entry.price / walking_unit(faults.units)[1]
+        settings[name] = CheckSetting(entry.figure, cast(Any, entry.severity), price)
     for name, why in _accepted(settings, faults).items():
         settings[name] = replace(settings.get(name, CheckSetting()), accepted=why)
     return settings

@@ -154,7 +154,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
     "CheckTable": {
         "figure": "The length that the check asks for.",
         "severity": "must: a layout that fails it is never suggested.",
-        "price": "What failing it costs, in metres of walking a year.",
+        "price": "What failing it costs, in metres of walking a year; feet in a file of feet or inches.",
     },
 }
 

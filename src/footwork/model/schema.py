@@ -219,7 +219,7 @@ class PreferTable(Table):
 class CheckTable(Table):
     figure: NotNegative | None = None
     severity: Annotated[str, one_of("must", "should")] | None = None
-    price: Annotated[float, number(0, 1e9, " of metres a year")] | None = None
+    price: Annotated[float, number(0, 1e9, " of metres or feet a year")] | None = None
 
 
 TOP_TABLES = ("walker", "room", "stations", "vehicles", "jobs", "spots", "prefer", "checks", "layouts")

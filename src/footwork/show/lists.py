@@ -14,6 +14,7 @@ from footwork.model.errors import Problem
 from footwork.model.units import format_length
 from footwork.show import text
 from footwork.show.text import figures, words
+from footwork.show.walked import walked_in
 
 _PLAIN = frozenset(("weight", "count"))  # numbers that are no lengths
 
@@ -81,12 +82,13 @@ _WIDE = 110
 
 def rules(found: Sequence[Rule], console: Console, units: str = "m") -> None:
     """Every check with its figure, what failing it costs, and its source."""
+    told = walked_in(units)
     rows = [
         (
             rule.id,
             "accepted" if rule.accepted else rule.severity,
             "" if rule.figure is None else _figure(rule.figure, rule.unit, units),
-            f"{text.whole(rule.price)} m" if rule.severity == "should" and not rule.accepted else "",
+            told.total(rule.price) if rule.severity == "should" and not rule.accepted else "",
             rule.sentence(partial(_figure, unit=rule.unit, units=units)) + _accepted(rule),
             rule.source,
         )
@@ -102,12 +104,12 @@ def rules(found: Sequence[Rule], console: Console, units: str = "m") -> None:
             text.line(console, head.rstrip(), style="bold")
             text.line(console, what, indent=4)
             text.line(console, source, style="dim", indent=4)
-    text.line(console, f"price: {PRICE}")
+    text.line(console, f"price: {told.word} {PRICE}")
     text.caution(console)
 
 
 PRICE = (
-    "metres of walking a year that failing counts at most, half of it for failing at all and half by how "
+    "of walking a year that failing counts at most, half of it for failing at all and half by how "
     "much is missing; [checks] in the file sets it"
 )
 

@@ -85,14 +85,14 @@ def headline(result: Score, told: Walked) -> str:
 
 
 def busiest_day(result: Score, scenario: Scenario | None) -> str:
-    """Steps and minutes of a day with the job that most walking is for; "" where nothing is walked."""
-    job = busiest(result)
+    """Steps and minutes of a day with the busiest job; "" where nothing is walked."""
+    job = busiest(result, scenario)
     return "" if job is None else day_with(result, job, scenario).words
 
 
 def day_rows(scores: Sequence[Score], scenario: Scenario | None) -> list[tuple[str, ...]]:
-    """Steps and minutes of a day with the job that most walking is for in the first layout, in each."""
-    job = busiest(scores[0])
+    """Steps and minutes of a day with the busiest job of the first layout, in each."""
+    job = busiest(scores[0], scenario)
     if job is None:
         return []
     days = [day_with(each, each.job(job.name), scenario) for each in scores]

@@ -103,8 +103,8 @@ def _beside(base: Score, best: Score, console: Console, scenario: Scenario | Non
 
 
 def _day(base: Score, best: Score, scenario: Scenario | None) -> list[tuple[str, ...]]:
-    """Steps and minutes on a day with the job that most walking is for in the base."""
-    job = busiest(base)
+    """Steps and minutes on a day with the busiest job of the base."""
+    job = busiest(base, scenario)
     if job is None:
         return []
     before, after = (day_with(score, score.job(job.name), scenario) for score in (base, best))

@@ -97,10 +97,19 @@ def time_words(minutes: float) -> str:
     return f"{shown.removesuffix('.0')} minute{'' if shown == '1.0' else 's'}"
 
 
-def busiest(score: Score) -> JobScore | None:
-    """The job that most of a year's walking is for; None where nothing is walked."""
-    job = max(score.jobs, key=lambda j: j.metres_per_year, default=None)
-    return None if job is None or job.metres_per_year <= 0 else job
+MUCH = 0.1
+"""Part of a year's walking that the job told of makes at least: a rare one says little about most days."""
+
+
+def busiest(score: Score, scenario: Scenario | None = None) -> JobScore | None:
+    """The job with most walking on a day, of those that are much of the year; None where none is walked."""
+    walked_at_all = [job for job in score.jobs if job.metres_per_year > 0]
+    if not walked_at_all:
+        return None
+    much = [job for job in walked_at_all if job.metres_per_year >= MUCH * score.metres_per_year]
+    if not much:
+        return max(walked_at_all, key=lambda job: job.metres_per_year)
+    return max(much, key=lambda job: day_with(score, job, scenario).steps)
 
 
 def day_with(score: Score, job: JobScore, scenario: Scenario | None = None) -> Day:

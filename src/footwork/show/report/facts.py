@@ -7,18 +7,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from footwork.arrange.core.results import Suggestion
-from footwork.checks.result import merged
+from footwork.checks.result import merged, same_pinch
 from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import JobScore, Score
 from footwork.show import text
+from footwork.show.marks import failed_marks
+from footwork.show.places import place_words
 from footwork.show.report import chart, picture, proof, tables
 from footwork.show.report.moving import Step, steps
 from footwork.show.report.picture import Key, Picture, Subject
 from footwork.show.report.routes_words import route_words, stops_words
 from footwork.show.report.table import Table
 from footwork.show.squeezed import blocked_names, squeezed_each_words, squeezed_words
-from footwork.show.walked import Walked, walked
+from footwork.show.walked import Walked, busiest, day_with, time_words, walked
 
+SOME = 5
+"""Moves, and failed checks, that are told at the top of the page; the rest is further down."""
 MILE = 1609.344
 """Metres."""
 
@@ -66,12 +70,38 @@ class Moving:
 
 
 @dataclass(frozen=True)
+class Failing:
+    """A failed check in a sentence; ``mark`` is the number of its triangle on the plan, where it has one."""
+
+    must: bool
+    words: str
+    mark: int | None
+
+
+@dataclass(frozen=True)
+class First:
+    """What to do first, in short: the first moves in their order, and the checks that fail afterwards.
+
+    ``moves_left`` and ``failing_left`` are how many more stand further down the page; ``origin`` is where
+    places are measured from.
+    """
+
+    origin: str
+    moves: tuple[str, ...]
+    moves_left: int
+    failing: tuple[Failing, ...]
+    failing_left: int
+
+
+@dataclass(frozen=True)
 class Page:
     """The whole page.  ``views`` holds one layout, or before and after."""
 
     title: str
     lead: str
+    day: str
     more: tuple[str, ...]
+    first: First
     views: tuple[View, ...]
     keys: tuple[Key, ...]
     figures: Table
@@ -109,7 +139,9 @@ def page(
     return Page(
         title=scenario.name,
         lead=lead(scenario, scores, bool(found)),
+        day=day_words(scenario, scores),
         more=_more(scores),
+        first=_first(last, order, views[-1].plan),
         views=views,
         keys=picture.keys(subjects),
         figures=tables.figures(scenario, scores),
@@ -158,6 +190,38 @@ def lead(scenario: Scenario, scores: Sequence[Score], searched: bool) -> str:
         f"Rearranged, the {jobs} of {after.scenario} {takes} {distance(abs(saved), told)} {word} walking a "
         f"year: {_instead(metres, before.metres_per_year, told)}{share} and {hours(spent)} {word}."
     )
+
+
+def day_words(scenario: Scenario, scores: Sequence[Score]) -> str:
+    """A day with the busiest job of the first layout, in steps and minutes; "" where nothing is walked."""
+    job = busiest(scores[0], scenario)
+    if job is None:
+        return ""
+    days = [day_with(score, score.job(job.name), scenario) for score in scores]
+    said = days[-1].words
+    if len(days) > 1 and round(days[0].steps) != round(days[1].steps):
+        said += f", instead of {text.plural(round(days[0].steps), 'step')} and {time_words(days[0].minutes)}"
+    return sentence(said)
+
+
+def _first(subject: Subject, order: Sequence[Step], plan: Picture) -> First:
+    """The first moves and failed checks, `must` first, in the order of their triangles."""
+    units = subject.scenario.units
+    moves = tuple(
+        f"{step.name}: middle to {place_words(step.after, units)}"
+        + (f" (first set {text.listed(step.aside)} aside)" if step.aside else "")
+        for step in order[:SOME]
+    )
+    marks = failed_marks(subject.failing, {})
+    numbers = {check: m.number if m.number in plan.marked else None for m in marks for check in m.checks}
+    # what one pinch holds back is told once, by the first triangle of it
+    failing = tuple(
+        Failing(check.severity == "must", f"{check.id}: {check.message}", number)
+        for check in merged(numbers)
+        for number in [next(n for c, n in numbers.items() if same_pinch(c, check))]
+    )
+    origin = tables.origin_words(subject.scenario)
+    return First(origin, moves, max(0, len(order) - SOME), failing[:SOME], max(0, len(failing) - SOME))
 
 
 def squeezed_of(score: Score, told: Walked) -> str:

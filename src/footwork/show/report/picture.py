@@ -27,6 +27,8 @@ from footwork.show.sheet import Box, Sheet
 
 WIDE, TALL = 118.0, 150.0
 """Millimetres that a picture is wide, and tall at most: on a phone a name is then 6 to 9 points high."""
+MANY = 20
+"""Things, above which a phone shows a plan wider than itself, to be pushed sideways: names stay readable."""
 _NAMES = 9.0  # millimetres beside the plan for names led out of the building
 _FOOT = 13.0  # millimetres below the plan for scale bar and north arrow
 _SAMPLE = (8.0, 4.4)
@@ -36,13 +38,15 @@ _SAMPLE = (8.0, 4.4)
 class Picture:
     """A plan as SVG elements: what goes between ``<svg>`` and ``</svg>`` with this ``viewBox``.
 
-    ``marks`` says what the numbered triangles on it stand for.
+    ``marks`` says what the numbered triangles on it stand for, ``marked`` which numbers have one.
     """
 
     width: float
     height: float
     markup: str
     marks: tuple[str, ...] = ()
+    marked: frozenset[int] = frozenset()
+    broad: bool = False
     family: str = FAMILY
 
     @property
@@ -90,12 +94,19 @@ def plan(subject: Subject, bounds: Box) -> Picture:
     board, ground = _ground_plan(request, sheet, bounds)
     shapes = furniture(sheet, request.scenario, request.layout)
     failed = marks.failed_marks(subject.failing, homes(sheet, request.scenario, shapes))
-    _names(board, sheet, request, ground, failed)
+    failed = _names(board, sheet, request, ground, failed)
     for k, job in enumerate(subject.score.jobs):
         chosen = replace(request, job=job)
         solids = [shape for name, shape in shapes.footprints.items() if name not in chosen.out]
         _walk(board, sheet, chosen, job, k, solids)
-    return Picture(sheet.width, sheet.height, board.markup(), tuple(map(_mark_words, failed)))
+    marked = frozenset(mark.number for mark in failed if mark.at is not None)
+    words = tuple(map(_mark_words, failed))
+    return Picture(sheet.width, sheet.height, board.markup(), words, marked, _many(request))
+
+
+def _many(request: Request) -> bool:
+    """Whether a phone's width is too little for the names."""
+    return len(request.layout.placements) > MANY
 
 
 def _mark_words(mark: marks.Mark) -> str:
@@ -118,7 +129,7 @@ def moves(before: Subject, after: Subject, bounds: Box, order: Sequence[str]) ->
     ground.uncrossed += compare_plan.lines(found)
     ground.under += [shift.old.exterior.buffer(0.4) for shift in found]
     _names(board, sheet, request, ground, [], found)
-    return Picture(sheet.width, sheet.height, board.markup())
+    return Picture(sheet.width, sheet.height, board.markup(), broad=_many(request))
 
 
 def keys(subjects: Sequence[Subject]) -> tuple[Key, ...]:
@@ -205,12 +216,16 @@ def _names(
     ground: Ground,
     failed: list[marks.Mark],
     shifts: Sequence[Shift] = (),
-) -> None:
-    """Names inside first, then the marks of failed checks, then the names that must be led out."""
+) -> list[marks.Mark]:
+    """Names inside first, then the marks of failed checks, then the names that must be led out.
+
+    The marks as they stand.
+    """
     shapes = furniture(sheet, request.scenario, request.layout)
     numbers = {shift.name: shift.number for shift in shifts}
     inside, rest = place_inside(naming.thing_names(request, shapes, numbers), ground)
-    marks.draw_marks(board, marks.place_marks(failed, ground))
+    failed = marks.place_marks(failed, ground)
+    marks.draw_marks(board, failed)
     # between lines and numbers there is room for the names of what moves and no others
     wanted = [] if shifts else naming.area_names(sheet, request)
     areas, more = place_inside(wanted, ground)
@@ -218,6 +233,7 @@ def _names(
     with board.group(ink.Z_LEADER, class_="names"):
         for label in (*inside, *areas, *led):
             naming.draw_label(board, label)
+    return failed
 
 
 def _walk(

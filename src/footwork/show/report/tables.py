@@ -17,13 +17,13 @@ from footwork.show.places import facing_words, place_words, point_words
 from footwork.show.report.moving import Step
 from footwork.show.report.table import Cell, Row, Table, figure, heads, row, words
 from footwork.show.squeezed import squeezed_each_words, squeezed_words
-from footwork.show.walked import Walked, busiest, day_with, walked, walked_in
+from footwork.show.walked import Walked, walked, walked_in
 
 _PAIR = (("before",), ("after",), ("change",), ("change %",))
 
 
 def figures(scenario: Scenario, scores: Sequence[Score]) -> Table:
-    """What is walked in all: how far, hours, steps, a day of it, and what else the layout costs."""
+    """What is walked in all: how far, hours, steps, and what else the layout costs."""
     told = walked(scenario)
 
     def far(figure: Callable[[Score], float]) -> list[float]:
@@ -37,11 +37,6 @@ def figures(scenario: Scenario, scores: Sequence[Score]) -> Table:
     if any(s.squeezed for s in scores):
         lines.insert(1, ("of which squeezed", far(lambda s: s.squeezed_per_year), ",.0f"))
     lines += [(f"{name}, {told.word}", far(part), ",.0f") for name, part in cost_parts(scores)]
-    job = busiest(scores[0])
-    if job is not None:
-        days = [day_with(score, score.job(job.name), scenario) for score in scores]
-        lines.append((f"steps {days[0].name}", [day.steps for day in days], ",.0f"))
-        lines.append(("minutes of walking on it", [day.minutes for day in days], ",.1f"))
     rows = [
         row(words(name), *(figure(_shown(v, form), v) for v in values), *_change(values, form))
         for name, values, form in lines
