@@ -14,8 +14,9 @@ from checks.test_told_moves import TOLD
 from footwork.checks.mending import COMPASS
 from footwork.checks.result import CheckResult, Held, held_words, merged
 from footwork.model.read import loads
-from footwork.model.scenario import Layout, Scenario
+from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import Score
+from shed import SHED, one, rectangle, van
 
 BRICK_SHORT, BRICK_LONG = (loads(BRICK.replace("LENGTH", length)) for length in ("1.9", "2.2"))
 
@@ -184,3 +185,13 @@ def test_told_moves_are_found_in_messages() -> None:
         ("saw", 0.12, "south"),
         ("bin", 0.3, "west"),
     ]
+
+
+def test_a_vehicle_that_no_move_of_three_metres_gets_out_of_the_way_may_be_out() -> None:
+    """A trailer of 5.6 x 3 m takes the floor before the bench: 0.2 m beside it, 3 m back to the yard."""
+    trailer = replace(van(inside=0.5), size=(5.6, 3.0), outline=rectangle(5.6, 3.0))
+    found = one(SHED.with_(vehicles=(trailer,)), "reachable", "make", van=Placement(3.0, 1.7, 0.0))
+    assert " while van is in: van stands where one would stand at the front of " in found.message
+    assert found.message.endswith(
+        "no short straight move mends it: find another spot for van, or turn it, or take van out"
+    )

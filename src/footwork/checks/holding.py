@@ -48,11 +48,15 @@ class Hold:
 
 @dataclass(frozen=True, slots=True)
 class _Pinch:
-    """Where a way is too narrow, in words; the things there, and what each of them is short of."""
+    """Where a way is too narrow, in words; the things there, and what each of them is short of.
+
+    ``place_of`` is whose place to stand that is, where it is one.
+    """
 
     words: str
     names: tuple[str, ...]
     missing: Missing
+    place_of: str = ""
 
 
 def where(place: StandingPlace) -> str:
@@ -199,10 +203,10 @@ class Way:
             return width / 2 - float(shape.distance(here))
 
         names = tuple(name for name in (what, place.owner) if name in plan.things)
-        if far <= TOLERANCE:
-            return _Pinch(f"{what} stands where one would stand at {where(place)}", names, missing)
         words = f"the place to stand at {where(place)} is {say(far)} from {what}, and needs {say(width / 2)}"
-        return _Pinch(words, names, missing)
+        if far <= TOLERANCE:
+            words = f"{what} stands where one would stand at {where(place)}"
+        return _Pinch(words, names, missing, place.owner)
 
     # -- what to do about it
 
@@ -279,8 +283,11 @@ class Way:
         if alone:
             # a thing at the pinch may give way too where the way ends at it: the same words for every way
             near = self._owners & set(self._pinch.names) & self.case.layout.mover.movable
+            near -= {self._pinch.place_of}
             spot = f"find another spot for {listed(sorted(alone | near), ' or ')}, or turn it"
-            return f"no short straight move mends it: {spot}"
+            out = sorted(alone & self.present & {v.name for v in self.case.ground.scenario.vehicles})
+            away = f", or take {listed(out, ' or ')} out" if out else ""
+            return f"no short straight move mends it: {spot}{away}"
         movable = self.case.layout.mover.movable
         if self._open({}, movable - self._owners):
             return f"more than {MOST} things hold it back together: clear a way between them"

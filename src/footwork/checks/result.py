@@ -76,6 +76,14 @@ def merged(results: Iterable[CheckResult]) -> tuple[CheckResult, ...]:
     return tuple(found)
 
 
+def same_pinch(result: CheckResult, joined: CheckResult) -> bool:
+    """Whether one of the results that ``merged`` gave is, or holds, a result."""
+    if not result.held:
+        return result == joined
+    here, there = ({held.by for held in each.held} for each in (result, joined))
+    return (result.id, result.severity) == (joined.id, joined.severity) and not here.isdisjoint(there)
+
+
 def _pinches(result: CheckResult) -> list[_Pinch]:
     if result.ok:
         return []
