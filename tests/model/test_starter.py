@@ -148,3 +148,21 @@ def test_what_it_refuses(kind: str, room: tuple[float, float] | None, line: str)
     with pytest.raises(UsageError) as told:
         starter(kind, room)
     assert told.value.lines == (line,)
+
+
+def test_the_walker_is_asked_what_setting_off_counts() -> None:
+    assert loads(starter("woodwork")).walker.setting_off == 1.0
+    assert loads(starter("woodwork", (9.0, 6.0), "ft")).walker.setting_off == pytest.approx(3.25 * 0.3048)
+
+
+def test_feet_are_told_in_feet() -> None:
+    """1.8 m are 5.9 ft, 3 x 2.4 m 9.9 x 7.9 ft, 100 m 328; a pitch is the next whole inches."""
+    with pytest.raises(
+        UsageError, match=r"^a room of 6 x 6 ft is too small to work in; give 9.9 x 7.9 ft or more$"
+    ):
+        starter("mixed", (1.8288, 1.8288), "ft")
+    with pytest.raises(
+        UsageError, match=r"^a room of 400 x 20 ft is no workshop; give at most 328 ft a side$"
+    ):
+        starter("mixed", (121.92, 6.096), "ft")
+    assert "add --pitch 40in " in starter("woodwork", (15.0, 10.0), "ft")

@@ -6,12 +6,15 @@ Metres inside; the text is in the units asked for.
 
 from __future__ import annotations
 
+import math
+
 from footwork.model import starter_text
 from footwork.model.catalogue import CATALOGUE
 from footwork.model.errors import UsageError
 from footwork.model.names import hint
 from footwork.model.starter_kinds import KINDS, Kind, StationRow
 from footwork.model.starter_text import Gate, Plan
+from footwork.model.units import walking_unit
 
 SMALLEST = (3.0, 2.4)
 """Metres: below this no starter makes sense."""
@@ -51,7 +54,7 @@ def starter(kind: str = "metalwork", room: tuple[float, float] | None = None, un
     are left out, and the text says which.  Raises UsageError on an unknown kind and on a room that is
     too small or too large to be one.
     """
-    plan = _planned(kind, room)
+    plan = _planned(kind, room, units)
     pitch = usual_pitch(kind, room)
     return starter_text.write(plan, units, pitch, coarser=pitch > PITCHES[0])
 
@@ -80,17 +83,21 @@ def usual_pitch(kind: str = "metalwork", room: tuple[float, float] | None = None
     return PITCHES[-1]
 
 
-def _planned(name: str, room: tuple[float, float] | None) -> Plan:
-    """What the starter holds, or UsageError."""
+def _planned(name: str, room: tuple[float, float] | None, units: str = "m") -> Plan:
+    """What the starter holds, or UsageError, with lengths in ``units``."""
     if name not in KINDS:
         raise UsageError(f"no starter of kind '{name}'; {hint(name, KINDS, 'kinds')}")
     kind = KINDS[name]
     width, depth = room or kind.room
-    size = f"a room of {width:.4g} x {depth:.4g} m"
+    unit, per_metre = walking_unit(units)
+    across, deep = width * per_metre, depth * per_metre
+    size = f"a room of {across:.4g} x {deep:.4g} {unit}"
+    least = [math.ceil(10 * side * per_metre - 1e-9) / 10 for side in SMALLEST]
     if min(width, depth) < SMALLEST[1] or max(width, depth) < SMALLEST[0]:
-        raise UsageError(f"{size} is too small to work in; give {SMALLEST[0]:g} x {SMALLEST[1]:g} m or more")
+        raise UsageError(f"{size} is too small to work in; give {least[0]:g} x {least[1]:g} {unit} or more")
     if max(width, depth) > LARGEST:
-        raise UsageError(f"{size} is no workshop; give at most {LARGEST:g} m a side")
+        most = math.floor(LARGEST * per_metre)
+        raise UsageError(f"{size} is no workshop; give at most {most} {unit} a side")
     gate = _gate(kind, width, depth)
     chosen, rest = _choose(kind, width, depth, gate)
     return Plan(kind, width, depth, gate, chosen, rest)

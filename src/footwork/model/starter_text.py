@@ -6,6 +6,7 @@ reader will replace anyway rounded to 50 mm or a quarter of a foot.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -22,6 +23,9 @@ DOOR = 0.9
 
 WINDOW = 1.2
 """Metres: the width of the window."""
+
+SETTING_OFF = 1.0
+"""Metres that setting off counts: about what is walked while one turns round (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,15 +86,16 @@ def _about(metres: float, units: str) -> str:
 
 
 def pitch_words(pitch: float, units: str) -> str:
-    """A pitch as the command takes it for a file in ``units``, where a bare number is in them."""
-    return f"{pitch:g}" if units == "m" else f"{pitch:g}m"
+    """A pitch as the command takes it for a file in ``units``: in feet the next whole inches."""
+    return f"{pitch:g}" if units == "m" else f"{math.ceil(pitch / 0.0254)}in"
 
 
 def _head(plan: Plan, units: str, pitch: float | None) -> str:
     title = plan.kind.title
     large = "" if pitch is None else _LARGE.format(pitch=pitch_words(pitch, units))
     width, depth = _exact(plan.width, units), _exact(plan.depth, units)
-    return _HEAD.format(title=title, large=large, units=units, width=width, depth=depth)
+    walker = _WALKER.format(setting_off=_about(SETTING_OFF, units))
+    return _HEAD.format(title=title, large=large, units=units, width=width, depth=depth) + walker
 
 
 def _openings(plan: Plan, units: str) -> str:
@@ -233,6 +238,11 @@ units = "{units}"
 
 [room]
 size = [{width}, {depth}] # inside: east to west, south to north
+"""
+
+_WALKER = """
+[walker]
+setting_off = {setting_off} # what turning round and setting off counts on each walk longer than a step
 """
 
 _LARGE = """\
