@@ -38,7 +38,7 @@ ARRANGE = [
         "rlt_multipliers trws rounding",
         "spots": "layers frames alone enumerate minkowski conflicts packing_points stamps",
     },
-    {"pair_table": "legs wishes walks table visit_choice visit_walks"},
+    {"pair_table": "legs wishes prices walks table visit_choice visit_walks"},
     {"true_cost": "routes distance_cache evaluate judge"},
     {"search": "neighbourhoods anneal_table anneal_true guided_ejection construct multistart single_moves"},
     {"tightening": "compulsory tighten collect"},

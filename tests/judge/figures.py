@@ -55,8 +55,8 @@ def wishes(scenario: Any, layout: Any) -> float:
 
 
 def cost(scenario: Any, layout: Any, walks: Walks | None = None) -> float:
-    """Σ jobs times a year × metres + Σ wishes, metres a year."""
+    """Σ jobs times a year × what they count + Σ wishes, metres a year, without prices of failed checks."""
     walks = walks or Walks(scenario, layout)
-    walked = sum(job.times_per_year * walks.metres(job) for job in scenario.jobs if job.times_per_year > 0)
+    walked = sum(job.times_per_year * walks.counted(job) for job in scenario.jobs if job.times_per_year > 0)
     total = walked + wishes(scenario, layout)
     return math.inf if math.isnan(total) else total

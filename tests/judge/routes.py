@@ -21,10 +21,11 @@ from judge.paths import PARTS, Roads
 
 @dataclass(frozen=True)
 class Walked:
-    """A job in one state: metres (inf when it cannot be walked) and the place of each visit."""
+    """A job in one state: metres (inf when it cannot be walked), the place of each visit, what it counts."""
 
     metres: float
     places: tuple[Place, ...]
+    effort: float = math.inf
 
 
 class Walks:
@@ -72,6 +73,22 @@ class Walks:
                 widths.append(carry.width)
         return max(widths)
 
+    def effort(self, job: Any, start: Any, end: Any, metres: float) -> float:
+        """What a leg counts: with setting off where it is no mere step, times the work of its load.
+
+        Pandolf, Givoni and Goldman (1977) for 80 kg on the level: see tests/published/test_carrying.py.
+        """
+        walker = self.scenario.walker
+        loads = [
+            carry.weight
+            for carry in job.carry
+            if carry.start in (start.name, *start.members) and carry.end in (end.name, *end.members)
+        ]
+        load = max([0.0, *loads])
+        free = 80 * (1.5 + 1.5 * walker.speed**2)
+        work = 120 + (80 + load) * (2 * (load / 80) ** 2 + 1.5 * walker.speed**2)
+        return (metres + (walker.setting_off if metres > walker.step + 1e-4 else 0.0)) * work / free
+
     def leg(self, start: Place, end: Place, width: float, vehicles_in: frozenset[str]) -> float:
         """Metres from one standing place to another, stepping straight out and in where the load is wide."""
         if start == end:
@@ -94,26 +111,27 @@ class Walks:
         best = Walked(math.inf, ())
         for chosen in itertools.product(*(self.choices(v) for v in job.route)):
             legs = zip(chosen, chosen[1:], widths, strict=False)
-            metres = sum(self.leg(a, b, width, vehicles_in) for a, b, width in legs)
-            if metres < best.metres:
-                best = Walked(metres, chosen)
+            lengths = [self.leg(a, b, width, vehicles_in) for a, b, width in legs]
+            ends = itertools.pairwise(job.route)
+            effort = sum(self.effort(job, *pair, length) for pair, length in zip(ends, lengths, strict=True))
+            if effort < best.effort:
+                best = Walked(sum(lengths), chosen, effort)
         return best
 
     def by_steps(self, job: Any, vehicles_in: frozenset[str]) -> Walked:
         """The same by going along the route and keeping the least walk to each place."""
-        reached = {place: (0.0, (place,)) for place in self.choices(job.route[0])}
-        for visit, width in zip(job.route[1:], self._widths(job), strict=True):
+        reached = {place: Walked(0.0, (place,), 0.0) for place in self.choices(job.route[0])}
+        for (before, visit), width in zip(itertools.pairwise(job.route), self._widths(job), strict=True):
             nearer = {}
             for place in self.choices(visit):
-                ways = [
-                    (metres + self.leg(last, place, width, vehicles_in), taken)
-                    for last, (metres, taken) in reached.items()
-                ]
-                metres, taken = min(ways, key=lambda way: way[0])
-                nearer[place] = (metres, (*taken, place))
+                ways = []
+                for last, so_far in reached.items():
+                    length = self.leg(last, place, width, vehicles_in)
+                    effort = so_far.effort + self.effort(job, before, visit, length)
+                    ways.append(Walked(so_far.metres + length, (*so_far.places, place), effort))
+                nearer[place] = min(ways, key=lambda way: way.effort)
             reached = nearer
-        metres, taken = min(reached.values(), key=lambda way: way[0])
-        return Walked(metres, taken)
+        return min(reached.values(), key=lambda way: way.effort)
 
     def states(self, job: Any) -> list[tuple[frozenset[str], float, Walked]]:
         """Every state a job is done in: vehicles in, share of the time, and the walk."""
@@ -121,6 +139,10 @@ class Walks:
             (inside, share, self.by_steps(job, inside))
             for inside, share in geometry.states(self.scenario, job)
         ]
+
+    def counted(self, job: Any) -> float:
+        """What a job counts: the mean over its states by share."""
+        return sum(share * walked.effort for _, share, walked in self.states(job))
 
     def metres(self, job: Any) -> float:
         """A job's distance: the mean over its states by share."""

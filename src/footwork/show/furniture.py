@@ -85,8 +85,8 @@ def stock_outline(board: Board, strip: shapely.Geometry) -> None:
 def draw_stations(board: Board, sheet: Sheet, scenario: Scenario, layout: Layout) -> None:
     """Footprints in neutral grey, the front's edge heavy with a small point that looks out of it.
 
-    What hangs is dashed over what lies below it, as is the habit for what is overhead.  The place where a thing
-    is parked is dotted.
+    What hangs is dashed over what lies below it, as is the habit for what is overhead.  Where a thing is
+    parked is dotted.
     """
     for station in scenario.stations:
         placement = layout.placements.get(station.name)
