@@ -5,6 +5,7 @@ Bench x 2.25..3.75, y 3.2..4, its place (3, 2.9); drill x 4.7..5.3, y 0..0.6, it
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -104,12 +105,19 @@ def test_the_nearest_socket_counts_and_the_lead_of_the_file() -> None:
 
 def test_a_tap_is_no_socket() -> None:
     both = (point("tap", "tap", 0.0, 3.0), point("socket", "socket", 6.0, 0.3))
-    sink = one(fed(*both, needs=("tap",)), "lead-reach", "drill")
-    assert "from the nearest tap" in sink.message
+    sink = one(fed(*both, needs=("tap",)), "tap-reach", "drill")
+    # from the drill's corner (4.7, 0.6) to (0, 3): 5.277 m
+    assert sink.actual == pytest.approx(math.hypot(4.7, 2.4), abs=1e-3)
+    assert (sink.ok, sink.severity, sink.required) == (False, "should", 3.0)
+    assert "from the nearest tap, and its hose is 3.00 m: " in sink.message
+    assert sink.message.endswith("have a tap put in, or a longer hose")
+    # water is dearer to lay than a lead: half of 4000 m for failing, and what is missing of 3 m
+    assert sink.price == pytest.approx(2000.0 + 2000.0 * (math.hypot(4.7, 2.4) - 3.0) / 3.0, abs=2.0)
+    assert not [r for r in results(fed(*both, needs=("tap",))) if r.id == "lead-reach"]
 
 
 def test_a_file_without_sockets_is_asked_for_none() -> None:
-    asked = ("lead-reach", "lead-across")
+    asked = ("lead-reach", "tap-reach", "lead-across")
     assert not [r for r in results(fed()) if r.id in asked]
     assert not [r for r in results(fed(point("tap", "tap", 6.0, 0.3))) if r.id in asked]
 

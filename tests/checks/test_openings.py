@@ -154,14 +154,14 @@ def test_what_stands_before_a_window_is_no_taller_than_its_sill() -> None:
         "bench is 1.10 m high before light, whose sill is 1.00 m up: move bench 1.75 m east, or stand "
         "something lower there"
     )
-    # half its 600 m for failing, and a tenth of the other half: 0.1 m of 1 m
-    assert found.price == pytest.approx(300.0 + 30.0)
+    # half its 2000 m for failing, and a tenth of the other half: 0.1 m of 1 m
+    assert found.price == pytest.approx(1000.0 + 100.0)
 
 
 def test_a_thing_of_unknown_height_is_taken_as_tall() -> None:
     found = one(lit(None), "window-sill", "bench")
     assert "has no height in the file, so it is taken as tall: give its height, or " in found.message
-    assert found.price == 600.0
+    assert found.price == 2000.0
 
 
 def test_half_a_metre_from_a_window_a_thing_may_be_tall() -> None:

@@ -171,15 +171,26 @@ def heater_clear(case: Case) -> Iterator[CheckResult]:
     )
 
 
-# --- lead-reach: a socket or tap within the length of the lead or hose.
+# --- lead-reach: a socket within the length of the lead.
 
 LEAD_REACH = Rule(
     "lead-reach",
-    "what needs a socket or a tap has one within the length of its lead or hose, in a straight line",
+    "what needs a socket has one within the length of its lead, in a straight line",
     "should",
     COMMON_PRACTICE,
     price=800.0,
 )
+
+# --- tap-reach: a tap within the length of the hose.
+
+TAP_REACH = Rule(
+    "tap-reach",
+    "what needs a tap has one within the length of its hose, in a straight line",
+    "should",
+    COMMON_PRACTICE,
+    price=4000.0,
+)
+"""A longer lead is bought; water is laid, and so is the drain that goes with it."""
 
 
 def supply(ground: Ground, kind: str) -> tuple[Pieces, ...]:
@@ -197,40 +208,54 @@ def needed(ground: Ground, thing: object) -> tuple[str, ...]:
 
 
 def lead_reach_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    kinds = needed(ground, placed.thing)
-    if not kinds:
+    return _out_of_reach(ground, placed, "socket")
+
+
+def tap_reach_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
+    return _out_of_reach(ground, placed, "tap")
+
+
+def _out_of_reach(ground: Ground, placed: Placed, kind: str) -> Iterator[Fault]:
+    if kind not in needed(ground, placed.thing):
         return
     lead = ground.scenario.station(placed.name).lead
-    for kind in kinds:
-        gap = min(distance(placed.body.pieces, point) for point in supply(ground, kind))
-        if gap > lead + TOLERANCE:
-            yield Fault(placed.name, kind, lead, gap)
+    gap = min(distance(placed.body.pieces, point) for point in supply(ground, kind))
+    if gap > lead + TOLERANCE:
+        yield Fault(placed.name, kind, lead, gap)
 
 
-def lead_reach(case: Case) -> Iterator[CheckResult]:
+def _in_reach(case: Case, kind: str, line: str) -> Iterator[CheckResult]:
     say = case.say
 
     def bad(fault: Fault) -> str:
         def missing(placed: Placed) -> float:
-            near = min(distance(placed.body.pieces, p) for p in supply(case.ground, fault.other))
+            near = min(distance(placed.body.pieces, p) for p in supply(case.ground, kind))
             return near - fault.required
 
-        more = f"have a {fault.other} put in, or a longer lead"
+        more = f"have a {kind} put in, or a longer {line}"
         return (
-            f"{fault.subject} is {say(fault.actual)} from the nearest {fault.other}, and its lead is "
+            f"{fault.subject} is {say(fault.actual)} from the nearest {kind}, and its {line} is "
             f"{say(fault.required)}: {either(case.shift([fault.subject], missing), more)}"
         )
 
-    leads = {p.name: s.lead for p, s in case.stations if needed(case.ground, s)}
+    leads = {p.name: s.lead for p, s in case.stations if kind in needed(case.ground, s)}
     yield from case.results(
         leads,
-        case.gather(lead_reach_alone),
+        case.gather(lambda ground, placed: _out_of_reach(ground, placed, kind)),
         bad,
-        lambda s: f"{s} is within its lead of what it needs",
+        lambda s: f"{s} is within its {line} of a {kind}",
         leads.get,
         lambda _: None,
         lambda s: case.from_key(s, "lead"),
     )
+
+
+def lead_reach(case: Case) -> Iterator[CheckResult]:
+    yield from _in_reach(case, "socket", "lead")
+
+
+def tap_reach(case: Case) -> Iterator[CheckResult]:
+    yield from _in_reach(case, "tap", "hose")
 
 
 # --- lead-across: nobody walks over a lead or hose.

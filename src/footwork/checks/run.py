@@ -66,6 +66,7 @@ CHECKS: tuple[tuple[Rule, Check], ...] = (
     (fittings.EXTINGUISHER_CLEAR, fittings.extinguisher_clear),
     (fittings.HEATER_CLEAR, fittings.heater_clear),
     (fittings.LEAD_REACH, fittings.lead_reach),
+    (fittings.TAP_REACH, fittings.tap_reach),
     (fittings.LEAD_ACROSS, fittings.lead_across),
     (beside.VEHICLE_MARGIN, beside.vehicle_margin),
     (beside.DRIVER_DOOR, beside.driver_door),
@@ -83,8 +84,12 @@ BY_PLACE: Mapping[str, tuple[Callable[[Ground, Station | Vehicle], bool], Alone]
     ),
     openings.WINDOW_SILL.id: (lambda ground, _: bool(openings.sills(ground)), openings.window_sill_alone),
     fittings.LEAD_REACH.id: (
-        lambda ground, thing: bool(fittings.needed(ground, thing)),
+        lambda ground, thing: "socket" in fittings.needed(ground, thing),
         fittings.lead_reach_alone,
+    ),
+    fittings.TAP_REACH.id: (
+        lambda ground, thing: "tap" in fittings.needed(ground, thing),
+        fittings.tap_reach_alone,
     ),
 }
 """Should-checks that are sums over the places of single things: whom each is about, and its faults."""
@@ -113,6 +118,7 @@ ALONE: tuple[tuple[Rule, Alone], ...] = (
     (fittings.EXTINGUISHER_CLEAR, fittings.extinguisher_clear_alone),
     (fittings.HEATER_CLEAR, fittings.heater_clear_alone),
     (fittings.LEAD_REACH, fittings.lead_reach_alone),
+    (fittings.TAP_REACH, fittings.tap_reach_alone),
     (beside.VEHICLE_MARGIN, beside.vehicle_margin_alone),
     (beside.DRIVER_DOOR, beside.driver_door_alone),
     (parking.PARKED, parking.parked_alone),

@@ -40,6 +40,7 @@ RULE_IDS: tuple[str, ...] = (
     "extinguisher-clear",
     "heater-clear",
     "lead-reach",
+    "tap-reach",
     "lead-across",
     "vehicle-margin",
     "driver-door",
