@@ -147,6 +147,29 @@ def test_parked_across_a_wall_no_layout_helps() -> None:
 
 
 @pytest.mark.parametrize(
+    ("key", "thing", "free"),
+    [
+        ("fixtures", '{ name = "it", at = [10.0, 5.5], kind = "extinguisher" }', False),
+        ("fixtures", '{ name = "it", at = [10.0, 4.4], kind = "extinguisher" }', True),
+        (
+            "fixtures",
+            '{ name = "it", at = [9.96, 5.5], size = [0.4, 0.08], facing = "west", kind = "panel" }',
+            False,
+        ),
+        ("keep_clear", '{ name = "it", at = [9.0, 5.0], size = [0.3, 0.3] }', False),
+    ],
+)
+def test_parked_before_what_has_to_stay_clear_no_layout_helps(key: str, thing: str, free: bool) -> None:
+    """Parked at x 8.9 to 9.9, y 5 to 6; an extinguisher at y 4.4 is grabbed from 4.1 to 4.7."""
+    size = "size = [10.0, 6.0]\n"
+    score = footwork.score(shed(size, f"{size}{key} = [{thing}]\n"))
+    found = [c for c in score.checks if c.id == "parked"]
+    assert [c.ok for c in found] == [free]
+    if not free:
+        assert found[0].message == "saw is parked where it has to stay clear: park it elsewhere"
+
+
+@pytest.mark.parametrize(
     ("old", "new", "what"),
     [
         ("castors = true\n", "", "castors"),

@@ -5,6 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from footwork.checks.case import Case
+from footwork.checks.doors import (
+    KEEP_CLEAR,
+    OPEN_LEAF,
+    PANEL_SPACE,
+    keep_clear_alone,
+    open_leaf_alone,
+    panel_space_alone,
+)
+from footwork.checks.fittings import (
+    EXTINGUISHER_CLEAR,
+    HEATER_CLEAR,
+    extinguisher_clear_alone,
+    heater_clear_alone,
+)
 from footwork.checks.ground import Body, Fault, Ground, Placed, Thing, overlap_fault
 from footwork.checks.openings import kept_open
 from footwork.checks.result import CheckResult
@@ -14,7 +28,8 @@ from footwork.model.scenario import Station
 
 PARKED = Rule(
     "parked",
-    "where a thing is parked it stands in the room, clear of everything else and of doors",
+    "where a thing is parked it stands in the room, clear of everything else, of doors and of what has to "
+    "stay clear",
     "must",
     COMMON_PRACTICE,
 )
@@ -54,6 +69,28 @@ def parked_building(ground: Ground) -> Iterator[Fault]:
         for other in (ground.around_all, *ground.segments, *ground.fixtures, *ground.swings, *doors, *others):
             if body.meets(other):
                 yield Fault(station.name, other.name, 0.0, body.depth(other))
+        yield from _kept_free(ground, station)
+
+
+KEPT_FREE = (
+    (KEEP_CLEAR, keep_clear_alone),
+    (PANEL_SPACE, panel_space_alone),
+    (OPEN_LEAF, open_leaf_alone),
+    (EXTINGUISHER_CLEAR, extinguisher_clear_alone),
+    (HEATER_CLEAR, heater_clear_alone),
+)
+"""What the building keeps free: a thing that waits there is in the way as one that is used there."""
+NOT_HERE = "not here"
+
+
+def _kept_free(ground: Ground, station: Station) -> Iterator[Fault]:
+    assert station.parked is not None
+    here = Placed(station, station.parked)
+    for rule, alone in KEPT_FREE:
+        if ground.under(rule).severity == "must":
+            for fault in alone(ground, here):
+                part = fault.other if fault.subject == station.name else fault.subject
+                yield Fault(station.name, part, fault.required, fault.actual, note=NOT_HERE)
 
 
 def parked_clear(case: Case) -> Iterator[CheckResult]:
@@ -62,6 +99,8 @@ def parked_clear(case: Case) -> Iterator[CheckResult]:
         faults.setdefault(fault.subject, []).append(fault)
 
     def bad(fault: Fault) -> str:
+        if fault.note == NOT_HERE:
+            return f"{fault.subject} is parked where {fault.other} has to stay clear: park it elsewhere"
         what = f"{fault.other} is {case.say(fault.actual)} in the place where {fault.subject} is parked"
         return f"{what}: {case.mend(fault)}" if fault.clashes else f"{what}: park {fault.subject} elsewhere"
 

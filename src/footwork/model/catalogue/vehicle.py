@@ -106,7 +106,7 @@ VEHICLE: tuple[CatalogueEntry, ...] = entries(
             "size": [0.8, 0.5],
             "placing": "wall",
             "height": 1.0,
-            "gives": ["fumes"],
+            "gives": ["fumes", "heat"],
             "minds": ["sparks", "heat"],
             "ignition_height": 0.9,
             "needs": ["socket"],
