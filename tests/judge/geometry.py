@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,9 @@ from shapely.geometry import LineString, Polygon
 
 LONGEST_PART = 0.6
 """Metres: with ``along`` a side is cut into the fewest equal parts of at most this."""
+
+HEADROOM = 2.03
+"""Metres: people walk below what hangs as high (6 ft 8 in, 29 CFR 1910.36(g)(1), to the centimetre)."""
 
 TOUCH = 5e-3
 """Metres: how far a yard's edge may be from a door and still be opened by it."""
@@ -84,12 +87,16 @@ def side_points(thing: Any, side: str, away: float) -> list[tuple[float, float]]
 
 
 def places(thing: Any, placement: Any, walker_width: float, side: str | None = None) -> list[Place]:
-    """The standing places of a station or vehicle: of one side, or of every side it is worked from."""
+    """The standing places of a station or vehicle: of one side, or of every side it is worked from.
+
+    One reaches over what stands below a hanging thing, and stands so much further away.
+    """
     found = []
     sides = thing.stand if side is None else (side,)
+    over = thing.reach if getattr(thing, "from_floor", 0.0) > 0 else 0.0
     for one in sides:
-        near = turned(side_points(thing, one, walker_width / 2), placement)
-        far = turned(side_points(thing, one, walker_width / 2 + 1.0), placement)
+        near = turned(side_points(thing, one, over + walker_width / 2), placement)
+        far = turned(side_points(thing, one, over + walker_width / 2 + 1.0), placement)
         for p, q in zip(near, far, strict=True):
             found.append(Place(thing.name, one, (float(p[0]), float(p[1])), tuple(float(v) for v in q - p)))
     return found
@@ -129,7 +136,8 @@ def ground(scenario: Any, layout: Any, vehicles_in: Iterable[str]) -> Ground:
     things = {f.name: np.asarray(f.outline, dtype=float) for f in room.fixtures}
     inside = set(vehicles_in)
     for thing in (*scenario.stations, *(v for v in scenario.vehicles if v.name in inside)):
-        things[thing.name] = footprint(thing, placed(scenario, layout, thing.name))
+        if getattr(thing, "from_floor", 0.0) < HEADROOM:
+            things[thing.name] = footprint(thing, placed(scenario, layout, thing.name))
     return Ground(shapely.union_all(shapes), tuple(walls), things)
 
 
@@ -146,3 +154,24 @@ def states(scenario: Any, job: Any) -> list[tuple[frozenset[str], float]]:
         if weight > 0:
             found.append((frozenset(itertools.compress(share, choice)), weight))
     return found
+
+
+def routes(scenario: Any, job: Any) -> list[tuple[Any, ...]]:
+    """The ways in which a job's visits are served, each as often as the others: one, unless a group of alike
+    stations is used evenly.
+
+    Then its members take turns, from job to job; of a group of which so many work at once, the first so many.
+    """
+    uses = {s.name: s.use for s in scenario.stations}
+    turns = {}
+    for visit in job.route:
+        use = uses.get(visit.members[0], "nearest")
+        if len(visit.members) > 1 and use != "nearest":
+            turns[visit.members] = visit.members if use == "evenly" else visit.members[: int(use)]
+    count = math.lcm(*(len(members) for members in turns.values()))
+
+    def served(visit: Any, number: int) -> Any:
+        members = turns.get(visit.members)
+        return visit if members is None else replace(visit, members=(members[number % len(members)],))
+
+    return [tuple(served(visit, number) for visit in job.route) for number in range(count)]

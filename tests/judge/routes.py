@@ -102,12 +102,12 @@ class Walks:
             self._legs[key] = self._legs[key[2:4] + key[:2] + key[4:]] = 2 * step + length
         return self._legs[key]
 
-    def _widths(self, job: Any) -> list[float]:
-        return [self.needed(job, a, b) for a, b in itertools.pairwise(job.route)]
+    def _widths(self, job: Any, route: Any) -> list[float]:
+        return [self.needed(job, a, b) for a, b in itertools.pairwise(route)]
 
     def by_trying_all(self, job: Any, vehicles_in: frozenset[str]) -> Walked:
         """The least over every combination of standing places."""
-        widths = self._widths(job)
+        widths = self._widths(job, job.route)
         best = Walked(math.inf, ())
         for chosen in itertools.product(*(self.choices(v) for v in job.route)):
             legs = zip(chosen, chosen[1:], widths, strict=False)
@@ -118,10 +118,12 @@ class Walks:
                 best = Walked(sum(lengths), chosen, effort)
         return best
 
-    def by_steps(self, job: Any, vehicles_in: frozenset[str]) -> Walked:
-        """The same by going along the route and keeping the least walk to each place."""
-        reached = {place: Walked(0.0, (place,), 0.0) for place in self.choices(job.route[0])}
-        for (before, visit), width in zip(itertools.pairwise(job.route), self._widths(job), strict=True):
+    def by_steps(self, job: Any, vehicles_in: frozenset[str], route: Any = None) -> Walked:
+        """The same by going along the route, the job's or one that serves it, and keeping the least walk to
+        each place."""
+        route = job.route if route is None else route
+        reached = {place: Walked(0.0, (place,), 0.0) for place in self.choices(route[0])}
+        for (before, visit), width in zip(itertools.pairwise(route), self._widths(job, route), strict=True):
             nearer = {}
             for place in self.choices(visit):
                 ways = []
@@ -134,10 +136,15 @@ class Walks:
         return min(reached.values(), key=lambda way: way.effort)
 
     def states(self, job: Any) -> list[tuple[frozenset[str], float, Walked]]:
-        """Every state a job is done in: vehicles in, share of the time, and the walk."""
+        """Every state a job is done in: vehicles in, share of the time, and the walk.
+
+        Where alike stations take turns, each turn is a state of its own.
+        """
+        routes = geometry.routes(self.scenario, job)
         return [
-            (inside, share, self.by_steps(job, inside))
+            (inside, share / len(routes), self.by_steps(job, inside, route))
             for inside, share in geometry.states(self.scenario, job)
+            for route in routes
         ]
 
     def counted(self, job: Any) -> float:

@@ -16,6 +16,7 @@ from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
 from footwork.arrange.pair_table.prices import Prices
 from footwork.arrange.pair_table.table import DETOUR_PAIRS, PairTable
 from footwork.arrange.pair_table.visit_walks import ENTRIES, VisitWalks
+from footwork.arrange.spots.conflicts import SpotRings
 from footwork.arrange.spots.enumerate import SpotList, find_spots, placed, spots_of
 from footwork.arrange.true_cost.judge import Judge
 from footwork.floor.plan import Plan
@@ -59,6 +60,11 @@ class Instance:
     judge: Judge
     prices: Prices
     base_spots: Ints
+
+    @property
+    def rings(self) -> SpotRings:
+        """The footprints of all spots."""
+        return self.visit_walks.table.shapes.spots
 
     @property
     def base_choice(self) -> Ints | None:

@@ -17,8 +17,11 @@ from footwork.arrange.core.results import Saving, Suggestion, savings
 from footwork.arrange.core.stop import NEVER, After, Any, Stop
 from footwork.arrange.every_position.stage import Leaving
 from footwork.arrange.instance import Instance
+from footwork.arrange.pair_table.prices import counted
 from footwork.arrange.run import Run
 from footwork.arrange.tidy import Rank, Tidier
+from footwork.arrange.unavoidable import unavoidable
+from footwork.checks.ground import Ground
 from footwork.model.units import format_length, walking_unit
 from footwork.scoring import Score, cost_as_it_is, score
 
@@ -66,7 +69,15 @@ def outcome(run: Run, ranked: Ranked) -> Suggestion:
         ),
         unseen=unseen,
         finished=finished,
+        unavoidable=() if switch() else unavoidable(instance, choice),
+        uncounted=_uncounted(instance, first),
     )
+
+
+def _uncounted(instance: Instance, first: Score) -> tuple[str, ...]:
+    """Checks that hang on whole layouts and that the best one pays for: the bound knows nothing of them."""
+    known = counted(Ground(instance.scenario))
+    return tuple(dict.fromkeys(c.id for c in first.checks if c.price and c.id not in known))
 
 
 def _time_is_up(options: Options, report: Report) -> Stop:

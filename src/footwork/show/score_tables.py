@@ -205,15 +205,20 @@ def checks(results: Sequence[CheckResult], console: Console) -> None:
         return
     text.line(console)
     failed(results, console)
-    accepted = [check for check in results if check.accepted]
-    if accepted:
-        text.line(console, f"{text.plural(len(accepted), 'check')} accepted as the file says")
-        for check in accepted:
-            text.item(console, " -", f"{check.id}: {check.message}")
+    accepted(results, console)
     passed = Counter(check.id for check in results if check.ok and not check.accepted)
     if passed:
         named = ", ".join(f"{name} {count}" if count > 1 else name for name, count in passed.items())
         text.line(console, f"{text.plural(sum(passed.values()), 'check')} passed: {named}")
+
+
+def accepted(results: Sequence[CheckResult], console: Console) -> None:
+    """The checks that fail and that the file accepts, each with the file's words."""
+    found = [check for check in results if check.accepted]
+    if found:
+        text.line(console, f"{text.plural(len(found), 'check')} accepted as the file says")
+    for check in found:
+        text.item(console, " -", f"{check.id}: {check.message}")
 
 
 def failed(results: Sequence[CheckResult], console: Console) -> None:

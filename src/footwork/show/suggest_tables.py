@@ -15,6 +15,7 @@ from footwork.show import score_tables, text
 from footwork.show.costs import cost_parts
 from footwork.show.places import facing_words, point_words, units_of
 from footwork.show.text import figures, words
+from footwork.show.unavoidable import unavoidable_lines, uncounted_words
 from footwork.show.walked import Walked, busiest, day_with, walked
 
 if TYPE_CHECKING:
@@ -46,7 +47,8 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
     _places(base, best, console, units_of(scenario))
     _savings(result, console, told)
     text.line(console)
-    for said in (bound_words(result, told), *anywhere_words(result, told), searched(result)):
+    bound = (bound_words(result, told), *anywhere_words(result, told), uncounted_words(result))
+    for said in filter(None, (*bound, searched(result))):
         text.line(console, said)
     _notes(result, console, scenario)
     _others(result, console, told)
@@ -54,8 +56,19 @@ def suggestion(result: Suggestion, console: Console, scenario: Scenario | None =
     if failed:
         text.line(console)
         score_tables.failed(failed, console)
+    _unavoidable(result, console, units_of(scenario))
+    score_tables.accepted(best.checks, console)
     if any(check.id in score_tables.SAFETY for check in best.checks):
         text.caution(console)
+
+
+def _unavoidable(result: Suggestion, console: Console, units: str) -> None:
+    """What the room makes impossible, whichever spots are taken."""
+    lines = unavoidable_lines(result, units)
+    if lines:
+        text.line(console, f"{len(lines)} of them cannot hold in this room, wherever things stand")
+    for check, why in lines:
+        text.item(console, " -", f"{check}: {why}")
 
 
 def _notes(result: Suggestion, console: Console, scenario: Scenario | None) -> None:

@@ -24,6 +24,31 @@ class Saving:
     saves: float
 
 
+@dataclass(frozen=True, slots=True)
+class Unavoidable:
+    """A should-check that fails on every choice of spots: of ``subject``, because of how near ``others`` are.
+
+    No spots of theirs are ``figure`` metres apart.  Without others, it fails on each of the subject's own
+    ``spots``.
+    """
+
+    check: str
+    subject: str
+    others: tuple[str, ...]
+    figure: float | None
+    spots: int
+
+    def to_dict(self) -> dict[str, object]:
+        """Its part of the JSON; metres."""
+        return {
+            "check": self.check,
+            "subject": self.subject,
+            "others": list(self.others),
+            "figure": self.figure,
+            "spots": self.spots,
+        }
+
+
 class Bounded:
     """What costs so much, and has a bound that says what it cannot cost less than."""
 
@@ -83,6 +108,8 @@ class Suggestion(Shown):
     ``unseen`` is what of the gap more time hardly closes, metres a year: walks round third things, which the
     bound leaves out where much is still open; None where there is no bound.  ``finished``: the proof came to
     its end, so ``bound`` is the least cost of all, and the best layout, if dearer, is shown for a tie.
+    ``unavoidable`` are failed should-checks of the best layout that no choice of spots could hold, as far as
+    single things and pairs of them tell; ``uncounted`` are ids of those whose prices the bound leaves out.
     """
 
     scenario: str
@@ -98,6 +125,8 @@ class Suggestion(Shown):
     anywhere: Anywhere | None = None
     unseen: float | None = None
     finished: bool = False
+    unavoidable: tuple[Unavoidable, ...] = ()
+    uncounted: tuple[str, ...] = ()
 
     @property
     def best(self) -> Score:
@@ -133,6 +162,8 @@ class Suggestion(Shown):
             "seed": self.seed,
             "moved": [{"station": m.station, "saves": _finite(m.saves)} for m in self.moved],
             "notes": list(self.notes),
+            "unavoidable": [each.to_dict() for each in self.unavoidable],
+            "uncounted": list(self.uncounted),
             **({} if self.anywhere is None else {"anywhere": self.anywhere.to_dict()}),
         }
 

@@ -10,7 +10,7 @@ between their middles: then the two are surely not shielded.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -113,6 +113,15 @@ def _by_distance(rings: SpotRings, first: Ints, ij: Things, rule: Rule) -> Float
     gap_block(rings, a, b, c, d, figure, gaps)
     missing = np.minimum(1.0, (figure - gaps) / figure) if figure > 0.0 else np.ones(gaps.shape)
     return np.where(gaps < figure - TOLERANCE, rule.price * (0.5 + 0.5 * missing), 0.0)
+
+
+def too_near(ground: Ground, lists: Sequence[SpotList], rings: SpotRings, ij: Things, rule: Rule) -> Bools:
+    """Pairs of spots, (spots of i, spots of j), on which two things surely fail a check of distance."""
+    i, j = ij
+    near = _by_distance(rings, first_spots(lists), ij, replace(rule, price=1.0, severity="should")) > 0.0
+    if may_be_shielded(ground, lists[i].thing, lists[j].thing):
+        near &= _in_sight(ground, lists[i], lists[j])
+    return near
 
 
 def _in_sight(ground: Ground, one: SpotList, two: SpotList) -> Bools:

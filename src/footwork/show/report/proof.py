@@ -9,6 +9,7 @@ from footwork.arrange.core.results import Suggestion
 from footwork.show import text
 from footwork.show.costs import cost_parts
 from footwork.show.suggest_tables import anywhere_words, bound_words
+from footwork.show.unavoidable import unavoidable_lines, uncounted_words
 from footwork.show.walked import Walked
 
 
@@ -36,8 +37,12 @@ def proof(found: Suggestion, told: Walked) -> Proof:
         proven = "no layout in any position costs less"
         rows += _bounded(told.a_year(anywhere.bound), anywhere.gap, proven, "anywhere")
     spots = text.plural(found.spots, "spot")
+    impossible = (
+        f"In this room {check} cannot hold: {why}." for check, why in unavoidable_lines(found, told.unit)
+    )
+    left_out = filter(None, (uncounted_words(found),))
     return Proof(
-        (bound_words(found, told), *anywhere_words(found, told)),
+        (bound_words(found, told), *anywhere_words(found, told), *left_out, *impossible),
         tuple(rows),
         f"Searched {spots}, seed {found.seed}. A spot is a place and a facing at which a station may stand; "
         "the proof on spots is about these, not about every place there is.",
