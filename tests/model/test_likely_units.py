@@ -64,6 +64,14 @@ def test_a_shed_in_metres_read_as_feet() -> None:
     assert told.startswith("the room is 7 x 5 ft and bench 1.5 x 0.75 ft: are these metres?")
 
 
+def test_a_side_beside_one_in_inches() -> None:
+    """Six by 30 inches: nobody has a bench six metres long and measures its depth in inches."""
+    told = asked("[20, 24]", '[stations.bench]\nsize = [6, "30 in"]')
+    assert told.startswith("the room is 20 x 24 m and bench 6 m: are these feet?")
+    assert asked("[20, 24]", '[stations.bench]\nsize = [6, "750 mm"]') == ""
+    assert asked("[20, 24]", '[stations.bench]\nsize = [6, "30 in"]', "ft") == ""
+
+
 @pytest.mark.parametrize(
     ("room", "things", "units"),
     [

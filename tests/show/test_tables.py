@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -223,6 +224,16 @@ def test_a_suggestion_is_told_against_the_squeezed_total() -> None:
     assert f"{abs(best.metres_per_year - base.metres_per_year):,.0f} m a year" in first
     row = next(line for line in said.splitlines() if line.startswith("of which squeezed"))
     assert row.split()[3:] == ["215", "0", "-215", "-100.0", "%"]
+
+
+def test_a_suggestion_tells_a_day_before_and_after() -> None:
+    """fetch: 8.4 m before, 2 x 4.3174 m after; 0.75 m a step, 72 m a minute."""
+    lines = shown(tables.suggestion, suggestion(), width=120).splitlines()
+    steps = next(line for line in lines if line.startswith("steps on a day with fetch"))
+    assert steps.split()[6:9] == ["11", "12", "+1"]
+    assert next(line for line in lines if line.startswith("seconds of it")).split()[3:6] == ["7", "7", "0"]
+    both = shown(tables.compare, [score(BOX_SHED, "today"), score(BOX_SHED, "closer")])
+    assert re.search(r"steps on a day with fetch +11 +12\n", both)
 
 
 def test_lengths_are_in_the_units_of_the_file() -> None:

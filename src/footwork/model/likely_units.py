@@ -10,6 +10,7 @@ usual sizes too, and is not asked about; nor is a room whose size is written wit
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
@@ -25,15 +26,20 @@ USUAL: Mapping[str, tuple[tuple[float, float], tuple[float, float]]] = {
     "door": ((0.6, 1.6), (2.5, 4.0)),
     "vehicle door": ((1.8, 6.0), (6.5, 20.0)),
     "vehicle": ((0.5, 3.0), (4.0, 8.5)),
+    "beside inches": ((0.0, 0.0), (1.0, 30.0)),
+    "beside millimetres": ((0.1, 30.0), (0.0, 0.0)),
 }
 """What bare numbers usually are in metres and in feet: the shorter side of a station, the width of an opening
-for people or a vehicle, the width of a vehicle.  Common practice."""
+for people or a vehicle, the width of a vehicle, one side of a station whose other is written in such a unit.
+Common practice."""
 
 FEET_ROOM = (8.0, 60.0)
 """Feet: the longer side of a home workshop."""
 
 METRES_ROOM = (2.4, 15.0)
 """Metres: the same."""
+
+_SEEN = {"station": "{:g} x {:g}", "beside inches": "{:g}", "beside millimetres": "{:g}"}
 
 WEIGHT = {"door": 1, "vehicle door": 1}
 """What a figure counts where it is not 2: a wide gate alone is found in halls and garages alike."""
@@ -63,8 +69,8 @@ def _asked(text: str, units: str) -> str:
     other = _other_unit(max(sides), units, found)
     if not other:
         return ""
-    odd = (each for each in found if each[0] == "station" and _vote(each[0], min(each[2:])) != units)
-    seen = next((f" and {name} {a:g} x {b:g} {units}" for _, name, a, b in odd), "")
+    odd = (each for each in found if each[0] in _SEEN and _vote(each[0], min(each[2:])) != units)
+    seen = next((f" and {name} {_SEEN[kind].format(a, b)} {units}" for kind, name, a, b in odd), "")
     words = {"m": "metres", "ft": "feet", "cm": "centimetres"}[other]
     return (
         f"the room is {sides[0]:g} x {sides[1]:g} {units}{seen}: are these {words}? Then write "
@@ -122,3 +128,9 @@ def _figures(raw: Mapping[str, Any]) -> Iterator[tuple[str, str, float, float]]:
 def _sides(kind: str, name: str, size: Any) -> Iterator[tuple[str, str, float, float]]:
     if isinstance(size, list) and len(size) == 2 and all(isinstance(side, (int, float)) for side in size):
         yield kind, name, float(size[0]), float(size[1])
+    elif kind == "station" and isinstance(size, list) and len(size) == 2:
+        bare = [float(side) for side in size if isinstance(side, (int, float))]
+        written = [side for side in size if isinstance(side, str)]
+        if bare and written:
+            inches = re.search(r"ft|foot|feet|in|['\"′″’”]", written[0], re.IGNORECASE)
+            yield "beside inches" if inches else "beside millimetres", name, bare[0], bare[0]

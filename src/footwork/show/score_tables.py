@@ -16,7 +16,7 @@ from footwork.show.costs import cost_parts
 from footwork.show.mats import by_side, mat_reason
 from footwork.show.squeezed import squeezed_words
 from footwork.show.text import figures, words
-from footwork.show.walked import Walked, busiest, day_with, walked
+from footwork.show.walked import Walked, busiest, day_with, in_rows, walked
 
 SAFETY = frozenset(
     (
@@ -91,15 +91,12 @@ def busiest_day(result: Score, scenario: Scenario | None) -> str:
 
 
 def day_rows(scores: Sequence[Score], scenario: Scenario | None) -> list[tuple[str, ...]]:
-    """Steps and minutes of a day with the busiest job of the first layout, in each."""
+    """A day with the busiest job of the first layout, in each: steps, and the time they take."""
     job = busiest(scores[0], scenario)
     if job is None:
         return []
     days = [day_with(each, each.job(job.name), scenario) for each in scores]
-    return [
-        (f"steps {days[0].name}", *(text.whole(day.steps) for day in days)),
-        ("minutes of it", *(text.tenths(day.minutes) for day in days)),
-    ]
+    return [(name, *(f"{value:,}" for value in values)) for name, values in in_rows(days)]
 
 
 def jobs(scores: Sequence[JobScore], console: Console, told: Walked) -> None:

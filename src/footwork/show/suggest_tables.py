@@ -16,7 +16,7 @@ from footwork.show.costs import cost_parts
 from footwork.show.places import facing_words, point_words, units_of
 from footwork.show.text import figures, words
 from footwork.show.unavoidable import unavoidable_lines, uncounted_words
-from footwork.show.walked import Walked, busiest, day_with, walked
+from footwork.show.walked import Walked, busiest, day_with, in_rows, walked
 
 if TYPE_CHECKING:
     from footwork.arrange.core.results import Suggestion
@@ -116,15 +116,12 @@ def _beside(base: Score, best: Score, console: Console, scenario: Scenario | Non
 
 
 def _day(base: Score, best: Score, scenario: Scenario | None) -> list[tuple[str, ...]]:
-    """Steps and minutes on a day with the busiest job of the base."""
+    """A day with the busiest job of the base: steps, and the time they take."""
     job = busiest(base, scenario)
     if job is None:
         return []
-    before, after = (day_with(score, score.job(job.name), scenario) for score in (base, best))
-    return [
-        _row(f"steps {before.name}", before.steps, after.steps, ",.0f"),
-        _row("minutes of it", before.minutes, after.minutes, ",.1f"),
-    ]
+    days = [day_with(score, score.job(job.name), scenario) for score in (base, best)]
+    return [_row(name, before, after, ",.0f") for name, (before, after) in in_rows(days)]
 
 
 def _row(name: str, before: float, after: float, form: str) -> tuple[str, ...]:

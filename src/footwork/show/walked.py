@@ -7,6 +7,7 @@ one of feet or inches.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from footwork.model.scenario import Scenario
@@ -96,6 +97,19 @@ def time_words(minutes: float) -> str:
     shown = f"{minutes:.1f}" if minutes < 2.95 else text.whole(minutes)
     return f"{shown.removesuffix('.0')} minute{'' if shown == '1.0' else 's'}"
 
+
+def in_rows(days: Sequence[Day]) -> tuple[tuple[str, list[int]], tuple[str, list[int]]]:
+    """The same of several layouts: whole steps, and whole minutes, or seconds where it is few minutes."""
+    few = max(day.minutes for day in days) < FEW
+    spent = [round(day.minutes * 60) if few else round(day.minutes) for day in days]
+    return (
+        (f"steps {days[0].name}", [round(day.steps) for day in days]),
+        (f"{'seconds' if few else 'minutes'} of it", spent),
+    )
+
+
+FEW = 3.0
+"""Minutes below which seconds are told in a table."""
 
 MUCH = 0.1
 """Part of a year's walking that the job told of makes at least: a rare one says little about most days."""
