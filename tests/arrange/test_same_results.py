@@ -1,8 +1,8 @@
 """Same seed and iterations, same layouts and bounds, to the last digit: what a change of the code must keep.
 
-``kept/same_results.json`` was written by the code as it stood before the engine was taken apart and named anew,
-for the examples as they stood then, beside it.  What has been asked of layouts since is left out: their checks
-cost nothing and their figures are 0, and no door is used.
+``kept/same_results.json`` was written by the code as it stood before the engine was taken apart and named
+anew, for the examples as they stood then, beside it.  What has been asked of layouts since is left out: their
+checks cost nothing and their figures are 0, and no door is used.
 Where a change means to alter what is found, say so in its commit and write the file again:
 ``FOOTWORK_RESULTS=write pytest tests/arrange/test_same_results.py``.
 """

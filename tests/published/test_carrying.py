@@ -1,9 +1,9 @@
 """The work of walking with a load, against the equation as published.
 
-Pandolf, K. B., Givoni, B. and Goldman, R. F. (1977), "Predicting energy expenditure with loads while standing or
-walking very slowly", Journal of Applied Physiology 43(4), 577-581: M = 1.5 W + 2.0 (W + L)(L / W)^2 +
-eta (W + L)(1.5 V^2 + 0.35 V G), with eta 1 on a hard floor and G 0 on the level.  The values are worked out here
-from that, by hand: the equation from memory.
+Pandolf, K. B., Givoni, B. and Goldman, R. F. (1977), "Predicting energy expenditure with loads while standing
+or walking very slowly", Journal of Applied Physiology 43(4), 577-581: M = 1.5 W + 2.0 (W + L)(L / W)^2 +
+eta (W + L)(1.5 V^2 + 0.35 V G), with eta 1 on a hard floor and G 0 on the level.  The values are worked out
+here from that, by hand: the equation from memory.
 """
 
 from __future__ import annotations

@@ -122,8 +122,8 @@ def strips_clear(case: Case) -> Iterator[CheckResult]:
             return _bad(case, fault, "to work at its")
         hung = underside(case.ground.scenario.station(fault.subject))
         return (
-            f"{fault.other} stands {case.say(fault.actual)} before the {fault.side} of {fault.subject}, which "
-            f"is reached over {case.say(fault.required)}, and is not known to be lower than the "
+            f"{fault.other} stands {case.say(fault.actual)} before the {fault.side} of {fault.subject}, "
+            f"which is reached over {case.say(fault.required)}, and is not known to be lower than the "
             f"{case.say(hung)} that it hangs above the floor: {case.mend(fault)}"
         )
 
