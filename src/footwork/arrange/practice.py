@@ -42,7 +42,8 @@ def practise(before_tree: Callable[[], object] = lambda: None) -> None:
     # Strictly, so that distances between things are asked for; once with prices in place of that, and
     # without time for ways round others.
     options, report = Options(1.0, 8, 1.0, 4, 1, (), None, 0, True, 1), Report(None)
-    make_instance(smallest(), None, replace(options, seconds=1e-9, iterations=None, strict=False), report.tell)
+    hurried = replace(options, seconds=1e-9, iterations=None, strict=False)
+    make_instance(smallest(), None, hurried, report.tell)
     run = Run(make_instance(smallest(), None, options, report.tell), report)
     run.before_tree = before_tree
     run.practise()
