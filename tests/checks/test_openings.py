@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import pytest
 
+from footwork.checks.result import CheckResult
 from footwork.model.scenario import CheckSetting, Door, Placement, Scenario, Station
 from shed import BENCH, DRILL, LIGHT, ROLLER, ROOM, SHED, SIDE, failed, job, one, results, station, van
 
@@ -162,6 +163,30 @@ def test_a_thing_of_unknown_height_is_taken_as_tall() -> None:
     found = one(lit(None), "window-sill", "bench")
     assert "has no height in the file, so it is taken as tall: give its height, or " in found.message
     assert found.price == 2000.0
+
+
+CABINET = station("cabinet", 0.8, 0.3, placing="wall", stand=(), from_floor=1.4, height=2.0)
+
+
+def hung(x: float, sill: float | None = 1.0, **changes: object) -> CheckResult:
+    """Whether a cabinet, x 0.4 m either way, hangs on a wall: the window is x 2 to 4."""
+    room = replace(ROOM, windows=(replace(LIGHT, sill=sill),))
+    cabinet = replace(CABINET, **changes)  # type: ignore[arg-type]
+    scenario = SHED.with_(room=room, stations=(BENCH, DRILL, cabinet))
+    return one(scenario, "placing", "cabinet", cabinet=Placement(x, 3.85, 180.0))
+
+
+def test_nothing_hangs_on_glass() -> None:
+    found = hung(2.1)
+    assert (found.ok, found.severity) == (False, "must")
+    assert found.message == (
+        "cabinet hangs on the window light, and glass is no wall: move cabinet 0.50 m west"
+    )
+    assert hung(1.6).ok  # x 1.2 to 2: beside the window
+    assert hung(2.1, sill=2.0).ok  # below it
+    assert hung(2.1, sill=None).ok
+    assert not hung(2.1, height=None).ok
+    assert hung(2.1, from_floor=0.0, height=2.0).ok  # it stands there, which `window-sill` is about
 
 
 def test_half_a_metre_from_a_window_a_thing_may_be_tall() -> None:

@@ -5,7 +5,7 @@ within reach of what they are connected to.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from footwork.checks.case import Case
 from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_fault
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
-from footwork.floor.headroom import share_floor
+from footwork.floor.headroom import share_floor, underside
 from footwork.floor.overlap import distance
 from footwork.floor.plan import wall_words
 from footwork.floor.shapes import SQUARE_WITHIN, FloatArray, Pieces, convex_pieces, side_line
@@ -149,41 +149,53 @@ def wall_body(wall: Wall) -> Body:
 def wall_gap(room: Room, placed: Placed) -> float:
     """Metres from a back to the wall it stands against; inf when no wall is parallel behind all of it.
 
-    A door that is used is no wall; a window is, as far down as its sill, and one that nobody opens.
+    A door that is used is no wall; one that nobody opens is.  A window is one as far up as its sill: nothing
+    hangs on glass.
     """
     back = side_line(placed.thing, placed.placement, "back")
+    gaps = _no_wall(room, placed)
     return min(
-        (_gap_to(wall, *back) for wall in room.walls if not _before_door(room, wall, *back)[0]),
+        (_gap_to(wall, *back) for wall in room.walls if not _before(gaps, wall, *back)[0]),
         default=math.inf,
     )
 
 
+def _no_wall(room: Room, placed: Placed) -> tuple[Door | Window, ...]:
+    """The openings that a thing cannot have its back to."""
+    top = placed.thing.height
+    hung = underside(placed.thing) > 0.0
+    glass = (w for w in room.windows if w.sill is not None and (top is None or top > w.sill + TOLERANCE))
+    return (*(door for door in room.doors if door.used), *(glass if hung else ()))
+
+
 def _from_wall(room: Room, placed: Placed, most: float) -> float:
-    """Metres by which a back is too far from a wall, or has to slide along one to get past its doors."""
-    door, slide = _door_behind(room, placed, most)
-    return min(wall_gap(room, placed) - most, slide if door else math.inf)
+    """Metres by which a back is too far from a wall, or has to slide along one to get past its openings."""
+    opening, slide = _opening_behind(room, placed, most)
+    return min(wall_gap(room, placed) - most, slide if opening else math.inf)
 
 
-def _door_behind(room: Room, placed: Placed, most: float) -> tuple[str, float]:
-    """The door in use that a back stands before, which would be near enough were it wall, else "".
+def _opening_behind(room: Room, placed: Placed, most: float) -> tuple[str, float]:
+    """The door in use that a back stands before, or the window, which would be near enough were it wall,
+    else "".
 
     And by how many metres it has to slide along the wall to stand beside it.
     """
     back = side_line(placed.thing, placed.placement, "back")
-    near = (_before_door(room, w, *back) for w in room.walls if _gap_to(w, *back) <= most + TOLERANCE)
+    gaps = _no_wall(room, placed)
+    near = (_before(gaps, w, *back) for w in room.walls if _gap_to(w, *back) <= most + TOLERANCE)
     return next((found for found in near if found[0]), ("", 0.0))
 
 
-def _before_door(room: Room, wall: Wall, start: Point, end: Point) -> tuple[str, float]:
-    """The door of a wall that is used and that some of the segment start, end lies before, else ""; and the
-    metres along the wall that bring the segment past it."""
+def _before(openings: Iterable[Door | Window], wall: Wall, start: Point, end: Point) -> tuple[str, float]:
+    """The opening of a wall that some of the segment start, end lies before, else ""; and the metres along
+    the wall that bring the segment past it."""
     along = np.subtract(wall.end, wall.start) / math.dist(wall.start, wall.end)
     low, high = sorted(float(np.subtract(p, wall.start) @ along) for p in (start, end))
-    for door in room.doors:
-        if door.used and door.wall == wall.name:
-            ends = sorted(float(np.subtract(p, wall.start) @ along) for p in (door.start, door.end))
+    for opening in openings:
+        if opening.wall == wall.name:
+            ends = sorted(float(np.subtract(p, wall.start) @ along) for p in (opening.start, opening.end))
             if min(high, ends[1]) - max(low, ends[0]) > TOLERANCE:
-                return door.name, min(high - ends[0], ends[1] - low)
+                return opening.name, min(high - ends[0], ends[1] - low)
     return "", 0.0
 
 
@@ -222,10 +234,14 @@ def placing(case: Case) -> Iterator[CheckResult]:
                 f"{say(most)} all round: {move or 'move it away from the walls'}"
             )
         move = case.shift([name], lambda placed: _from_wall(room, placed, most))
-        door, _ = _door_behind(room, by_name[name], most)
-        if door:
+        opening, _ = _opening_behind(room, by_name[name], most)
+        if opening and any(window.name == opening for window in room.windows):
             return (
-                f"{name} stands with its back to the door {door}, and a door in use is no wall: "
+                f"{name} hangs on the window {opening}, and glass is no wall: {move or 'move it to a wall'}"
+            )
+        if opening:
+            return (
+                f"{name} stands with its back to the door {opening}, and a door in use is no wall: "
                 f"{move or 'move it to a wall'}"
             )
         if math.isinf(fault.actual):
