@@ -184,8 +184,9 @@ def test_comments_stay_when_things_go(tmp_path: Path) -> None:
         "width, length; it faces where its nose looks",
         "kept free when a job is done on it",
         "share of the rest of the time that it stands inside",
+        "the side one gets out at: 0.60 m stays free beside that door",
         "3 m bars want elbow room",
-        "a whole gate",
+        "a whole gate, in kg",
         "only while the van is out of the way",
         "the nearest of them",
     ]

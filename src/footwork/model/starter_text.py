@@ -28,6 +28,19 @@ SETTING_OFF = 1.0
 """Metres that setting off counts: about what is walked while one turns round (common practice)."""
 
 
+SILL = 1.0
+"""Metres: the height a window begins at; benches go below it."""
+
+BESIDE_DOOR, WITH_EXTINGUISHER = 0.45, 12.0
+"""Metres from a door's end to an extinguisher, and the square metres from which a room has one."""
+
+BESIDE_THE_CAR = 3.2
+"""Metres: a row of stations, a way past them, and room to get out of the car."""
+
+TAP = 1.0
+"""Metres from the east wall to the tap in the north wall."""
+
+
 @dataclass(frozen=True, slots=True)
 class Gate:
     """The opening for the car: its wall, metres from the wall's west or south end, metres wide."""
@@ -107,8 +120,33 @@ def _openings(plan: Plan, units: str) -> str:
         text, wall = _GATE.format(wall=gate.wall, **sizes), "east"
         # away from the car, which stands along the west wall or along the south wall
         start = max(0.3, min(1.0, plan.depth - 1.5)) if gate.wall == "south" else plan.depth - DOOR - 0.4
-    window = {"start": _about(plan.width / 2 - WINDOW / 2, units), "width": _about(WINDOW, units)}
-    return text + _DOOR.format(wall=wall, start=_about(start, units), width=door) + _WINDOW.format(**window)
+    sizes = {"start": plan.width / 2 - WINDOW / 2, "width": WINDOW, "sill": SILL}
+    window = _WINDOW.format(**{key: _about(size, units) for key, size in sizes.items()})
+    text += _DOOR.format(wall=wall, start=_about(start, units), width=door)
+    text += (_EXIT if _roomy(plan) else "") + window
+    return text + _fixtures(plan, wall, start, units)
+
+
+def _roomy(plan: Plan) -> bool:
+    """Whether a way out stays wide enough with the car in, wherever that stands."""
+    if plan.gate is None or plan.kind.car is None:
+        return True
+    side = plan.width if plan.gate.wall == "south" else plan.depth
+    return side - plan.kind.car[0] >= BESIDE_THE_CAR
+
+
+def _fixtures(plan: Plan, wall: str, door: float, units: str) -> str:
+    """An extinguisher beside the door, which begins at ``door``, and a tap where there is a sink."""
+    text = ""
+    if plan.width * plan.depth >= WITH_EXTINGUISHER:
+        side = plan.width if wall == "south" else plan.depth
+        after, before = door + DOOR + BESIDE_DOOR, door - BESIDE_DOOR
+        along = _about(after if after <= side - BESIDE_DOOR else before, units)
+        at = f"{along}, 0" if wall == "south" else f"{_exact(plan.width, units)}, {along}"
+        text += _EXTINGUISHER.format(at=at)
+    if "sink" in plan.stations:
+        text += _TAP.format(at=f"{_about(plan.width - TAP, units)}, {_exact(plan.depth, units)}")
+    return text
 
 
 def _stations(plan: Plan, units: str) -> str:
@@ -268,12 +306,31 @@ width = {width}
 swing = "out" # "in" keeps the floor of its swing free
 """
 
+_EXIT = """\
+exit = true # a way out in an emergency: the way to it stays open
+"""
+
 _WINDOW = """
 [[room.windows]]
 name = "window"
 wall = "north"
 from = {start}
 width = {width}
+sill = {sill} # the height it begins at: nothing taller should stand before it
+"""
+
+_EXTINGUISHER = """
+[[room.fixtures]]
+name = "extinguisher"
+at = [{at}] # on a wall: nothing may stand before it
+kind = "extinguisher"
+"""
+
+_TAP = """
+[[room.fixtures]]
+name = "tap"
+at = [{at}] # on a wall: the sink should be within its hose
+kind = "tap"
 """
 
 _STATIONS = """\
@@ -288,6 +345,7 @@ size = [{width}, {length}] # width, length
 door = "gate"
 around = {{ front = {around}, left = {around} }} # working space, and the sides it is worked from
 inside = 0.2 # share of the time it is in while other work goes on
+driver = "left" # the side one gets out at: the floor beside that door stays free
 """
 
 _JOBS = """\
@@ -295,6 +353,13 @@ _JOBS = """\
 """
 
 _TAIL = """\
+# Where the sockets are, on the walls: then what needs one should have it within its lead.
+#
+# [[room.fixtures]]
+# name = "socket-1"
+# at = [0, {y}]
+# kind = "socket"
+
 # A wish: metres of walking a year that a metre nearer is worth to you.
 #
 # [[prefer]]
