@@ -21,7 +21,7 @@ from sheds.measures import Shed
 from sheds.rules import rules
 
 HERE = Path(__file__).parent
-HEAD = "| shed | metres before | after | musts failed before | after | shoulds before | after | rules before | after |"
+HEAD = "| shed | metres before | after | musts failed | after | shoulds failed | after | rules broken | after |"
 
 
 def failed(score: Score, severity: str) -> list[str]:
@@ -35,7 +35,12 @@ def look(path: Path, out: Path, args: argparse.Namespace) -> str:
     start = time.process_time()
     try:
         found = footwork.suggest(
-            scenario, "today", seconds=args.seconds, iterations=args.iterations, pitch=args.pitch, seed=args.seed
+            scenario,
+            "today",
+            seconds=args.seconds,
+            iterations=args.iterations,
+            pitch=args.pitch,
+            seed=args.seed,
         )
     except footwork.FootworkError as error:
         return f"| {path.stem} | {before.metres_per_year:.0f} | none: {'; '.join(error.lines)} |"
@@ -45,7 +50,11 @@ def look(path: Path, out: Path, args: argparse.Namespace) -> str:
     layout = footwork.Layout("suggested", after.placements)
     footwork.draw(scenario, layout, out / f"{path.stem}-after.png", score=after)
     broken = [
-        [f"{rule.words}: {wrong}" for rule in rules(path.stem) if (wrong := rule.broken(Shed(scenario, places)))]
+        [
+            f"{rule.words}: {wrong}"
+            for rule in rules(path.stem)
+            if (wrong := rule.broken(Shed(scenario, places)))
+        ]
         for places in (before.placements, after.placements)
     ]
     for note in found.notes:

@@ -72,7 +72,9 @@ class Shed:
         """The floor inside a door or window, as wide as it is."""
         o = self.opening(name)
         (sx, sy), (ex, ey), (ix, iy) = o.start, o.end, o.inward
-        return Polygon([(sx, sy), (ex, ey), (ex + deep * ix, ey + deep * iy), (sx + deep * ix, sy + deep * iy)])
+        return Polygon(
+            [(sx, sy), (ex, ey), (ex + deep * ix, ey + deep * iy), (sx + deep * ix, sy + deep * iy)]
+        )
 
     def fixture(self, name: str) -> Fixture:
         return next(f for f in self.scenario.room.fixtures if f.name == name)
@@ -81,7 +83,7 @@ class Shed:
         return self.scenario.stations
 
     def standing(self, out: Iterable[str] = ()) -> dict[str, Polygon]:
-        """Footprints of all that stands in people's way, vehicles in, fixtures too; what is parked, parked."""
+        """Footprints of all that stands in the way, vehicles in, fixtures too; what is parked, parked."""
         found = {}
         for thing in self.scenario.things:
             if thing.name in out or getattr(thing, "from_floor", 0.0) >= OVERHEAD:
@@ -126,7 +128,11 @@ def nothing_in_anything(shed: Shed) -> str | None:
     things = list(shed.scenario.things)
     for number, one in enumerate(things):
         mine = shed.floor(one.name)
-        if mine.difference(shed.room.buffer(SLACK)).area > 0 and isinstance(one, Station) and not one.outdoors:
+        if (
+            mine.difference(shed.room.buffer(SLACK)).area > 0
+            and isinstance(one, Station)
+            and not one.outdoors
+        ):
             return f"{one.name} is in the wall"
         for fixture in shed.scenario.room.fixtures:
             if max(fixture.size) > 0 and sunk(mine, Polygon(fixture.outline)):
@@ -168,7 +174,12 @@ def one_can_stand_at_everything(shed: Shed) -> str | None:
             for other in shed.stations():
                 parked = other.parked is not None or station.parked is not None
                 above = other.from_floor >= OVERHEAD or share(station, other)
-                if other.name != station.name and not parked and not above and sunk(place, shed.floor(other.name)):
+                if (
+                    other.name != station.name
+                    and not parked
+                    and not above
+                    and sunk(place, shed.floor(other.name))
+                ):
                     return f"{other.name} at the {side} of {station.name}"
     return None
 
@@ -261,7 +272,11 @@ def under_window(one: str, window: str, part: float = 0.4) -> Measure:
         o = shed.opening(window)
         length = math.dist(o.start, o.end)
         shared = body.intersection(glass)
-        along = 0.0 if shared.is_empty else max(shared.bounds[2] - shared.bounds[0], shared.bounds[3] - shared.bounds[1])
+        along = (
+            0.0
+            if shared.is_empty
+            else max(shared.bounds[2] - shared.bounds[0], shared.bounds[3] - shared.bounds[1])
+        )
         size = shed.thing(one).size[0]
         return None if along >= part * min(length, size) - SLACK else f"{one} is not under {window}"
 
@@ -417,7 +432,11 @@ def screened(giver: str, minder: str, far: float = 10.6) -> Measure:
         one, two = shed.floor(giver), shed.floor(minder)
         sight = LineString([one.centroid, two.centroid])
         screens = [shed.floor(s.name) for s in shed.stations() if s.shield]
-        if any(sight.intersects(s) for s in screens) or one.distance(two) >= far or not shed.room.covers(sight):
+        if (
+            any(sight.intersects(s) for s in screens)
+            or one.distance(two) >= far
+            or not shed.room.covers(sight)
+        ):
             return None
         return f"{minder} is in sight of {giver}"
 

@@ -56,7 +56,9 @@ EVERY_SHED = (
 
 OF_ONE: Mapping[str, tuple[Rule, ...]] = {
     "single-garage": (
-        Rule("nothing that doesn't roll before the up-and-over door", nothing_before("up-and-over", 1.2, True)),
+        Rule(
+            "nothing that doesn't roll before the up-and-over door", nothing_before("up-and-over", 1.2, True)
+        ),
         Rule("the car drives straight in", drives_straight_in("car")),
         Rule("a hand's breadth round the car", room_round("car")),
         Rule("the driver can get out, and into the house", driver_gets_out("car", "house")),
@@ -118,7 +120,9 @@ OF_ONE: Mapping[str, tuple[Rule, ...]] = {
     "bike-kitchen": (
         Rule("nothing before the street door", nothing_before("street", 0.9)),
         Rule("nothing before the yard door", nothing_before("yard", 0.9)),
-        Rule("a bicycle can be wheeled to every stand", reached("street", 0.9, "stand-1", "stand-2", "stand-3")),
+        Rule(
+            "a bicycle can be wheeled to every stand", reached("street", 0.9, "stand-1", "stand-2", "stand-3")
+        ),
         Rule("sink by the tap", supply_near("tap", 1.5, "sink")),
         Rule("solvent not beside the heater", apart("washer", "heater", 0.45)),
         Rule("tyres not beside the heater", apart("tubes", "heater", 0.45)),
@@ -156,7 +160,10 @@ OF_ONE: Mapping[str, tuple[Rule, ...]] = {
         Rule("nothing tall before the south window", light("south-window")),
         Rule("nothing tall before the north window", light("north-window")),
         Rule("the extinguisher can be grabbed", grabbed("extinguisher", "entrance")),
-        Rule("from every wheel to the fire door", reached("fire-door", 0.7, *(f"wheel-{n}" for n in range(1, 6)))),
+        Rule(
+            "from every wheel to the fire door",
+            reached("fire-door", 0.7, *(f"wheel-{n}" for n in range(1, 6))),
+        ),
         Rule("wheels on their leads", supply_near("socket", 4.0, *(f"wheel-{n}" for n in range(1, 6)))),
     ),
     "joiners-loft": (
@@ -220,7 +227,9 @@ OF_ONE: Mapping[str, tuple[Rule, ...]] = {
         Rule("nothing before the fire exit", nothing_before("fire-exit", 0.9)),
         Rule(
             "a wheelchair comes to everything",
-            reached("entrance", 0.91, "bench-1", "bench-2", "table", "sewing", "sink", "desk", "laser", "shelves"),
+            reached(
+                "entrance", 0.91, "bench-1", "bench-2", "table", "sewing", "sink", "desk", "laser", "shelves"
+            ),
         ),
         Rule("and turns there", turning_circle(1.5, "bench-1", "bench-2", "table", "sink", "desk", "laser")),
         Rule("laser at the window its duct goes through", near_door("laser", "vent-window", 1.5)),
