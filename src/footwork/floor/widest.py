@@ -92,17 +92,19 @@ def widest_from(
     end inside it is reached where the disc has room there.  0 when no disc gets out.  ``gaps`` are the
     scene's ``gap_widths`` up to ``limit``, where a caller asks for many regions of one scene.
     """
+    known = gap_widths(scene, limit) if gaps is None else gaps
+    return greatest_width(lambda width: passes_from(scene, region, ends(width), width), known, limit)
+
+
+def passes_from(scene: Scene, region: ArrayLike, ends: Sequence[Point], width: float) -> bool:
+    """Whether a disc so wide gets from ``region`` to one of ``ends``."""
     ring = np.asarray(region, dtype=np.float64).reshape(-1, 2)
-
-    def can(width: float) -> bool:
-        starts = free_on_edge(scene, ring, width / 2)
-        return any(
-            math.isfinite(scene.length(s, e, width / 2))
-            for e in ends(width)
-            for s in ([e] if _inside(ring, e) else starts)
-        )
-
-    return greatest_width(can, gap_widths(scene, limit) if gaps is None else gaps, limit)
+    starts = free_on_edge(scene, ring, width / 2)
+    return any(
+        math.isfinite(scene.length(s, e, width / 2))
+        for e in ends
+        for s in ([e] if _inside(ring, e) else starts)
+    )
 
 
 def greatest_width(can: Callable[[float], bool], gaps: NDArray[np.float64], limit: float) -> float:
