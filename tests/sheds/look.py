@@ -21,7 +21,7 @@ from sheds.measures import Shed
 from sheds.rules import rules
 
 HERE = Path(__file__).parent
-HEAD = "| shed | metres today | after | musts failed | after | shoulds failed | after | rules broken | after |"
+HEAD = "| shed | m today | after | musts failed | after | shoulds failed | after | rules broken | after |"
 
 
 def failed(score: Score, severity: str) -> list[str]:
