@@ -87,6 +87,32 @@ door = "gate"
 times = "1 per week"
 route = ["door:side", "bench"]
 """
+# Wishes that contradict each other: where the car may stand the driver cannot get out; an exit behind a bench.
+DRIVER = """
+[room]
+size = [6, 5]
+doors = [{ name = "gate", wall = "south", from = 0.2, width = 2.4, vehicle = true }]
+[stations]
+bench = { size = [1.5, 0.7] }
+[vehicles.car]
+size = [1.8, 4.2]
+driver = "left"
+inside = 0.3
+spots = [{ at = [1.2, 2.4], facing = "north" }]
+[jobs.work]
+times = "1 per week"
+route = ["bench", "door:gate"]
+"""
+EXIT = """
+[room]
+size = [6, 5]
+doors = [{ name = "back", wall = "north", from = 2, width = 0.9, exit = true }]
+[stations]
+bench = { size = [1.5, 0.7], fixed = { at = [2.5, 4.65], facing = "south" } }
+[jobs.work]
+times = "1 per week"
+route = ["bench", "door:back"]
+"""
 
 
 def said(text: str) -> str:
@@ -105,8 +131,13 @@ def said(text: str) -> str:
         (CROWD, r"finds no spot beside the \d others that stand; of its \d+ spots, \d+ fail .*no-overlap"),
         (VEHICLE, r"(bench|car) .*(placing|no-overlap|drive-in)"),
         (CUT_OFF, r"leave no way 0.60 m wide to bench for a job that needs one"),
+        (DRIVER, r"^car finds no spot: of 1 positions tried, 1 fail driver-door \(west wall\)$"),
+        (EXIT, r"^bench cannot stay where it is: it fails opening-clear \(back\)$"),
     ],
-    ids=["no wall free", "door swing", "panel space", "crowded", "drive-in", "cut off"],
+    ids=[
+        *("no wall free", "door swing", "panel space", "crowded", "drive-in", "cut off"),
+        *("driver's side", "exit behind a bench"),
+    ],
 )
 def test_each_cause_is_told_in_one_line(text: str, pattern: str) -> None:
     line = said(text)

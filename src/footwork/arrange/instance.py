@@ -130,7 +130,7 @@ def find_lists(
 ) -> tuple[tuple[SpotList, ...], Options]:
     """The spots of each thing, and options with the pitch at which they fit.  Raises as ``make_instance``."""
     lists = find_spots(scenario, options.pitch, options.facings, base, options.keep, options.strict)
-    every_station_has_one(lists)
+    every_station_has_one(scenario, lists, options.strict)
     kept_stand_together(scenario, lists, options.strict)
     if _size(lists) > MEMORY_LIMIT_SPOTS:
         return _coarser(scenario, base, options, _size(lists))

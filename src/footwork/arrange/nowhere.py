@@ -126,11 +126,27 @@ def _sampled_faults(ground: Ground, one: SpotList, two: SpotList, strict: bool) 
     return found
 
 
-def every_station_has_one(lists: Sequence[SpotList]) -> None:
-    """Raises NoLayoutError, with the check that refuses most, when a station has no spot at all."""
+def every_station_has_one(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> None:
+    """Raises NoLayoutError, with the check that refuses most and what of the building by, when a station has
+    no spot at all."""
     for spots in lists:
         if not spots.placements:
-            raise NoLayoutError(f"{spots.thing.name} finds no spot: {spots.why()}")
+            by = _building_in_the_way(Ground(scenario), spots, strict)
+            raise NoLayoutError(f"{spots.thing.name} finds no spot: {spots.why(by)}")
+
+
+def _building_in_the_way(ground: Ground, spots: SpotList, strict: bool) -> str:
+    """What the check that refuses most spots of a thing names, the most frequent few."""
+    if not spots.refused:
+        return ""
+    check = spots.refused.most_common(1)[0][0]
+    found: Counter[str] = Counter()
+    for at in spots.turned_down.get(check, ()):
+        faults = checks.faults_alone(ground, Placed(spots.thing, at), strict)
+        mine = (fault for id_, fault in faults if id_ == check)
+        names = {f.subject if f.other == spots.thing.name else f.other for f in mine} - {""}
+        found.update(sorted(names - {ground.around_all.name} or names))
+    return ", ".join(name for name, _ in found.most_common(BLAMED))
 
 
 def kept_stand_together(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> None:

@@ -291,6 +291,11 @@ class Way:
         movable = self.case.layout.mover.movable
         if self._open({}, movable - self._owners):
             return f"more than {MOST} things hold it back together: clear a way between them"
+        at_door = self._pinch.place_of in {door.name for door in self.case.ground.room.doors}
+        fixed = sorted(s.name for s in self.case.ground.scenario.stations if s.fixed is not None)
+        fixed = [name for name in fixed if name in self._pinch.names]
+        if at_door and fixed:
+            return f"take `fixed` out of {listed(fixed)}"
         owners = sorted(self._owners & movable)
         if owners:
             return f"find another spot for {listed(owners, ' or ')}, or turn it"

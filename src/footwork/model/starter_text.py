@@ -116,8 +116,8 @@ def _openings(plan: Plan, units: str) -> str:
     if gate is None:
         text, wall, start = "", "south", 0.5
     else:
-        sizes = {"start": _about(gate.start, units), "width": _about(gate.width, units)}
-        text, wall = _GATE.format(wall=gate.wall, **sizes), "east"
+        opening = {"start": _about(gate.start, units), "width": _about(gate.width, units)}
+        text, wall = _GATE.format(wall=gate.wall, **opening), "east"
         # away from the car, which stands along the west wall or along the south wall
         start = max(0.3, min(1.0, plan.depth - 1.5)) if gate.wall == "south" else plan.depth - DOOR - 0.4
     sizes = {"start": plan.width / 2 - WINDOW / 2, "width": WINDOW, "sill": SILL}

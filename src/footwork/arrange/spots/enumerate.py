@@ -9,7 +9,7 @@ by the check that refused it, so that a station without a spot can say why.  Met
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -26,6 +26,8 @@ from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario, Stat
 
 BLAMED = 3
 """Checks that a line on spots names."""
+SOME = 20
+"""Refused positions of a check that are kept to say what they are refused by."""
 ON_THE_LINE = 1e-6
 """Parts of a square by which a spot on the line between two may fall short of it for rounding."""
 ACROSS = 2
@@ -34,22 +36,24 @@ ACROSS = 2
 
 @dataclass(frozen=True)
 class SpotList:
-    """The spots of one thing.  ``refused`` counts what each check took away; ``tried`` is all."""
+    """The spots of one thing.  ``refused`` counts what each check took away, ``turned_down`` has some of it;
+    ``tried`` is all."""
 
     thing: Thing
     placements: tuple[Placement, ...]
     refused: Counter[str] = field(default_factory=Counter)
     tried: int = 0
+    turned_down: Mapping[str, tuple[Placement, ...]] = field(default_factory=dict)
 
-    def why(self) -> str:
-        """In words, the check that refuses most spots, with figures."""
+    def why(self, by: str = "") -> str:
+        """In words, the check that refuses most spots, with figures, and ``by`` what."""
         if not self.tried:
             return "the pitch leaves it no position to try"
         if not self.refused:
             return f"of {self.tried} positions tried, none fails a check by itself"
         (check, count), *others = self.refused.most_common(BLAMED)
         more = "".join(f", {n} {other}" for other, n in others)
-        return f"of {self.tried} positions tried, {count} fail {check}{more}"
+        return f"of {self.tried} positions tried, {count} fail {check}{by and f' ({by})'}{more}"
 
 
 def find_spots(
@@ -75,10 +79,12 @@ def find_spots(
             found.append(SpotList(thing, (fixed or here,), Counter(), 1))  # type: ignore[arg-type]
             continue
         tried = own_spots(scenario, thing) or _unique(_candidates(scenario, thing, pitch, facings))
-        kept, refused = consistent(thing, tried, alone)
+        kept, names = consistent(thing, tried, alone)
+        refused = Counter(name for name in names if name)
         if here is not None and here not in kept and alone.accepts(thing, here):
             kept = [*kept, here]
-        found.append(SpotList(thing, tuple(kept), refused, len(tried)))
+        some = {} if kept else _some(tried, names)
+        found.append(SpotList(thing, tuple(kept), refused, len(tried), some))
     return tuple(found)
 
 
@@ -176,8 +182,8 @@ def _unique(placements: Iterable[Placement]) -> list[Placement]:
 
 def consistent(
     thing: Thing, tried: list[Placement], alone: UnaryConsistency
-) -> tuple[list[Placement], Counter[str]]:
-    """Those that no check against the room refuses, and how many each check refused."""
+) -> tuple[list[Placement], list[str]]:
+    """Those that no check against the room refuses, and of each the check that does, or ""."""
     by_facing: dict[float, list[int]] = {}
     for number, placement in enumerate(tried):
         by_facing.setdefault(placement.facing, []).append(number)
@@ -186,8 +192,15 @@ def consistent(
         at = np.array([tried[k].at for k in numbers])
         for k, name in zip(numbers, alone.refusals(thing, facing, at), strict=True):
             names[k] = name
-    refused = Counter(name for name in names if name)
-    return [p for p, name in zip(tried, names, strict=True) if not name], refused
+    return [p for p, name in zip(tried, names, strict=True) if not name], names
+
+
+def _some(tried: list[Placement], names: list[str]) -> dict[str, tuple[Placement, ...]]:
+    """A few of the positions that each check refuses, spread over them."""
+    by: dict[str, list[Placement]] = {}
+    for placement, name in zip(tried, names, strict=True):
+        by.setdefault(name, []).append(placement)
+    return {name: tuple(them[:: max(1, len(them) // SOME)]) for name, them in by.items()}
 
 
 def side_by_side(lists: Sequence[SpotList], pitch: float) -> Ints:
