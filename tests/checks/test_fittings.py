@@ -11,7 +11,7 @@ from dataclasses import replace
 import pytest
 
 from footwork.model.scenario import CheckSetting, Fixture, Placement, Scenario, Station
-from shed import BENCH, DRILL, ROOM, SHED, fixture, one, results, station
+from shed import BENCH, DRILL, ROLLER, ROOM, SHED, SIDE, fixture, one, results, station, van
 
 STORE = station("store", 0.4, 0.4, stand=(), minds=("flammable",))
 
@@ -154,3 +154,25 @@ def test_a_lead_that_does_not_reach_is_across_nothing() -> None:
     places = {"press": Placement(5.6, 2.8, 180.0)}
     assert not one(scenario, "lead-reach", "press", **places).ok
     assert not [r for r in results(scenario, **places) if r.id == "lead-across"]
+
+
+def test_a_lead_across_a_way_round_a_vehicle_says_so() -> None:
+    """The van stands between bench and drill: one walks round its nose, over the lead of the press."""
+    # from (1.1, 2) to (5, 0.9) below the lead at y 2.8; past the van, x 2..3.6, y 0.2..3.2, above it
+    stations = (replace(BENCH, placing="any"), DRILL, replace(PRESS, lead=6.0))
+    plain = SHED.with_(
+        room=replace(ROOM, doors=(SIDE,), yards=(), fixtures=(point("socket", "socket", 0.0, 2.8),)),
+        stations=stations,
+    )
+    places = {
+        "bench": Placement(0.4, 2.0, 90.0),
+        "press": Placement(5.6, 2.8, 180.0),
+        "van": Placement(2.8, 1.7, 0.0),
+    }
+    assert one(plain, "lead-across", "press", **places).ok
+    room = replace(plain.room, doors=(SIDE, replace(ROLLER, yard=None)))
+    parked = plain.with_(room=room, vehicles=(van(inside=0.9),))
+    found = one(parked, "lead-across", "press", **places)
+    assert found.message.startswith(
+        "while van is in, the lead from press to its socket lies across the way from bench to drill (make): "
+    )

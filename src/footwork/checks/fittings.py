@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -14,6 +15,7 @@ from footwork.checks.ground import Body, Clash, Fault, Ground, Placed
 from footwork.checks.hazards import FLAMMABLE
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, Rule, published
+from footwork.checks.states import State, vehicles_in, while_in, without_vehicles
 from footwork.floor.headroom import overhead
 from footwork.floor.overlap import distance, nearest
 from footwork.floor.routes import LegWalk, Walks
@@ -283,26 +285,46 @@ def lead_across(case: Case) -> Iterator[CheckResult]:
     lines = {p.name: list(leads(case.ground, p)) for p, s in case.stations if needed(case.ground, s)}
     if not any(lines.values()):
         return
-    walked = list(_walked(case))
+    walks = Walks(case.layout.plan)
+    walked = list(_walked(case, walks))
     for name, mine in lines.items():
-        crossed = [(kind, leg, job) for kind, line in mine for way, leg, job in walked if way.crosses(line)]
+        crossed = [(kind, line, way) for kind, line in mine for way in walked if way.line.crosses(line)]
         if not crossed:
             yield case.result(name, True, None, None, f"no way of a job crosses a lead of {name}")
             continue
-        kind, leg, job = crossed[0]
-        yield case.result(
-            name,
-            False,
-            None,
-            None,
-            f"the lead from {name} to its {kind} lies across the way from {leg.start.owner} to "
-            f"{leg.end.owner} ({job}): lead it overhead or under a cover, or stand {name} by a {kind}",
+        kind, line, way = crossed[0]
+        told = "" if case.layout.silent else _only_while(case, walks, way, line)
+        ends = f"from {way.leg.start.owner} to {way.leg.end.owner}"
+        message = (
+            f"{told}the {'hose' if kind == 'tap' else 'lead'} from {name} to its {kind} lies across the way "
+            f"{ends} ({way.job}): lead it overhead or under a cover, or stand {name} by a {kind}"
         )
+        yield case.result(name, False, None, None, message)
 
 
-def _walked(case: Case) -> Iterator[tuple[shapely.LineString, LegWalk, str]]:
+class _Way(NamedTuple):
+    """One leg of a job as it is walked in a state."""
+
+    line: shapely.LineString
+    leg: LegWalk
+    job: str
+    state: State
+
+
+def _only_while(case: Case, walks: Walks, way: _Way, line: shapely.LineString) -> str:
+    """``while van is in, ``, where the way would not cross the lead with it out; else ""."""
+    inside = vehicles_in(case.ground, way.state)
+    ends = {way.leg.start.owner, way.leg.end.owner}
+    if not inside or ends.intersection(inside):
+        return ""
+    points = walks.path(without_vehicles(case.ground, way.state), way.leg).points
+    crosses = len(points) > 1 and shapely.LineString(points).crosses(line)
+    return "" if crosses else f"{while_in(inside)}, "
+
+
+def _walked(case: Case, walks: Walks) -> Iterator[_Way]:
     """The way of each different leg, in the state in which its job is done most."""
-    walks, seen = Walks(case.layout.plan), set()
+    seen = set()
     for walk in case.layout.walks:
         state = walk.main.present
         for leg in walk.main.legs:
@@ -312,4 +334,4 @@ def _walked(case: Case) -> Iterator[tuple[shapely.LineString, LegWalk, str]]:
             seen.add(key)
             points = walks.path(state, leg).points
             if len(points) > 1:
-                yield shapely.LineString(points), leg, walk.job.name
+                yield _Way(shapely.LineString(points), leg, walk.job.name, state)

@@ -247,6 +247,9 @@ def compare(scores: Sequence[Score], console: Console, scenario: Scenario | None
     for severity in ("must", "should"):
         counts = [sum(not c.ok and c.severity == severity for c in merged(each.checks)) for each in scores]
         rows.append((f"{severity}-checks failed", *(str(count) for count in counts)))
+    taken = [sum(bool(c.accepted) for c in each.checks) for each in scores]
+    if any(taken):
+        rows.append(("checks accepted", *(str(count) for count in taken)))
     for job in scores[0].jobs:
         rows.append(
             (f"{job.name}, {told.unit} each", *(told.each(each.job(job.name).metres_each) for each in scores))

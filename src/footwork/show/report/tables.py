@@ -156,7 +156,9 @@ def _failed_words(results: Sequence[CheckResult]) -> str:
     results = merged(results)
     counts = {s: sum(not c.ok and c.severity == s for c in results) for s in ("must", "should")}
     told = [f"{text.plural(n, f'{s}-check')} {'fails' if n == 1 else 'fail'}" for s, n in counts.items() if n]
-    return f"{text.listed(told)} of {len(results):,}" if told else f"all {len(results):,} checks hold"
+    said = f"{text.listed(told)} of {len(results):,}" if told else f"all {len(results):,} checks hold"
+    accepted = sum(bool(c.accepted) for c in results)
+    return f"{said}, {accepted} accepted as the file says" if accepted else said
 
 
 def checks(scenario: Scenario, scores: Sequence[Score]) -> Table:
@@ -169,7 +171,8 @@ def checks(scenario: Scenario, scores: Sequence[Score]) -> Table:
     known = {rule.id: rule for rule in rules(scenario.checks)}
     asks = {id_: _asks(rule, scenario.units) for id_, rule in known.items()}
     rows = [_failed_row(keys, found, asks) for keys in _by_pinch(order, found)]
-    held = {id_ for each in found for (id_, _), check in each.items() if check.ok}
+    rows += [_accepted_row(key, found, asks) for key in _accepted(found) if key not in failed]
+    held = {id_ for each in found for (id_, _), check in each.items() if _holds(check)}
     rows += [_held_row(id_, asks[id_], found) for id_ in known if id_ in held]
     now = [("before",), ("after",)] if len(scores) == 2 else [("outcome",)]
     columns = heads("check", "about", *(c[0] for c in now), "what to do", "source")
@@ -184,6 +187,16 @@ def _by_key(results: Sequence[CheckResult]) -> dict[_Key, CheckResult]:
         if key not in found or (found[key].ok and not result.ok):
             found[key] = result
     return found
+
+
+def _holds(check: CheckResult) -> bool:
+    """Whether a check holds without being accepted."""
+    return check.ok and not check.accepted
+
+
+def _accepted(found: Sequence[Mapping[_Key, CheckResult]]) -> list[_Key]:
+    """The checks that the file accepts in some layout; those of the last layout first."""
+    return list(dict.fromkeys(k for each in reversed(found) for k, c in each.items() if c.accepted))
 
 
 def _rank(key: _Key, found: Sequence[Mapping[_Key, CheckResult]]) -> tuple[bool, bool]:
@@ -221,9 +234,19 @@ def _failed_row(
     return row(words(key[0]), words(about, asks.get(key[0], "")), *cells, words(what), words(told[0].source))
 
 
+def _accepted_row(key: _Key, found: Sequence[Mapping[_Key, CheckResult]], asks: Mapping[str, str]) -> Row:
+    """A check that fails and that the file accepts, in its words."""
+    results = [each.get(key) for each in found]
+    told = next(each[key] for each in reversed(found) if key in each and each[key].accepted)
+    cells = [_outcome(r, rank) for r, rank in zip(results, (0, 1), strict=False)]
+    return row(words(key[0]), words(key[1], asks[key[0]]), *cells, words(told.message), words(told.source))
+
+
 def _outcome(result: CheckResult | None, rank: int) -> Cell:
     if result is None:
         return Cell("not made", 3.0)
+    if result.accepted:
+        return Cell("accepted", 1.5, "", "holds")
     if result.ok:
         return Cell("holds", 2.0, "", "holds")
     must = result.severity == "must"
@@ -245,7 +268,7 @@ def _asks(rule: Rule, units: str) -> str:
 
 def _held_row(id_: str, asks: str, found: Sequence[Mapping[_Key, CheckResult]]) -> Row:
     counts = [[c for (other, _), c in each.items() if other == id_] for each in found]
-    held = [sum(c.ok for c in each) for each in counts]
+    held = [sum(_holds(c) for c in each) for each in counts]
     cells = [
         Cell(f"{n} of {len(each)} hold" if len(each) != 1 else "holds" if n else "fails", 2.0, "", "holds")
         for n, each in zip(held, counts, strict=True)
