@@ -87,7 +87,7 @@ door = "gate"
 times = "1 per week"
 route = ["door:side", "bench"]
 """
-# Wishes that contradict each other: where the car may stand the driver cannot get out; an exit behind a bench.
+# Wishes that contradict each other: where the car may stand nobody gets out; an exit behind a bench.
 DRIVER = """
 [room]
 size = [6, 5]

@@ -116,9 +116,8 @@ def test_table_never_exceeds_the_true_cost_and_the_judge_is_exact(name: str) -> 
             s.thing.name: s.placements[c - f] for s, c, f in zip(lists, choice, tables.first, strict=False)
         }
         plan = Plan(scenario, Layout("random", placements))
-        true = sum(w.job.times_per_year * w.metres for w in walk(plan)) + wish_metres(
-            scenario, plan.placements
-        )
+        true = sum(w.job.times_per_year * w.effort for w in walk(plan)) + table.prices.of(choice)
+        true += wish_metres(scenario, plan.placements)
         assert judge(choice) == pytest.approx(true, rel=1e-9)
         if not tables.clashes(choice):
             assert tables.cost(choice) <= true * (1 + 1e-9)

@@ -19,6 +19,8 @@ Measure = Callable[["Shed"], str | None]
 
 SLACK = 0.002
 """Metres by which a measure may be missed: nobody reads a tape closer."""
+HAND = 0.1
+"""Metres above a sill that nobody minds."""
 OVERHEAD = 2.0
 """Metres above the floor where things that hang are in nobody's way."""
 
@@ -284,7 +286,7 @@ def under_window(one: str, window: str, part: float = 0.4) -> Measure:
 
 
 def light(window: str, hidden: float = 0.15) -> Measure:
-    """Of a window no more than ``hidden`` metres of its length behind what is taller than its sill."""
+    """Of a window no more than ``hidden`` metres of its length behind what is a hand taller than its sill."""
 
     def measure(shed: Shed) -> str | None:
         o = shed.opening(window)
@@ -293,7 +295,7 @@ def light(window: str, hidden: float = 0.15) -> Measure:
         floor, line = shed.inside(window, 0.4), LineString([o.start, o.end])
         for station in shed.stations():
             body = shed.floor(station.name)
-            if low(station, o.sill) or not sunk(body, floor):
+            if low(station, o.sill + HAND) or not sunk(body, floor):
                 continue
             shadow = body.intersection(floor)
             ends = [line.project(Point(p)) for p in shadow.exterior.coords]
@@ -377,8 +379,10 @@ def drives_straight_in(vehicle: str, spare: float = 0.2) -> Measure:
 
     def measure(shed: Shed) -> str | None:
         body, door = shed.floor(vehicle), shed.opening(shed.scenario.vehicle(vehicle).door)
-        lane = shapely.union_all([body, translate(body, *(-9 * i for i in door.inward))]).convex_hull
-        lane = lane.buffer(spare, join_style="mitre").intersection(shed.room)
+        beside = [shed.before(vehicle, side, spare) for side in ("left", "right")]
+        wide = shapely.union_all([body, *beside])
+        lane = shapely.union_all([wide, translate(wide, *(-9 * i for i in door.inward))]).convex_hull
+        lane = lane.intersection(shed.room)
         for station in shed.stations():
             hangs = station.from_floor > 0 and share(station, shed.scenario.vehicle(vehicle))
             if not station.castors and not hangs and sunk(lane, shed.floor(station.name)):

@@ -15,7 +15,7 @@ from footwork.checks.vehicles import apart, bars, crowds
 from footwork.floor import shapes
 from footwork.floor.overlap import distance
 from footwork.floor.shapes import FloatArray, front_axes
-from footwork.model.scenario import TOLERANCE, Door, Vehicle
+from footwork.model.scenario import TOLERANCE, Door, Placement, Vehicle
 
 # --- vehicle-margin: a hand's breadth round a vehicle that is in.
 
@@ -115,23 +115,27 @@ DOOR_FROM, DOOR_TO = 0.2, 0.6
 
 
 def getting_out(ground: Ground, placed: Placed) -> Body | None:
-    """The floor beside the driver's door; None where the file names no side, or the vehicle is outside.
-
-    The driver's left is the left of somebody who sits in the vehicle and looks to its nose.
-    """
+    """The floor beside the driver's door; None where the file names no side, or the vehicle is outside."""
     vehicle = placed.thing
     if not isinstance(vehicle, Vehicle) or vehicle.driver is None or not _is_in(ground, placed):
         return None
+    return Body(f"the driver's side of {placed.name}", (driver_floor(ground, vehicle, placed.placement),))
+
+
+def driver_floor(ground: Ground, vehicle: Vehicle, placement: Placement) -> FloatArray:
+    """The ring of that floor, (4, 2), for a vehicle at a placement.
+
+    The driver's left is the left of somebody who sits in the vehicle and looks to its nose.
+    """
     deep = ground.under(DRIVER_DOOR).figure or 0.0
     width, length = vehicle.size
-    u, v = (np.array(axis) for axis in front_axes(placed.placement.facing))
+    u, v = (np.array(axis) for axis in front_axes(placement.facing))
     # u is the right hand of who looks at the nose from before it: the left hand of who sits inside.
     side = u if vehicle.driver == "left" else -u
     near, far = (-length / 2 + part * length for part in (DOOR_FROM, DOOR_TO))
     corners = [(width / 2, near), (width / 2 + deep, near), (width / 2 + deep, far), (width / 2, far)]
-    ring: FloatArray = np.array([np.array(placed.placement.at) + a * side + b * v for a, b in corners])
-    name = f"the driver's side of {placed.name}"
-    return Body(name, (ring if shapes.signed_area(ring) > 0 else np.ascontiguousarray(ring[::-1]),))
+    ring: FloatArray = np.array([np.array(placement.at) + a * side + b * v for a, b in corners])
+    return ring if shapes.signed_area(ring) > 0 else np.ascontiguousarray(ring[::-1])
 
 
 def driver_door_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:

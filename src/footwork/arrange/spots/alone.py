@@ -17,9 +17,10 @@ from footwork import checks
 from footwork.arrange.core.arrays import Bools, Longs
 from footwork.arrange.spots.layers import Thing, building_rules, is_must, layers, openings
 from footwork.checks.doors import door_spaces, leaves, panel_spaces
-from footwork.checks.fittings import burns, heaters, needed
+from footwork.checks.fittings import LEAD_REACH, burns, heaters, needed
 from footwork.checks.ground import Body, Ground, Placed
-from footwork.checks.openings import sills
+from footwork.checks.openings import WINDOW_SILL, sills
+from footwork.checks.rule import Rule
 from footwork.checks.run import ALONE
 from footwork.checks.standing import named
 from footwork.compiled.functions import entry
@@ -131,14 +132,18 @@ class UnaryConsistency:
             doubt[:] = True
         special = [space.sweep for space in (*panel_spaces(ground), *door_spaces(ground))]
         special += [floor for _, floor in leaves(ground)]
-        special += [floor for _, floor in sills(ground)] if self.strict else []
+        special += [floor for _, floor in sills(ground)] if self._asked(WINDOW_SILL) else []
         return doubt | self._hits(parts, "body", at, _flat(special))
 
     def _asked_by_distance(self, station: Station) -> bool:
         """Whether a check of the building may refuse a station for how far it stands from something."""
         here = Placed(station, Placement(0.0, 0.0, 180.0))
         heated = burns(here) and any(True for _ in heaters(self.ground))
-        return heated or (self.strict and bool(needed(self.ground, station)))
+        return heated or (self._asked(LEAD_REACH) and bool(needed(self.ground, station)))
+
+    def _asked(self, rule: Rule) -> bool:
+        """Whether a check that is a should by itself is a must here."""
+        return self.strict or self.ground.under(rule).severity == "must"
 
     def _hits(
         self, parts: Sequence[tuple[str, FloatArray]], layer: str, at: FloatArray, against: Flat

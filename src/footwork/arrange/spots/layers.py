@@ -17,6 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools
+from footwork.checks.beside import DRIVER_DOOR, driver_floor
 from footwork.checks.fittings import EXTINGUISHER_CLEAR, fronts
 from footwork.checks.ground import Body, Ground, Placed
 from footwork.checks.openings import kept_open, stands_before
@@ -79,10 +80,19 @@ def moving_rings(ground: Ground, thing: Thing, facing: float, strict: bool) -> M
     parts = layers(thing, Placement(0.0, 0.0, facing))
     return MovingRings(
         tuple(ring for layer, ring in parts if layer == "body"),
-        tuple(ring for layer, ring in parts if layer in hard),
+        (*(ring for layer, ring in parts if layer in hard), *_getting_out(ground, thing, facing, strict)),
         tuple(ring for layer, ring in parts if layer == "stock"),
         tuple(ring for layer, ring in parts if layer == "reach"),
     )
+
+
+def _getting_out(ground: Ground, thing: Thing, facing: float, strict: bool) -> tuple[FloatArray, ...]:
+    """The floor beside a driver's door; none of a vehicle that may stand in a yard: nothing is asked there."""
+    if not isinstance(thing, Vehicle) or not (strict or ground.under(DRIVER_DOOR).severity == "must"):
+        return ()
+    if thing.driver is None or (thing.spots and ground.room.yards):
+        return ()
+    return (driver_floor(ground, thing, Placement(0.0, 0.0, facing)),)
 
 
 @dataclass(frozen=True)
@@ -149,8 +159,7 @@ def forbidden_layers(ground: Ground, thing: Thing, other: Thing, strict: bool) -
     found[BODY] = is_must(scenario, "no-overlap", strict) and not (apart or shared)
     if isinstance(other, Vehicle):
         rolls = isinstance(thing, Station) and thing.castors
-        around = is_must(scenario, "vehicle-around", strict)
-        found[HARD] = around and not (rolls or apart or overhead(thing))
+        found[HARD] = not (rolls or apart or overhead(thing))
         way = is_must(scenario, "drive-in", strict)
         found[WAY] = way and not (rolls or apart or fits_below(other, thing))
     elif isinstance(thing, Station):
