@@ -87,7 +87,7 @@ def moving_rings(ground: Ground, thing: Thing, facing: float, strict: bool) -> M
 
 
 def _getting_out(ground: Ground, thing: Thing, facing: float, strict: bool) -> tuple[FloatArray, ...]:
-    """The floor beside a driver's door; none of a vehicle that may stand in a yard: nothing is asked there."""
+    """The floor beside a driver's door; none of a vehicle that may stand in a yard, as nobody asks there."""
     if not isinstance(thing, Vehicle) or not (strict or ground.under(DRIVER_DOOR).severity == "must"):
         return ()
     if thing.driver is None or (thing.spots and ground.room.yards):
