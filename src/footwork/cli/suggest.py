@@ -84,6 +84,9 @@ def command(
     neighbours, and turn by up to 1 degree. The bound then printed last holds for every position:
     centres anywhere, as far from the facings tried as that; backs as far off a wall as its check
     allows. It is weaker than the bound on spots. What is kept, fixed or has spots of its own stays on them.
+
+    Where a should-check fails in the best layout and would wherever things stand, it says why: in JSON
+    `unavoidable`. `uncounted` are checks whose price is in the cost and not in the bound.
     """
     from footwork.cli.progress import ProgressLine
     from footwork.model.errors import UsageError
