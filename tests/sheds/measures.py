@@ -480,6 +480,20 @@ def before_panel(name: str) -> Measure:
     return measure
 
 
+def clear_beside(name: str, metres: float, *sides: str) -> Measure:
+    """Nothing on the floor so far out from the sides of a thing."""
+
+    def measure(shed: Shed) -> str | None:
+        for side in sides:
+            space = shed.before(name, side, metres)
+            for other, body in shed.standing((name,)).items():
+                if sunk(space, body):
+                    return f"{other} at the {side} of {name}"
+        return None
+
+    return measure
+
+
 def parked_free(name: str) -> Measure:
     """Where a thing is parked nothing else stands."""
 

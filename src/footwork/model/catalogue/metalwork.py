@@ -246,6 +246,7 @@ METALWORK: tuple[CatalogueEntry, ...] = entries(
             "placing": "island",
             "stand": ["front", "back"],
             "strip": 0.9,
+            "service": {"left": 0.6, "right": 0.6},
             "height": 0.8,
             "work_height": 0.8,
             "weight": 150,
