@@ -24,7 +24,7 @@ EJECTIONS = 20_000
 OPENINGS = (4, 0, 0, 12, 0, 0, 60, 0, 0, 200)
 """How often a layout that cannot be walked is opened up before another is begun, in turn: in most rooms a new
 one is the quicker way, in some there is none without."""
-PLAIN = 12
+PLAIN = 8
 """New beginnings from nothing, before some begin with things on spots drawn at random."""
 NEIGHBOURS = 4
 """Things near one that nobody can walk to, of which some are taken out with it."""
