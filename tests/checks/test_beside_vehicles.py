@@ -97,6 +97,9 @@ def test_a_vehicle_that_is_never_in_asks_for_nothing() -> None:
     assert not [r for r in results(never, **near) if r.id in asked]
     visited = never.with_(jobs=(job("fix", "van", "bench"),))
     assert {r.id for r in results(visited, **near) if r.id in asked and not r.ok} == set(asked)
+    across = {**near, "van": Placement(2.3, 1.0, 0.0)}  # 0.5 m out of the roller door
+    assert not [r for r in results(never, **across) if r.id in (*asked, "door-shut")]
+    assert not one(visited, "door-shut", "van", **across).ok
     in_the_yard = {**near, "van": Placement(2.3, -2.0, 0.0)}
     assert not [r for r in results(visited, **in_the_yard) if r.id in asked]
 

@@ -198,7 +198,7 @@ DOOR_SHUT = Rule(
 
 
 def door_shut_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
-    if not isinstance(placed.thing, Vehicle):
+    if not isinstance(placed.thing, Vehicle) or not ground.ever_in(placed.thing):
         return
     for door in ground.room.doors:
         line = _line(door)
@@ -225,7 +225,7 @@ def door_shut(case: Case) -> Iterator[CheckResult]:
             f"shut: {case.shift([fault.subject], missing) or NO_MOVE}"
         )
 
-    vehicles = [p.name for p in case.placed if isinstance(p.thing, Vehicle)]
+    vehicles = [p.name for p in case.placed if isinstance(p.thing, Vehicle) and ground.ever_in(p.thing)]
     yield from case.results(
         vehicles, case.gather(door_shut_alone), bad, lambda s: f"doors can shut while {s} is in"
     )
