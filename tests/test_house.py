@@ -25,6 +25,7 @@ ROOMS = (
     ("whatif", "moves", "applying", "resizing"),
     ("study",),
     ("show",),
+    ("page",),
     ("cli",),
 )
 """Lowest first: a room may import those before it and itself."""

@@ -14,6 +14,7 @@ COMMANDS = (
     "whatif",
     "compare",
     "draw",
+    "open",
     "report",
     "mark",
     "schema",

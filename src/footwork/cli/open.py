@@ -1,0 +1,43 @@
+"""footwork open: the plan in the browser, to move things about in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from footwork.cli.options import file_argument, layout_option
+
+
+@click.command("open", short_help="Move things about in the browser and watch the metres follow.")
+@file_argument
+@layout_option
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=0,
+    metavar="N",
+    help="Serve it on this port.  [default: any that is free]",
+)
+@click.option("--no-browser", is_flag=True, help="Only print the address; open no browser.")
+def command(file: Path, layout: str | None, port: int, no_browser: bool) -> int:
+    """Open the plan in the browser, on this machine alone, and move things about in it.
+
+    Drag a thing, or choose it and use the arrow keys; R turns it. Its clear distances stand beside it: type
+    over one, and it stands there. The metres and hours a year, each job's metres and the checks that fail
+    follow; they are those of `footwork score`. What is saved goes into FILE under a name, as a layout.
+
+    Nothing leaves the machine: the page is served on 127.0.0.1, at an address that nobody else knows. Ctrl-C
+    or the page's own button ends it.
+    """
+    from footwork.model.read import load
+    from footwork.page.server import serve
+    from footwork.scoring import find_layout
+
+    scenario = load(file)
+    serve(scenario, find_layout(scenario, layout), port, not no_browser, _say)
+    return 0
+
+
+def _say(url: str) -> None:
+    click.echo(f"{url} (Ctrl-C ends it)")

@@ -1,0 +1,181 @@
+// Beside the plan: the figures, what is chosen, the jobs, the checks.  All text is set as text.
+
+import { hear, tell } from "./talk.js";
+import { draw, movable } from "./plan.js";
+
+const by = (id) => document.getElementById(id);
+let plan = null;
+let revision = 0; // of where things stand
+let reckoned = -1; // of the metres shown
+let checked = -1; // of the checks and the walk shown
+
+function element(kind, text, given = {}) {
+  const made = document.createElement(kind);
+  made.textContent = text;
+  for (const [name, value] of Object.entries(given)) made.setAttribute(name, value);
+  return made;
+}
+
+hear("plan", (message) => {
+  plan = message;
+  document.title = `${message.title} · footwork`;
+  by("title").textContent = message.title;
+  by("where").textContent = `${message.file}, layout ${message.layout}`;
+  by("save-name").value = message.propose;
+  by("unit").textContent = message.unit;
+  by("each-head").textContent = `${message.unit} each`;
+  by("nudges").textContent = message.nudges;
+  by("jobs").replaceChildren(...message.jobs.map(jobRow));
+  by("vehicles").hidden = !message.vehicles.length;
+  by("vehicle-list").replaceChildren(...message.vehicles.map(vehicleSwitch));
+});
+
+function jobRow(job) {
+  const row = document.createElement("tr");
+  const head = element("th", "", { scope: "row" });
+  const pick = element("button", job.shown, { type: "button", class: "pick", "aria-pressed": "false" });
+  pick.addEventListener("click", () => {
+    tell({ do: "job", name: pick.getAttribute("aria-pressed") === "true" ? null : job.name });
+  });
+  head.append(pick);
+  row.append(head, element("td", job.times), element("td", ""), element("td", ""), element("td", ""));
+  return row;
+}
+
+function vehicleSwitch(vehicle) {
+  const label = element("label", "", { class: "switch" });
+  const box = element("input", "", { type: "checkbox", "data-vehicle": vehicle.name });
+  box.addEventListener("change", () => tell({ do: "vehicle", name: vehicle.name, out: !box.checked }));
+  label.append(box, element("span", `${vehicle.shown} is in`));
+  return label;
+}
+
+hear("placed", (message) => {
+  revision = message.revision;
+  document.body.dataset.revision = revision;
+  by("undo").disabled = message.undo === null;
+  by("undo").title = message.undo === null ? "" : `take back: ${message.undo}`;
+  by("redo").disabled = message.redo === null;
+  by("redo").title = message.redo === null ? "" : `do again: ${message.redo}`;
+  by("where").textContent = `${plan.file}, layout ${plan.layout}${message.unsaved ? ", changed, not saved" : ""}`;
+  document.body.classList.toggle("unsaved", message.unsaved);
+  showChosen(message);
+  for (const box of document.querySelectorAll("[data-vehicle]")) {
+    if (box.tagName === "INPUT") box.checked = !message.out.includes(box.dataset.vehicle);
+  }
+  plan.jobs.forEach((job, k) => {
+    const row = by("jobs").children[k];
+    row.classList.toggle("shown", job.name === message.job);
+    row.querySelector("button").setAttribute("aria-pressed", String(job.name === message.job));
+  });
+  if (message.job === null) by("walk").replaceChildren();
+  age();
+});
+
+// What is not up to date looks so.
+function age() {
+  by("figures").classList.toggle("stale", reckoned < revision);
+  by("jobs").classList.toggle("stale", reckoned < revision);
+  for (const id of ["check-list", "checks-head", "walk"]) by(id).classList.toggle("stale", checked < revision);
+}
+
+function showChosen(message) {
+  const names = message.chosen;
+  by("thing").hidden = !names.length;
+  by("hint").textContent = names.length
+    ? "Drag to move. Arrow keys nudge, R turns. Type over a distance and press Enter."
+    : "Choose a thing on the plan to move it.";
+  if (!names.length) return;
+  const known = names.map((name) => plan.things.find((thing) => thing.name === name));
+  by("thing-name").textContent = known.length === 1 ? known[0].shown : `${known.length} things`;
+  const fixed = known.length === 1 && known[0].fixed;
+  by("thing-words").textContent = known.length === 1
+    ? `${known[0].size}, facing ${message.facing[0]}${fixed ? "; the file says that it is fixed" : ""}`
+    : known.map((thing) => thing.shown).join(", ");
+  by("turn").disabled = !movable().length;
+  by("sides").hidden = known.length !== 1;
+  if (known.length === 1) showSides(names[0], message.clear, fixed);
+}
+
+function showSides(name, clear, fixed) {
+  const box = by("sides");
+  if (box.dataset.name !== name) {
+    box.dataset.name = name;
+    box.replaceChildren(...clear.flatMap((each) => sideRow(name, each.side)));
+  }
+  for (const each of clear) {
+    const input = by(`side-${each.side}`);
+    if (document.activeElement !== input || input.dataset.sent) input.value = each.text;
+    delete input.dataset.sent;
+    input.disabled = fixed || !each.to;
+    by(`to-${each.side}`).textContent = each.to ? `to ${each.to}` : "";
+  }
+}
+
+function sideRow(name, side) {
+  const input = element("input", "", { id: `side-${side}`, autocomplete: "off", spellcheck: "false" });
+  const send = () => {
+    input.dataset.sent = "yes";
+    tell({ do: "measure", name, side, text: input.value });
+  };
+  let before = "";
+  input.addEventListener("focus", () => { before = input.value; input.select(); });
+  input.addEventListener("keydown", (event) => {
+    if (event.key === "Enter") { send(); before = input.value; }
+    if (event.key === "Escape") { input.value = before; input.blur(); }
+  });
+  input.addEventListener("blur", () => { input.value = before; });
+  return [element("label", side, { for: `side-${side}` }), input, element("output", "", { id: `to-${side}`, for: `side-${side}` })];
+}
+
+by("turn").addEventListener("click", () => tell({ do: "turn", names: movable(), degrees: 90 }));
+
+// Figures
+
+function change(cell, words) {
+  cell.textContent = words;
+  cell.className = words.startsWith("+") ? "more" : words ? "less" : "";
+}
+
+hear("figures", (message) => {
+  reckoned = message.revision;
+  by("figures").dataset.revision = reckoned;
+  by("figures").dataset.metres = message.metres_per_year;
+  by("metres").textContent = message.metres;
+  by("hours").textContent = message.hours;
+  change(by("change"), message.change);
+  by("squeezed").textContent = message.squeezed
+    ? `${message.squeezed} ${plan.unit} of it squeezed through where there is no way wide enough`
+    : "";
+  message.jobs.forEach((job, k) => {
+    const row = by("jobs").children[k];
+    row.children[2].textContent = job.each;
+    row.children[3].textContent = job.year;
+    change(row.children[4], job.change);
+    row.classList.toggle("blocked", job.blocked);
+  });
+  if (message.checks) showChecks(message);
+  age();
+});
+
+function showChecks(message) {
+  checked = message.revision;
+  by("checks").dataset.revision = checked;
+  by("checks").dataset.words = message.words;
+  by("cost").textContent = `; with wishes and checks ${message.cost} ${plan.unit}`;
+  const musts = message.checks.filter((check) => check.severity === "must").length;
+  const shoulds = message.checks.length - musts;
+  by("checks-head").textContent = message.checks.length
+    ? `Checks: ${[musts && `${musts} must`, shoulds && `${shoulds} should`].filter(Boolean).join(" and ")} failing`
+    : "All checks pass";
+  by("check-list").replaceChildren(...message.checks.map(checkItem));
+  draw(by("walk"), message.walk_svg);
+}
+
+function checkItem(check) {
+  const item = element("li", "", { class: check.severity });
+  item.append(element("b", `${check.severity}: `), element("span", check.text));
+  item.title = check.id;
+  return item;
+}
+

@@ -1,0 +1,180 @@
+// The plan: shows where the program says that things stand, and tells it what the hand does.
+
+import { forgetDrag, hear, tell, tellDrag } from "./talk.js";
+
+const SVG = "http://www.w3.org/2000/svg";
+const svg = document.getElementById("plan");
+const layers = Object.fromEntries(["ground", "walk", "names", "clear", "handle"].map((id) => [id, document.getElementById(id)]));
+let things = new Map(); // by name: what the program told, and the groups
+let perMetre = 1;
+let places = {};
+let namedAt = {}; // where things stood when the names were placed
+let chosen = [];
+let hand = null;
+
+export const chosenNames = () => chosen;
+export const movable = () => chosen.filter((name) => !things.get(name).fixed);
+
+// Markup of the program's own board, which escapes what it writes; nothing of it can run on this page.
+export function draw(layer, markup) {
+  const found = new DOMParser().parseFromString(`<svg xmlns="${SVG}">${markup}</svg>`, "image/svg+xml").documentElement;
+  layer.replaceChildren(...[...found.childNodes].map((node) => document.importNode(node, true)));
+}
+
+hear("plan", (message) => {
+  svg.setAttribute("viewBox", message.view_box);
+  perMetre = message.per_metre;
+  things = new Map(message.things.map((thing) => [thing.name, { ...thing, groups: [] }]));
+  draw(layers.ground, message.svg);
+  for (const group of layers.ground.querySelectorAll("[data-thing]")) {
+    const thing = things.get(group.dataset.thing);
+    thing.groups.push(group);
+    if (!group.classList.contains("body")) continue;
+    group.classList.toggle("fixed", thing.fixed);
+    group.setAttribute("tabindex", "0");
+    group.setAttribute("role", "button");
+    group.setAttribute("aria-label", thing.fixed ? `${thing.shown}, fixed` : thing.shown);
+    thing.body = group;
+  }
+});
+
+hear("placed", (message) => {
+  places = message.places;
+  chosen = message.chosen;
+  const out = new Set(message.out);
+  for (const [name, thing] of things) {
+    const [x, y, turn] = places[name];
+    const transform = `translate(${x} ${y}) rotate(${turn})`;
+    for (const group of thing.groups) {
+      if (group.getAttribute("transform") !== transform) group.setAttribute("transform", transform);
+      group.classList.toggle("gone", out.has(name));
+    }
+    thing.body.classList.toggle("chosen", chosen.includes(name));
+    thing.body.setAttribute("aria-pressed", String(chosen.includes(name)));
+  }
+  carryNames();
+  draw(layers.clear, message.clear_svg);
+  drawHandle();
+});
+
+hear("names", (message) => {
+  draw(layers.names, message.svg);
+  namedAt = message.places;
+  carryNames();
+});
+
+// Until they are placed anew, names go along with their things.
+function carryNames() {
+  for (const group of layers.names.querySelectorAll("[data-name]")) {
+    const now = places[group.dataset.name];
+    const then = namedAt[group.dataset.name];
+    if (now && then) group.setAttribute("transform", `translate(${now[0] - then[0]} ${now[1] - then[1]})`);
+  }
+}
+
+function drawHandle() {
+  layers.handle.replaceChildren();
+  if (chosen.length !== 1 || things.get(chosen[0]).fixed) return;
+  const thing = things.get(chosen[0]);
+  const [x, y, turn] = places[thing.name];
+  const out = thing.front * perMetre + 6;
+  const group = document.createElementNS(SVG, "g");
+  group.setAttribute("transform", `translate(${x} ${y}) rotate(${turn})`);
+  const line = document.createElementNS(SVG, "path");
+  line.setAttribute("d", `M0 ${out - 6}V${out - 1.8}`);
+  const circle = document.createElementNS(SVG, "circle");
+  circle.setAttribute("cy", out);
+  circle.setAttribute("r", 1.8);
+  circle.setAttribute("aria-label", `turn ${thing.shown}`);
+  group.append(line, circle);
+  layers.handle.append(group);
+}
+
+// The hand
+
+function at(event) {
+  const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+  return [point.x, point.y];
+}
+
+svg.addEventListener("pointerdown", (event) => {
+  if (event.button !== 0 || hand) return;
+  const side = event.target.closest("#clear [data-side]")?.dataset.side;
+  if (side) {
+    event.preventDefault();
+    document.getElementById(`side-${side}`)?.select();
+    return;
+  }
+  document.activeElement?.blur?.();
+  const turns = event.target.closest("#handle circle");
+  const name = turns ? chosen[0] : event.target.closest(".body")?.dataset.thing;
+  if (!name) {
+    if (!event.shiftKey) tell({ do: "choose", names: [] });
+    return;
+  }
+  event.preventDefault();
+  if (!turns) choose(name, event.shiftKey);
+  if (things.get(name).fixed || !chosen.includes(name)) return;
+  hand = { turns, name, names: movable(), from: at(event), moved: false, start: [event.clientX, event.clientY] };
+  svg.setPointerCapture(event.pointerId);
+});
+
+// The page knows what is chosen before the program has answered: the drag that follows needs it.
+function choose(name, more) {
+  if (more) chosen = chosen.includes(name) ? chosen.filter((each) => each !== name) : [...chosen, name];
+  else if (!chosen.includes(name)) chosen = [name];
+  tell({ do: "choose", names: chosen });
+}
+
+svg.addEventListener("pointermove", (event) => {
+  if (!hand) return;
+  const [left, top] = hand.start;
+  if (!hand.moved && Math.hypot(event.clientX - left, event.clientY - top) < 3) return;
+  hand.moved = true;
+  svg.classList.add("held");
+  const [x, y] = at(event);
+  if (hand.turns) {
+    const [cx, cy] = places[hand.name];
+    const bearing = (Math.atan2(x - cx, cy - y) * 180) / Math.PI;
+    tellDrag({ do: "turn towards", name: hand.name, bearing: (bearing + 360) % 360, free: event.altKey });
+  } else {
+    const [dx, dy] = [(x - hand.from[0]) / perMetre, (hand.from[1] - y) / perMetre];
+    tellDrag({ do: "drag", names: hand.names, dx, dy, free: event.altKey });
+  }
+});
+
+function letGo(message) {
+  if (!hand) return;
+  if (hand.moved) tell({ do: message });
+  hand = null;
+  svg.classList.remove("held");
+}
+
+svg.addEventListener("pointerup", () => letGo("drop"));
+svg.addEventListener("pointercancel", () => letGo("give up"));
+
+const WAYS = { ArrowUp: "north", ArrowDown: "south", ArrowLeft: "west", ArrowRight: "east" };
+
+document.addEventListener("keydown", (event) => {
+  if (event.target.closest("input, select, textarea")) return;
+  const command = event.ctrlKey || event.metaKey;
+  const key = event.key.toLowerCase();
+  if (command && key === "z") tell({ do: event.shiftKey ? "redo" : "undo" });
+  else if (command && key === "y") tell({ do: "redo" });
+  else if (command || event.altKey) return;
+  else if (key === "escape") putDown();
+  else if (key === "r" && movable().length) tell({ do: "turn", names: movable(), degrees: event.shiftKey ? -90 : 90 });
+  else if (WAYS[event.key] && movable().length) {
+    tell({ do: "nudge", names: movable(), way: WAYS[event.key], far: event.shiftKey });
+  } else if ((key === "enter" || key === " ") && event.target.closest(".body")) {
+    choose(event.target.closest(".body").dataset.thing, event.shiftKey);
+  } else return;
+  event.preventDefault();
+});
+
+function putDown() {
+  if (hand) {
+    forgetDrag();
+    letGo("give up");
+  } else tell({ do: "choose", names: [] });
+}

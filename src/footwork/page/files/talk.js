@@ -1,0 +1,52 @@
+// The conversation with the program: messages out in order, of drags only the newest.
+
+const listeners = {};
+const socket = new WebSocket(new URL("talk", location.href.replace(/^http/, "ws")));
+let number = 0;
+let drag = null; // what the hand asks for next
+let flying = 0; // the number of the drag that is not answered yet
+
+socket.addEventListener("message", (event) => {
+  const message = JSON.parse(event.data);
+  if (message.say === "placed" && message.heard === flying) {
+    flying = 0;
+    flush();
+  }
+  for (const listener of listeners[message.say] ?? []) listener(message);
+});
+socket.addEventListener("close", () => {
+  for (const listener of listeners.gone ?? []) listener({});
+});
+
+export function hear(say, listener) {
+  (listeners[say] ??= []).push(listener);
+}
+
+export function tell(message) {
+  flush(true);
+  send(message);
+}
+
+// A drag or a turn by the handle: while one is on its way the next waits, and a newer one takes its place.
+export function tellDrag(message) {
+  drag = message;
+  flush();
+}
+
+// Forget what the hand still asked for.
+export function forgetDrag() {
+  drag = null;
+}
+
+function flush(now = false) {
+  if (drag === null || (flying && !now)) return;
+  const message = drag;
+  drag = null;
+  flying = send(message);
+}
+
+function send(message) {
+  number += 1;
+  if (socket.readyState === WebSocket.OPEN) socket.send(JSON.stringify({ ...message, n: number }));
+  return number;
+}

@@ -1,0 +1,95 @@
+"""Reckoning beside the hand: one thread, one layout at a time, the newest first.
+
+Each stage is told as soon as it is known.  The words of the checks wait until the hand rests, and are given
+up when it moves on.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from footwork.checks.result import CheckResult
+from footwork.model.scenario import Layout, Scenario
+from footwork.page.figures import Superseded, Walked, failed_checks, walked
+
+REST = 0.2
+"""Seconds without a move after which the hand rests."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What to reckon: ``revision`` is the desk's, by which the page knows what the figures are of.
+
+    ``job`` is whose walk is drawn, while vehicles in ``out`` are away.
+    """
+
+    scenario: Scenario
+    layout: Layout
+    revision: int
+    job: str | None = None
+    out: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Found:
+    """What is known so far: ``failed`` is None until checked, and in ``words`` only when that is so."""
+
+    wanted: Wanted
+    walked: Walked
+    failed: tuple[CheckResult, ...] | None = None
+    words: bool = False
+
+
+class Reckoner:
+    """Reckons what was asked last, and tells ``tell`` from its own thread."""
+
+    def __init__(self, tell: Callable[[Found], None], fault: Callable[[BaseException], None]) -> None:
+        self._tell, self._fault = tell, fault
+        self._wanted: Wanted | None = None
+        self._ended = False
+        self._changed = threading.Condition()
+        self._thread = threading.Thread(target=self._run, name="reckoning", daemon=True)
+        self._thread.start()
+
+    def ask(self, wanted: Wanted) -> None:
+        """Reckon this next, whatever else was asked."""
+        with self._changed:
+            self._wanted = wanted
+            self._changed.notify()
+
+    def end(self) -> None:
+        """Reckon nothing more; what is being reckoned is given up soon."""
+        with self._changed:
+            self._ended = True
+            self._changed.notify()
+
+    def _newer(self) -> bool:
+        return self._wanted is not None or self._ended
+
+    def _rests(self) -> bool:
+        """Whether nothing is asked for a while."""
+        with self._changed:
+            return not self._changed.wait_for(self._newer, REST)
+
+    def _run(self) -> None:
+        while True:
+            with self._changed:
+                self._changed.wait_for(self._newer)
+                wanted, self._wanted = self._wanted, None
+            if self._ended or wanted is None:
+                return
+            try:
+                self._reckon(wanted)
+            except Superseded:
+                continue
+            except Exception as fault:  # told to the page and in the terminal; the next move may do again
+                self._fault(fault)
+
+    def _reckon(self, wanted: Wanted) -> None:
+        found = walked(wanted.scenario, wanted.layout)
+        self._tell(Found(wanted, found))
+        self._tell(Found(wanted, found, failed_checks(found)))
+        if self._rests():
+            self._tell(Found(wanted, found, failed_checks(found, self._newer), words=True))

@@ -1,0 +1,277 @@
+"""Serving the page: on 127.0.0.1 alone, to the one browser that knows the token in the address."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import os
+import secrets
+import socket
+import sys
+import traceback
+import webbrowser
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from importlib.resources import files
+from threading import Thread
+from typing import Any
+
+import uvicorn
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route, WebSocketRoute
+from starlette.websockets import WebSocket, WebSocketDisconnect
+
+from footwork.model.errors import FootworkError, UsageError
+from footwork.model.scenario import Layout, Scenario
+from footwork.page import drawing, messages
+from footwork.page.desk import Desk
+from footwork.page.guard import Guard
+from footwork.page.reckoning import Found, Reckoner, Wanted
+from footwork.page.saving import Keeper, propose
+
+HOST = "127.0.0.1"
+KINDS = {"html": "text/html", "css": "text/css", "js": "text/javascript"}
+PAGE_FILES = ("page.html", "page.css", "main.js", "talk.js", "plan.js", "panel.js")
+LONGEST = 100_000
+"""Characters of a message from the page."""
+SWITCH = 0.001
+"""Seconds after which the thread that reckons lets the hand be answered."""
+MOVES_NAMES = frozenset(("drop", "give up", "turn", "nudge", "measure", "undo", "redo", "vehicle", "job"))
+"""What is followed by placing the names anew."""
+
+
+@dataclass(frozen=True)
+class Address:
+    """Where the page is served."""
+
+    port: int
+    token: str
+
+    @property
+    def origin(self) -> str:
+        return f"http://{HOST}:{self.port}"
+
+    @property
+    def url(self) -> str:
+        return f"{self.origin}/{self.token}/"
+
+
+class Host:
+    """One desk and the page that shows it; a page opened anew takes over from the one before."""
+
+    def __init__(self, scenario: Scenario, layout: Layout, close: Callable[[], None]) -> None:
+        self.desk = Desk(scenario, layout)
+        self.made = drawing.drawing(scenario, layout)
+        self.keeper = Keeper(scenario.text)
+        self._close = close
+        self._reckoner: Reckoner | None = None
+        self._first: Any = None
+        self._asked: tuple[object, ...] | None = None
+        self._queue: asyncio.Queue[str | None] | None = None
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._naming: asyncio.Task[None] | None = None
+        self._last: dict[str, str] = {}
+
+    async def talk(self, page: WebSocket) -> None:
+        """Hear one page, and tell it, until it goes."""
+        await page.accept()
+        self._loop = asyncio.get_running_loop()
+        if self._queue is not None:
+            self._queue.put_nowait(json.dumps({"say": "elsewhere"}))
+            self._queue.put_nowait(None)
+        queue: asyncio.Queue[str | None] = asyncio.Queue()
+        self._queue = queue
+        sender = asyncio.create_task(_send_all(page, queue))
+        self._begin()
+        try:
+            while True:
+                await self._hear(await page.receive_text())
+        except WebSocketDisconnect:
+            pass
+        finally:
+            if self._queue is queue:
+                self._queue = None
+                self.desk.give_up()
+            sender.cancel()
+
+    def end(self) -> None:
+        """Nothing more is reckoned."""
+        if self._reckoner is not None:
+            self._reckoner.end()
+
+    def _begin(self) -> None:
+        self._tell(messages.plan(self.desk, self.made) | {"propose": propose(self.desk)})
+        self._tell(messages.placed(self.desk, self.made))
+        if self._reckoner is None:
+            self._reckoner = Reckoner(self._found, self._fault)
+        self._asked = None
+        self._ask()
+        self._name()
+
+    async def _hear(self, words: str) -> None:
+        heard: object = None
+        try:
+            message = json.loads(words) if len(words) <= LONGEST else None
+            if not isinstance(message, dict):
+                raise UsageError("the page sent something that is no message")
+            heard = message.get("n")
+            await self._do(message)
+        except (FootworkError, ValueError) as fault:
+            lines = fault.lines if isinstance(fault, FootworkError) else ("the page sent no message",)
+            self._tell(messages.told("; ".join(lines)))
+        self._tell(messages.placed(self.desk, self.made, heard))
+
+    async def _do(self, message: dict[str, Any]) -> None:
+        does = message.get("do")
+        if does == "close":
+            self._close()
+        elif does == "save":
+            await self._save(message)
+        else:
+            messages.obey(self.desk, message)
+            self._ask()
+            if does in MOVES_NAMES:
+                self._name()
+
+    async def _save(self, message: dict[str, Any]) -> None:
+        name, agreed = message.get("name"), message.get("agreed")
+        if not isinstance(name, str) or not isinstance(agreed, list):
+            raise UsageError("the page sent no name to save under")
+        self.desk.drop()
+        given = frozenset(str(word) for word in agreed)
+        ask = await asyncio.to_thread(self.keeper.save, self.desk, self.desk.layout, name.strip(), given)
+        if ask is not None:
+            self._tell({"say": "ask", "kind": ask.kind, "text": ask.line, "name": name, "agreed": agreed})
+            return
+        self._tell(messages.told(f"saved as layout {name.strip()!r}", fault=False))
+
+    # figures, from the thread that reckons
+
+    def _ask(self) -> None:
+        """Have reckoned what the desk shows, unless it is in hand already."""
+        desk = self.desk
+        now = (desk.revision, desk.job, desk.out if desk.job else None)
+        if self._reckoner is not None and now != self._asked:
+            self._asked = now
+            self._reckoner.ask(Wanted(desk.scenario, desk.layout, desk.revision, desk.job, desk.out))
+
+    def _found(self, found: Found) -> None:
+        if self._first is None:
+            self._first = found.walked
+        self._from_thread(json.dumps(messages.figures(found, self.made, self._first)))
+
+    def _fault(self, fault: BaseException) -> None:
+        if os.environ.get("FOOTWORK_DEBUG"):
+            traceback.print_exception(fault, file=sys.stderr)
+        lines = fault.lines if isinstance(fault, FootworkError) else (f"{type(fault).__name__}: {fault}",)
+        self._from_thread(json.dumps(messages.told(f"the figures cannot be reckoned: {'; '.join(lines)}")))
+
+    def _from_thread(self, words: str) -> None:
+        if self._loop is not None:
+            with suppress(RuntimeError):  # the loop has ended
+                self._loop.call_soon_threadsafe(self._put, words)
+
+    # names, beside it
+
+    def _name(self) -> None:
+        if self._naming is None or self._naming.done():
+            self._naming = asyncio.create_task(self._place_names())
+
+    async def _place_names(self) -> None:
+        """Place the names for where things stand, again if that has changed meanwhile."""
+        while True:
+            desk = self.desk
+            revision, layout, out = desk.revision, desk.layout, desk.out
+            svg = await asyncio.to_thread(drawing.names, self.made, layout, out)
+            if (desk.revision, desk.out) == (revision, out):
+                self._tell(messages.names(self.made, layout, svg))
+                return
+            if desk.hand is not None:
+                return  # in the hand: they are placed when it lets go
+
+    def _tell(self, message: dict[str, Any]) -> None:
+        self._put(json.dumps(message))
+
+    def _put(self, words: str) -> None:
+        if self._queue is not None:
+            self._queue.put_nowait(words)
+
+
+async def _send_all(page: WebSocket, queue: asyncio.Queue[str | None]) -> None:
+    with suppress(WebSocketDisconnect, RuntimeError):
+        while (words := await queue.get()) is not None:
+            await page.send_text(words)
+        await page.close()
+
+
+def app(host: Host, address: Address) -> Any:
+    """The application: the page's files and its one conversation, behind the guard."""
+
+    async def send_file(request: Request) -> Response:
+        name = request.path_params.get("name") or "page.html"
+        if name not in PAGE_FILES:
+            return Response("there is no such page\n", 404, media_type="text/plain")
+        content = files("footwork.page").joinpath("files", name).read_bytes()
+        return Response(content, media_type=KINDS[name.rpartition(".")[2]])
+
+    inner = Starlette(
+        routes=[
+            WebSocketRoute("/talk", host.talk),
+            Route("/", send_file, methods=["GET"]),
+            Route("/{name}", send_file, methods=["GET"]),
+        ]
+    )
+    return Guard(inner, address.origin, address.token)
+
+
+def serve(scenario: Scenario, layout: Layout, port: int, browser: bool, say: Callable[[str], None]) -> None:
+    """Serve the page until it is closed or Ctrl-C; ``port`` 0 takes any that is free.
+
+    ``say`` is given the one line with the address.  Raises UsageError where the port cannot be had.
+    """
+    listening = _listen(port)
+    address = Address(listening.getsockname()[1], secrets.token_urlsafe(24))
+    sys.setswitchinterval(SWITCH)
+
+    def close() -> None:
+        server.should_exit = True
+
+    host = Host(scenario, layout, close)
+    settings = uvicorn.Config(
+        app(host, address),
+        log_level="critical",
+        access_log=False,
+        lifespan="off",
+        server_header=False,
+        ws_max_size=LONGEST * 4,
+        timeout_graceful_shutdown=1,
+    )
+    server = uvicorn.Server(settings)
+    say(address.url)
+    if browser:
+        Thread(target=webbrowser.open, args=(address.url,), daemon=True).start()
+    try:
+        with suppress(KeyboardInterrupt):
+            server.run(sockets=[listening])
+    finally:
+        host.end()
+        listening.close()
+
+
+def _listen(port: int) -> socket.socket:
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        if sys.platform != "win32":
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind((HOST, port))
+        listening.listen(64)
+    except OSError as fault:
+        listening.close()
+        reason = (fault.strerror or str(fault)).lower()
+        raise UsageError(
+            f"--port {port}: it cannot be had: {reason}; give another, or none to take any that is free"
+        ) from None
+    return listening
