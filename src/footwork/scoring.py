@@ -161,6 +161,10 @@ class Score(Shown):
         failed = any(c.severity == "must" and not c.ok for c in self.checks)
         return not failed and not any(job.blocked for job in self.jobs)
 
+    def as_layout(self) -> Layout:
+        """The layout that was scored, with a placement for everything."""
+        return Layout(self.layout, self.placements)
+
     @property
     def metres_per_year(self) -> float:
         return math.fsum(job.metres_per_year for job in self.jobs)
@@ -331,6 +335,22 @@ def price_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> 
     plan = Plan(scenario, layout)
     walks = Walks(plan)
     return _price_if_sound(plan, tuple(walks.job(job) for job in scenario.jobs), strict)
+
+
+def price_at_least(
+    scenario: Scenario, layout: Layout, limit: float, apart: float, strict: bool = False
+) -> float:
+    """No more than ``price_if_sound`` beyond what is counted already, told at a fraction of the work.
+
+    ``apart`` is what is counted of the checks of distances; of what reaches ``limit`` it is some.
+    """
+    plan = Plan(scenario, layout)
+
+    def walks() -> Sequence[JobWalk]:
+        found = Walks(plan)
+        return [found.job(job) for job in scenario.jobs]
+
+    return checking.price_at_least(plan, walks, limit, apart, strict)
 
 
 def _price_if_sound(plan: Plan, jobs: Sequence[JobWalk], strict: bool) -> float:

@@ -1,14 +1,18 @@
-"""Where nobody says how far spots lie apart, a room too large for the usual pitch gets a greater one."""
+"""How far spots lie apart: as the room, the memory and the time allow, where nobody says."""
 
 from __future__ import annotations
 
 import pytest
 
-from footwork.arrange import instance
+from footwork.arrange import levels
+from footwork.arrange.core.options import Options, checked
+from footwork.arrange.levels import Levels
+from footwork.arrange.run import KEPT
 from footwork.arrange.spots.enumerate import find_spots
 from footwork.arrange.suggest import suggest
 from footwork.model.errors import UsageError
 from footwork.model.read import loads
+from footwork.model.scenario import Layout, Placement
 
 HALL = """
 [room]
@@ -29,7 +33,7 @@ def test_the_usual_pitch_grows_until_the_spots_fit_and_is_noted(
 ) -> None:
     scenario = loads(HALL)
     usual = sum(len(of.placements) for of in find_spots(scenario, 0.25, 4, None))
-    monkeypatch.setattr(instance, "MEMORY_LIMIT_SPOTS", usual // 3)
+    monkeypatch.setattr(levels, "MEMORY_LIMIT_SPOTS", usual // 3)
     found = suggest(scenario, iterations=16, processes=1)
     assert usual // 6 < found.spots <= usual // 3
     (note,) = found.notes
@@ -37,7 +41,7 @@ def test_the_usual_pitch_grows_until_the_spots_fit_and_is_noted(
     assert "at 0.25 m" in note
     pitch = float(note.split()[2])
     assert found.spots == sum(len(of.placements) for of in find_spots(scenario, pitch, 4, None))
-    with pytest.raises(UsageError, match=rf"a pitch of {pitch:g} m gives {found.spots};"):
+    with pytest.raises(UsageError, match=rf"a pitch of {pitch:.2f} m gives {found.spots};"):
         suggest(scenario, iterations=16, pitch=0.25, processes=1)
 
 
@@ -49,6 +53,56 @@ def test_a_room_of_the_usual_size_keeps_the_usual_pitch() -> None:
 
 
 def test_where_no_pitch_helps_the_line_says_what_would(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(instance, "MEMORY_LIMIT_SPOTS", 3)
+    monkeypatch.setattr(levels, "MEMORY_LIMIT_SPOTS", 3)
     with pytest.raises(UsageError, match=r"^pitch 0.25 m gives \d+ spots, .*: keep some stations, or name"):
         suggest(loads(HALL), iterations=16, processes=1)
+
+
+def of(scenario: str, seconds: float, pitch: float | None = None) -> Levels:
+    """The levels of a search of so many seconds on one core."""
+    usual = 0.25 if pitch is None else pitch
+    options = Options(seconds, None, usual, 4, 1, (), None, 0, False, 1, coarsen=pitch is None)
+    room = loads(scenario)
+    return Levels(room, None, checked(room, options))
+
+
+def test_a_short_time_gets_fewer_spots_and_a_long_one_the_usual_pitch() -> None:
+    short, long = of(HALL, 0.5).first, of(HALL, 60.0).first
+    assert short.last
+    assert long.last
+    assert short.options.pitch > long.options.pitch == 0.25
+    assert short.size < 0.5 * long.size
+    assert all(spots.placements for spots in of(HALL, 1e-9).first.lists)
+
+
+def test_a_small_room_is_looked_at_more_finely() -> None:
+    hut = HALL.replace("[6.0, 5.0]", "[2.4, 2.0]")
+    assert of(hut, 10.0).first.options.pitch < 0.25
+    assert of(hut, 10.0).first.size <= levels.FEW
+    assert suggest(loads(hut), iterations=16, processes=1).notes == ()
+
+
+def test_own_spots_are_no_finer_for_a_finer_pitch() -> None:
+    own = HALL + "".join(
+        f'[[spots]]\nat = [{x}, 2.0]\nfacing = "north"\ntakes = ["saw", "bench"]\n' for x in (1.0, 3.0, 5.0)
+    )
+    assert of(own, 10.0).first.options.pitch == 0.25
+
+
+def test_a_pitch_too_fine_for_the_time_begins_coarsely_and_keeps_what_is_found() -> None:
+    """The pitch itself is kept; what is found on the coarse level are spots of the fine one."""
+    room = of(HALL, 0.5, 0.15)
+    coarse = room.first
+    assert not coarse.last
+    assert coarse.options.pitch > 0.15
+    assert coarse.options.seconds < 0.5
+    found = Layout("found", {"bench": Placement(3.3333, 2.2222, 90.0), "saw": Placement(1.0, 1.0, 0.0)})
+    fine = room.after([found])
+    assert fine.last
+    assert fine.options.pitch == 0.15
+    for spots in fine.lists:
+        assert spots.placements.count(found.placements[spots.thing.name]) == 1
+    assert of(HALL, 600.0, 0.25).first.last
+    best = suggest(loads(HALL), seconds=0.5, pitch=0.15, processes=1)
+    alone = sum(len(spots.placements) for spots in find_spots(loads(HALL), 0.15, 4, None))
+    assert alone <= best.spots <= alone + 2 * KEPT

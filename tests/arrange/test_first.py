@@ -123,7 +123,7 @@ def test_a_first_layout_passes_every_must_and_costs_what_it_is_said_to() -> None
 def test_moves_of_every_kind_are_tried_and_taken() -> None:
     table, tables, judge = problem()
     everything = Restriction(np.full(tables.things, -1, np.int32), tables.things)
-    search = Search(tables, table.stamps.at, judge, everything, Pool(lambda choice: 0.0), 1, 1)
+    search = Search(tables, table.stamps.at, judge, everything, Pool(lambda choice, limit: 0.0), 1, 1)
     search.wave(4000, lambda: False)
     tally = search.tally()
     assert tally.shape == (KINDS, 2)

@@ -145,7 +145,7 @@ def test_each_cause_is_told_in_one_line(text: str, pattern: str) -> None:
 
 
 def test_with_too_many_spots_a_pitch_that_works_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    from footwork.arrange import instance as module
+    from footwork.arrange import levels as module
 
     monkeypatch.setattr(module, "MEMORY_LIMIT_SPOTS", 500)
     scenario = loads(CROWD.replace("[4.0, 3.0]", "[6.0, 5.0]"))

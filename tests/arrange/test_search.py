@@ -50,7 +50,7 @@ def narrow() -> tuple[Search, Narrow]:
     while tables.clashes(walked):
         j = tables.clashes(walked)[0][1]
         walked[j] -= 1
-    judge, pool = Narrow(tables, walked), Pool(lambda choice: 0.0)
+    judge, pool = Narrow(tables, walked), Pool(lambda choice, limit: 0.0)
     pool.add(judge(walked), walked)
     everything = Restriction(np.full(tables.things, -1, np.int32), tables.things)
     return NarrowSearch(tables, places, judge, everything, pool, 1, 1), judge  # type: ignore[arg-type]
@@ -66,7 +66,7 @@ def test_where_nobody_can_walk_what_the_table_finds_a_start_begins_from_a_known_
 
 def test_with_none_known_such_a_start_gives_up() -> None:
     search, judge = narrow()
-    search.pool = Pool(lambda choice: 0.0)
+    search.pool = Pool(lambda choice, limit: 0.0)
     search.wave(100, lambda: False)
     assert not judge.begun
 

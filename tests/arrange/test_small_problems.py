@@ -159,7 +159,7 @@ def test_search_finds_the_optimum(seed: int) -> None:
     problem = small(seed)
     tables = problem.tables
     best = float(every_cost(tables).min())
-    pool = Pool(lambda choice: 0.0)
+    pool = Pool(lambda choice, limit: 0.0)
     free = Restriction(np.full(tables.things, -1, np.int32), tables.things)
     search = TableSearch(tables, problem.places, TableJudge(tables), free, pool, 1, 1)  # type: ignore[arg-type]
     search.wave(400, lambda: False)

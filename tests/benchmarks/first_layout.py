@@ -82,7 +82,8 @@ class Problem:
 
     def search(self, seed: int, kind: type[Search] = Search) -> Search:
         free = Restriction(np.full(self.tables.things, -1, np.int32), self.tables.things)
-        return kind(self.tables, self.table.stamps.at, self.judge, free, Pool(lambda choice: 0.0), seed, 1)
+        pool = Pool(lambda choice, limit: 0.0)
+        return kind(self.tables, self.table.stamps.at, self.judge, free, pool, seed, 1)
 
 
 def by_eject(problem: Problem, seed: int, seconds: float) -> Found:

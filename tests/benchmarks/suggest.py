@@ -143,7 +143,7 @@ def prove(job: Job) -> Result:
         return time.perf_counter() - began > job["seconds"]
 
     free = Restriction(np.full(tables.things, -1, np.int32), tables.things)
-    pool = Pool(lambda choice: 0.0)
+    pool = Pool(lambda choice, limit: 0.0)
     search = Search(tables, places, TableJudge(tables), free, pool, job["seed"], CORES)  # type: ignore[arg-type]
     # On, until the best has stood for as long as it took to find.
     while not over() and (math.isinf(pool.best) or time.perf_counter() - began < 2.0 * trace[-1][0]):

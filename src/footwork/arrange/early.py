@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Callable
 
 from footwork.arrange.core.options import Options
 from footwork.arrange.core.progress import Report
 from footwork.arrange.core.results import Suggestion
-from footwork.arrange.instance import find_lists
+from footwork.arrange.levels import Level
 from footwork.arrange.ready import Ready, share_kept
 from footwork.arrange.search.single_moves import SingleMoves
 from footwork.model.scenario import Layout, Scenario
@@ -26,10 +27,9 @@ class Early:
     ``layout`` is the best so far, where it is better than the base.
     """
 
-    def __init__(self, scenario: Scenario, base: Layout | None, options: Options, report: Report) -> None:
-        self._scenario, self._base, self._options, self._report = scenario, base, options, report
+    def __init__(self, scenario: Scenario, options: Options, report: Report) -> None:
+        self._scenario, self._options, self._report = scenario, options, report
         self._moves: SingleMoves | None = None
-        self._base_score: Score | None = None
         self._told = -math.inf
 
     @property
@@ -41,13 +41,14 @@ class Early:
         """Metres a year of the best sound layout so far, the base too; infinite where none is known yet."""
         return math.inf if self._moves is None else self._moves.cost
 
-    def work(self, ready: Ready) -> None:
-        """Until the search is ready.  Raises NoLayoutError as ``make_instance`` does."""
+    def work(self, ready: Ready, begin: Callable[[], tuple[Layout | None, Level]]) -> None:
+        """Until the search is ready; ``begin`` tells the base and the spots.  Raises as that does."""
         self._report.tell("getting ready")
         if ready.reached("search"):
             return
         self._tell()
-        self._begin()
+        if self._options.iterations is None:  # by iterations the answer is to depend on the seed alone
+            self._begin(*begin())
         ready.begin()
         found_at = math.inf
         while not ready.reached("search"):
@@ -60,12 +61,10 @@ class Early:
             if time.monotonic() - self._told > TELL:
                 self._tell()
 
-    def _begin(self) -> None:
-        if self._base is None or self._options.iterations is not None:
-            return  # by iterations the answer is to depend on the seed alone
-        self._base_score = score(self._scenario, self._base)
-        base = Layout(self._base.name, self._base_score.placements)
-        lists, options = find_lists(self._scenario, base, self._options)
+    def _begin(self, base: Layout | None, level: Level) -> None:
+        if base is None:
+            return
+        options, lists = self._options, level.lists
         most = len(lists) if options.moves is None else options.moves
         self._moves = SingleMoves(self._scenario, base, lists, most, options.strict, options.seed)
 
@@ -73,14 +72,15 @@ class Early:
         self._told = time.monotonic()
         self._report.tell(compiling(), self.cost)
 
-    def suggestion(self) -> Suggestion | None:
+    def suggestion(self, base: Callable[[], Score | None]) -> Suggestion | None:
         """What to give where the work is stopped before the search is ready; None where there is nothing."""
-        if self.layout is None or self._base_score is None:
+        if self.layout is None:
             return None
+        base_score = base()
         return Suggestion(
             self._scenario.name,
-            self._base_score.layout,
-            self._base_score,
+            None if base_score is None else base_score.layout,
+            base_score,
             (score(self._scenario, self.layout),),
             0.0,
             0,

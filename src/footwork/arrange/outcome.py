@@ -11,7 +11,6 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.options import ALIKE, USUAL_PITCH, Options
-from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS
 from footwork.arrange.core.progress import Report
 from footwork.arrange.core.results import Saving, Suggestion, savings
 from footwork.arrange.core.stop import NEVER, After, Any, Stop
@@ -38,14 +37,14 @@ TIDYING = 0.975
 """Part of the time after which no tidier layout is looked for any more."""
 
 
-def outcome(run: Run, ranked: Ranked) -> Suggestion:
-    """The tidiest of the cheapest in ``ranked`` first, scored in full.
+def outcome(run: Run, ranked: Ranked, base: Score | None) -> Suggestion:
+    """The tidiest of the cheapest in ``ranked`` first, scored in full; ``base`` is what the base costs.
 
     Once the run's switch is thrown the cheapest itself is first, and nothing more is looked for.
     """
     instance, report, switch = run.instance, run.report, run.switch
-    scenario, base, options = instance.scenario, instance.base_score, instance.options
-    choice = _tidiest(instance, ranked, Any(switch, _time_is_up(options, report)))
+    scenario, options = instance.scenario, instance.options
+    choice = _tidiest(instance, ranked, base, Any(switch, _time_is_up(options, report)))
     first = score(scenario, instance.layout(choice))
     layouts = (first, *(() if switch() else _alternatives(instance, choice, ranked)))
     bound, priced = max(0.0, min(run.bound, first.cost)), run.priced(choice)
@@ -86,9 +85,8 @@ def _time_is_up(options: Options, report: Report) -> Stop:
     return After(TIDYING * options.seconds - report.elapsed)
 
 
-def _tidiest(instance: Instance, ranked: Ranked, stop: Stop) -> Ints:
+def _tidiest(instance: Instance, ranked: Ranked, base: Score | None, stop: Stop) -> Ints:
     """Of layouts that cost about the same the one to show: never dearer than a base that may be offered."""
-    base = instance.base_score
     least, choice = ranked[0]
     limit = least * (1 + ALIKE)
     if base is not None and offered(base, instance.options.strict):
@@ -128,10 +126,10 @@ def leaving(instance: Instance, ranked: Ranked, seconds: float, report: Report) 
 
 
 def _of_pitch(options: Options, units: str) -> tuple[str, ...]:
-    if not options.coarsen or options.pitch == USUAL_PITCH:
+    if not options.coarsen or options.pitch <= USUAL_PITCH:
         return ()
     say = partial(format_length, units=units)
-    many = f"at {say(USUAL_PITCH)} there are more than the {MEMORY_LIMIT_SPOTS:,} that fit in memory"
+    many = f"at {say(USUAL_PITCH)} there are more than time or memory allow"
     return (f"spots lie {say(options.pitch)} apart: {many}",)
 
 

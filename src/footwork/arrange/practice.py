@@ -16,6 +16,7 @@ from footwork.arrange.assignment import assign
 from footwork.arrange.core.options import Options
 from footwork.arrange.core.progress import Report
 from footwork.arrange.instance import make_instance
+from footwork.arrange.levels import Levels
 from footwork.arrange.ready import follow_parent
 from footwork.arrange.run import Run
 from footwork.model.scenario import Door, Job, Room, Scenario, Station, Visit, Wall
@@ -43,8 +44,8 @@ def practise(before_tree: Callable[[], object] = lambda: None) -> None:
     # without time for ways round others.
     options, report = Options(1.0, 8, 1.0, 4, 1, (), None, 0, True, 1), Report(None)
     hurried = replace(options, seconds=1e-9, iterations=None, strict=False)
-    make_instance(smallest(), None, hurried, report.tell)
-    run = Run(make_instance(smallest(), None, options, report.tell), report)
+    make_instance(smallest(), None, Levels(smallest(), None, hurried).first)
+    run = Run(make_instance(smallest(), None, Levels(smallest(), None, options).first), report)
     run.before_tree = before_tree
     run.practise()
 

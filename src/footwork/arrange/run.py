@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Ints
@@ -16,16 +16,16 @@ from footwork.arrange.core.stop import After, Any, Stop, Switch, Telling
 from footwork.arrange.early import compiling
 from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
-from footwork.arrange.pair_table.prices import beside
 from footwork.arrange.ready import Ready
 from footwork.arrange.screens import Screens
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.enumerate import side_by_side, spots_of
 from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.tightening.collect import make_tightening
+from footwork.arrange.true_cost.beyond import beyond
 from footwork.model.errors import NoLayoutError
 from footwork.model.scenario import Layout
-from footwork.scoring import price_if_sound, score
+from footwork.scoring import score
 
 FIRST_ROUND, LAST_ROUND = 0.15, 0.5
 """Parts of the time left that search and bound share in the first round, and, doubled each time, at most."""
@@ -55,6 +55,10 @@ MANY = 10**9
 """Tries where the clock ends them."""
 HINTS = 2
 """Layouts of the tree that a wave starts from."""
+IDLE, KEPT = 2, 4
+"""Waves in a row that find next to nothing, after which a coarse level is left; layouts that it hands on."""
+PLANTED_PER_SECOND = 15_000_000
+"""Pairs of spots that one core makes a root node's problem of, about."""
 TOLD = 20
 """Failed checks of whole layouts that are worked out in words, to say why there is none."""
 FIRST_TRIES = 300
@@ -71,8 +75,8 @@ class Run:
     What was found stays valid whenever a KeyboardInterrupt ends the work.
     """
 
-    def __init__(self, instance: Instance, report: Report, early: Layout | None = None) -> None:
-        """``early`` is a layout found before, that the search may start from."""
+    def __init__(self, instance: Instance, report: Report, found: Sequence[Layout] = ()) -> None:
+        """``found`` are layouts found before, on spots of the instance, that the search starts from."""
         self.instance, self.options, self.report = instance, instance.options, report
         self.before_tree: Callable[[], object] = lambda: None
         """Called before the tree is first grown: what it is made of may still have to be compiled."""
@@ -94,8 +98,8 @@ class Run:
             self.pool.add(cost, instance.base_choice)
             if self.pool.choice is not None or math.isinf(cost):
                 self.starts.append(instance.base_choice)
-        if early is not None:
-            choice = spots_of(early, instance.lists, instance.tables.first)
+        for layout in found:
+            choice = spots_of(layout, instance.lists, instance.tables.first)
             self.pool.add(instance.true_cost(choice), choice)
             self.starts.append(choice)
 
@@ -146,6 +150,23 @@ class Run:
             number, share = number + 1, min(1.0, 2.0 * share)
             self.tell(compiling())
 
+    def look_around(self) -> None:
+        """Search, and nothing else, until the time is up or there is little more to find."""
+        search, whole = self._search(self.options.processes), self._time_left()
+        if math.isinf(self.pool.best):
+            search.first(whole, MANY)
+        number, share, idle = 0, FIRST_SHARE, 0
+        while idle < IDLE and not whole():
+            known = self.pool.best
+            search.wave(int(share * WAVE_STEPS * search.size()), whole, self._seeds(number), share)
+            idle = 0 if self.pool.best < known * (1.0 - ALIKE) or math.isinf(known) else idle + 1
+            number, share = number + 1, min(1.0, 2.0 * share)
+            self.tell("search")
+
+    def best_layouts(self) -> list[Layout]:
+        """The best found, that a finer level starts from."""
+        return [self.instance.layout(choice) for _, choice in self.pool.ranked()[:KEPT]]
+
     def _by_iterations(self, search: Search, iterations: int) -> None:
         """Two waves and so many nodes of the tree: nothing depends on the clock."""
         if not self.starts:
@@ -164,10 +185,7 @@ class Run:
 
     def _by_clock(self, search: Search) -> None:
         """Search and bound in turn until the time is up or the proof is done."""
-        seconds = self.options.seconds
-        # Where the tables have taken all of the time, there is still to be a layout, and a better one.
-        most = max(LEAST_SEARCH * seconds, ALL_BUT_RESULT * seconds - self.report.elapsed)
-        whole = Any(After(most), self.switch)
+        seconds, whole = self.options.seconds, self._time_left()
         if math.isinf(self.pool.best):
             look = max(LOOK, LOOKING * (seconds - self.report.elapsed))
             search.first(Any(After(look), self.switch), MANY)
@@ -190,12 +208,23 @@ class Run:
                 search.first(turn, MANY)
             self._move_about_screens(Any(After(search_for), whole))
             idle = 0 if self.pool.best < known else idle + 1
-            if math.isfinite(self.pool.best) and not whole():
+            if math.isfinite(self.pool.best) and not whole() and self._time_for_a_tree():
                 tree = self.tree or self._grow(self.pool.best)
                 turn = Any(After(part * (1.0 - mine) * left), whole)
                 # In later rounds the search takes less than in this one, unless the bound is far off.
                 self._prove(tree, turn, (1.0 - (mine if far else 0.5 * mine)) * left)
             part = min(LAST_ROUND, 2.0 * part)
+
+    def _time_for_a_tree(self) -> bool:
+        """Whether one is grown already, or has time left to be of use once it is."""
+        takes = self.instance.tables.size**2 / PLANTED_PER_SECOND
+        return self.tree is not None or self.options.seconds - self.report.elapsed > 2.0 * takes
+
+    def _time_left(self) -> Stop:
+        """All but what the result takes; where the tables have taken all of it, some all the same."""
+        seconds = self.options.seconds
+        most = max(LEAST_SEARCH * seconds, ALL_BUT_RESULT * seconds - self.report.elapsed)
+        return Any(After(most), self.switch)
 
     def _seeds(self, number: int) -> list[Ints]:
         """What a wave starts from: the base, then anew and from the best so far in turn, and hints."""
@@ -214,18 +243,20 @@ class Run:
         """Metres a year that the bound itself counts for a choice; None before there is a tree."""
         return None if self.tree is None else self.tree.relaxed_cost(choice)
 
-    def _uncounted(self, choice: Ints) -> float:
-        """Metres a year of failed should-checks that the tables do not know; infinite where a must fails."""
+    def _uncounted(self, choice: Ints, limit: float) -> float:
+        """Metres a year of failed should-checks that the tables do not know; infinite where a must fails.
+
+        Some of them where these are no less than ``limit``, beyond which the choice is of no use.
+        """
         instance, strict = self.instance, self.options.strict
         if instance.moved(choice) > instance.most_moves:
             return math.inf
         layout = instance.layout(choice)
-        metres = price_if_sound(instance.scenario, layout, strict)
-        beyond = beside(metres, instance.prices.of(choice))
-        if beyond:
+        more = beyond(instance.scenario, layout, instance.prices, choice, strict, limit)
+        if more:
             self._put_up_screens(choice)
-        if math.isfinite(metres):
-            return beyond
+        if math.isfinite(more):
+            return more
         if self.refused.total() < TOLD and math.isinf(self.pool.best):
             failed = (c for c in score(instance.scenario, layout).checks if not c.ok)
             self.refused.update(f"{c.id}: {c.message}" for c in failed if strict or c.severity == "must")

@@ -5,18 +5,23 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cached_property
 
 from footwork.arrange import practice
+from footwork.arrange.core.later import Later
 from footwork.arrange.core.options import USUAL_PITCH, Options, base_layout, checked
 from footwork.arrange.core.progress import Observer, Report
 from footwork.arrange.core.results import Suggestion
 from footwork.arrange.early import Early
 from footwork.arrange.every_position.stage import ON_SPOTS, off_the_spots
 from footwork.arrange.instance import make_instance
+from footwork.arrange.levels import Level, Levels
 from footwork.arrange.outcome import leaving, outcome
 from footwork.arrange.ready import Ready, compile_apart
 from footwork.arrange.run import Run
+from footwork.floor.plan import Plan
 from footwork.model.scenario import Layout, Scenario
+from footwork.scoring import score
 
 
 def suggest(
@@ -74,14 +79,12 @@ def suggest(
     )
     start = base_layout(scenario, base, needed=bool(keep) or moves is not None)
     report, ready = Report(progress), compile_apart(practice.__name__)
-    early = Early(scenario, start, options, report)
     work = _Work(scenario, start, options, report)
     try:
-        early.work(ready)
-        work.work(ready, early)
+        work.work(ready)
     except KeyboardInterrupt:
         if work.run is None or work.run.pool.choice is None:
-            stopped = early.suggestion()
+            stopped = work.early.suggestion(work.base_score)
             if stopped is None:
                 raise
             return stopped
@@ -92,45 +95,70 @@ def suggest(
 
 
 class _Work:
-    """The search of one call of ``suggest``, once its code is ready, and what it found."""
+    """The search of one call of ``suggest`` and what it found.
+
+    ``early`` works while the search is compiled; ``run`` is on the level that has been reached.
+    """
 
     def __init__(self, scenario: Scenario, base: Layout | None, options: Options, report: Report) -> None:
-        self.scenario, self.base, self.options, self.report = scenario, base, options, report
+        self.scenario, self.options, self.report = scenario, options, report
+        self.early = Early(scenario, options, report)
         self.run: Run | None = None
+        self.base = None if base is None else Layout(base.name, Plan(scenario, base).placements)
+        self.base_score = Later(lambda: None if base is None else score(scenario, base))
 
-    def work(self, ready: Ready, early: Early) -> None:
+    @cached_property
+    def levels(self) -> Levels:
+        """How finely spots lie."""
+        options = self.options
+        on_spots = replace(options, seconds=options.seconds * (ON_SPOTS if options.anywhere else 1.0))
+        return Levels(self.scenario, self.base, on_spots)
+
+    def work(self, ready: Ready) -> None:
         """Search and bound; what has to be compiled first counts as no time."""
-        options, report = self.options, self.report
-        if options.iterations is not None:
+        report = self.report
+        self.early.work(ready, lambda: (self.base, self.levels.first))
+        if self.options.iterations is not None:
             ready.wait()
         compiled = ready.reached("tree")
         if compiled:
             practice.practise()
         report.restart()
-        on_spots = replace(options, seconds=options.seconds * (ON_SPOTS if options.anywhere else 1.0))
-        instance = make_instance(
-            self.scenario, self.base, on_spots, lambda phase: report.tell(phase, early.cost)
-        )
-        self.run = Run(instance, report, early.layout)
+        report.tell("spots", self.early.cost)
+        level = self.levels.first
+        self._begin(level, [] if self.early.layout is None else [self.early.layout])
         if not compiled:
-            self.run.while_compiling(ready)
+            self._run.while_compiling(ready)
             practice.practise()
             report.restart()
-        self.run.work()
-        self.run.tell("search" if options.anywhere else "done")
+        if not level.last:
+            self._run.look_around()
+            found = self._run.best_layouts()
+            self._begin(self.levels.after(found), found)
+        self._run.work()
+        self._run.tell("search" if self.options.anywhere else "done")
+
+    @property
+    def _run(self) -> Run:
+        assert self.run is not None
+        return self.run
+
+    def _begin(self, level: Level, found: Sequence[Layout]) -> None:
+        """A run on a level that starts from what was found before."""
+        self.report.tell("pair table", self.early.cost if self.run is None else self.run.pool.best)
+        self.run = Run(make_instance(self.scenario, self.base, level), self.report, found)
 
     def found(self) -> Suggestion:
         """The best layouts in full; an interrupt meanwhile ends all that is not needed for that."""
-        run = self.run
-        assert run is not None
+        run = self._run
         ranked = run.pool.ranked()
         try:
-            found = outcome(run, ranked)
+            found = outcome(run, ranked, self.base_score())
         except KeyboardInterrupt:
             if run.switch():  # the second time, somebody doesn't want to see it
                 raise
             run.switch.throw()
-            found = outcome(run, ranked)
+            found = outcome(run, ranked, self.base_score())
         if not self.options.anywhere or run.switch():
             return found
         return off_the_spots(found, leaving(run.instance, ranked, self.options.seconds, self.report))

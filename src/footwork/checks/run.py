@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from footwork.checks import (
@@ -204,6 +204,57 @@ def price_if_passed(plan: Plan, walks: Sequence[JobWalk], strict: bool = False) 
                 return math.inf
             total.append(result.price)
     return math.fsum(total)
+
+
+OF_A_WHOLE = (strips.STOCK_VEHICLE, fire.EXTINGUISHER, fire.EXTINGUISHER_FLAMMABLES, fittings.LEAD_ACROSS)
+"""Besides ways out: what no table of the search holds, what is quickly told first."""
+
+
+def price_at_least(
+    plan: Plan, walks: Callable[[], Sequence[JobWalk]], limit: float, apart: float, strict: bool = False
+) -> float:
+    """No more than ``price_if_passed`` beyond what is counted already, and where that reaches ``limit`` some
+    of it, at a fraction of the work.
+
+    ``walks`` gives the walks of the jobs; ``apart`` is what is counted of the checks of distances.
+    """
+    total = 0.0
+    for price in _prices(plan, walks, apart, strict):
+        total += price
+        if total >= limit:
+            break
+    return total
+
+
+def _prices(
+    plan: Plan, walks: Callable[[], Sequence[JobWalk]], apart: float, strict: bool
+) -> Iterator[float]:
+    """One after the other, quickly told ones first; infinite where a must fails."""
+    arranged = Arranged(plan, (), musts, silent=True)
+
+    def asked(rules_asked: Iterable[Rule]) -> Iterator[tuple[Rule, bool]]:
+        for rule in (given.under(plan.scenario.checks) for given in rules_asked):
+            fatal = strict or rule.severity == "must"
+            if fatal or rule.cost(None, None):
+                yield rule, fatal
+
+    wide = 0.0
+    for rule, fatal in asked((walking.EXIT_WAY, walking.WAY_OUT)):
+        if (rule.figure or 0.0) > wide:  # who gets to an exit gets out
+            narrow = list(walking.too_narrow(Case(arranged, rule)))
+            yield from (math.inf if fatal else rule.cost(1.0, 1.0) for _ in narrow)
+            wide = 0.0 if narrow or not any(door.exit for door in plan.room.doors) else rule.figure or 0.0
+    check_of = {rule.id: check for rule, check in CHECKS}
+
+    def results(given: Iterable[Rule], of: Arranged) -> Iterator[float]:
+        for rule, fatal in asked(given):
+            for result in check_of[rule.id](Case(of, rule)):
+                yield math.inf if fatal and not result.ok else result.price
+
+    yield max(0.0, math.fsum(results([rule for rule, _ in hazards.APART], arranged)) - apart)
+    yield from results(OF_A_WHOLE[:-1], arranged)
+    if any(asked(OF_A_WHOLE[-1:])):
+        yield from results(OF_A_WHOLE[-1:], Arranged(plan, tuple(walks()), musts, silent=True))
 
 
 class Failures(NamedTuple):

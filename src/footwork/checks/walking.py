@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import product
@@ -18,8 +19,9 @@ from footwork.checks.states import State, states_at, vehicles_in, while_in, with
 from footwork.checks.wheelchair import ROUTE
 from footwork.floor.plan import Plan
 from footwork.floor.routes import JobWalk, LegWalk
-from footwork.floor.shapes import StandingPlace, door_place
-from footwork.floor.widest import door_ends, gap_widths, passes_from, widest_from
+from footwork.floor.scene import Scene
+from footwork.floor.shapes import StandingPlace, door_place, stepped_out
+from footwork.floor.widest import door_ends, gap_widths, inside_ring, passes_from, widest_from
 from footwork.model.scenario import TOLERANCE, Door, Point, Walker
 
 # --- reachable: every place that a job uses, from every other it needs, in the state it needs.
@@ -130,6 +132,20 @@ def exit_way(case: Case) -> Iterator[CheckResult]:
     yield from _ways_to(case, doors, " or ".join(f"the exit {door.name}" for door in doors))
 
 
+def too_narrow(case: Case) -> Iterator[str]:
+    """Names of stations without a way out, or to an exit, as wide as ``WAY_OUT`` or ``EXIT_WAY`` wants."""
+    exits = case.rule.id == EXIT_WAY.id
+    doors = [door for door in case.layout.plan.room.doors if (door.exit if exits else door.used)]
+    if not doors:
+        return
+    needed = max(0.0, (case.rule.figure or 0.0) - WARN_BY - 2 * TOLERANCE)
+    ways = _Ways(case.layout.plan, doors, needed)
+    for placed, station in case.stations:
+        states = states_at(case.ground, placed.name) if station.stand else ()
+        if not all(ways.pass_at(placed.name, state, needed) for state in states):
+            yield placed.name
+
+
 def _ways_to(case: Case, doors: Sequence[Door], goal: str) -> Iterator[CheckResult]:
     """How wide the widest way is from each station to one of some doors, in the state that leaves least."""
     if not doors:
@@ -169,12 +185,22 @@ class _Ways:
     doors: Sequence[Door]
     limit: float
     gaps: dict[State, NDArray[np.float64]] = field(default_factory=dict)
+    open: dict[tuple[State, float], _Open] = field(default_factory=dict)
 
     def pass_at(self, name: str, state: State, width: float) -> bool:
         """Whether the widest one from a station is so wide, which is told at a fraction of the work."""
         scene = self.plan.scene(state)
-        ends = [end for door in self.doors for end in door_ends(scene, door, width)]
-        return all(passes_from(scene, strip.polygon, ends, width) for strip in self.plan.strips(name))
+        if (state, width) not in self.open:
+            ends = [end for door in self.doors for end in door_ends(scene, door, width)]
+            self.open[state, width] = _Open(scene, tuple(ends), width)
+        known, walker = self.open[state, width], self.plan.scenario.walker.width
+        places = [stepped_out(place, walker, width + 2 * TOLERANCE) for place in self.plan.places(name)]
+        for strip in self.plan.strips(name):
+            ring = strip.polygon
+            open_way = any(inside_ring(ring, at) and known.reaches(at) for at in places)
+            if not open_way and not passes_from(scene, ring, known.ends, width):
+                return False
+        return True
 
     def wide(self, name: str, state: State) -> float:
         """Of the widest one from a station."""
@@ -187,6 +213,25 @@ class _Ways:
             return [end for door in self.doors for end in door_ends(scene, door, width)]
 
         return min(widest_from(scene, strip.polygon, ends, self.limit, gaps) for strip in strips)
+
+
+@dataclass(frozen=True, eq=False)
+class _Open:
+    """What a disc of a ``width`` can get to from some ``ends``: each place by way of one known before."""
+
+    scene: Scene
+    ends: tuple[Point, ...]
+    width: float
+    reached: list[Point] = field(default_factory=list)
+
+    def reaches(self, at: Point) -> bool:
+        """Whether there is a way from an end to a place."""
+        near = min(self.reached, key=lambda known: math.dist(known, at), default=None)
+        by = self.ends if near is None else (near, *self.ends)
+        found = any(math.isfinite(self.scene.length(known, at, self.width / 2)) for known in by)
+        if found:
+            self.reached.append(at)
+        return found
 
 
 def _only_with(case: Case, ways: _Ways, name: str, state: State) -> str:

@@ -22,17 +22,16 @@ from footwork.arrange.core.pairwise import Restriction
 from footwork.arrange.core.slack import TURNED_FURTHER
 from footwork.arrange.core.stop import After, Stop
 from footwork.arrange.every_position.cells import TURN, Cells
-from footwork.arrange.pair_table.prices import beside
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.alone import UnaryConsistency
 from footwork.arrange.spots.enumerate import SpotList, consistent, placed, spots_of
+from footwork.arrange.true_cost.beyond import beyond
 from footwork.arrange.true_cost.judge import Judge
 from footwork.floor import shapes
 from footwork.floor.plan import Plan
 from footwork.floor.walls import limits
 from footwork.model.scenario import Layout, Placement, Scenario, Station
-from footwork.scoring import price_if_sound
 
 LEAST_STEP = 0.005
 """Metres: a step below this is no step that anyone marks out."""
@@ -100,17 +99,17 @@ class Refinement:
         here: Ints = table.first[:-1].copy()  # the first spot of each is where it stands
         base = spots_of(self.base, lists, table.first)
 
-        def uncounted(choice: Ints) -> float:
+        def uncounted(choice: Ints, limit: float) -> float:
             if int((choice != base).sum()) > self.moves:
                 return math.inf
             changed = placed(layout.name, lists, table.first, choice)
-            return beside(price_if_sound(self.scenario, changed, self.strict), table.prices.of(choice))
+            return beyond(self.scenario, changed, table.prices, choice, self.strict, limit)
 
         pool = Pool(uncounted)
         judge = Judge(table)
         if not tables.clashes(here):
             # Where it all began has been verified; the engine's own figure is what others are compared with.
-            pool.best = min(cost, judge(here) + uncounted(here))
+            pool.best = min(cost, judge(here) + uncounted(here, math.inf))
         restriction = Restriction(base, self.moves)
         search = Search(
             tables, table.stamps.at, judge, restriction, pool, self.seed + self.rounds, self.processes

@@ -37,9 +37,12 @@ class Prices:
 
     def of(self, choice: Ints) -> float:
         """What a choice of spots (things,) is charged."""
-        total = float(self.unary[choice].sum())
+        return float(self.unary[choice].sum()) + self.apart(choice)
+
+    def apart(self, choice: Ints) -> float:
+        """What it is charged for things that stand too near to each other."""
         own = choice - self.first[: len(choice)]
-        return total + sum(float(block[own[i], own[j]]) for (i, j), block in self.pairs.items())
+        return sum(float(block[own[i], own[j]]) for (i, j), block in self.pairs.items())
 
 
 def prices(ground: Ground, lists: Sequence[SpotList], rings: SpotRings, strict: bool) -> Prices:

@@ -48,10 +48,10 @@ class Pool:
     """The best choices met, cheapest first.
 
     ``uncounted`` tells the metres a year that a choice costs beside what the search counts, infinite where it
-    fails a must-check.
+    fails a must-check; where they are no less than a limit, it may tell some of them.
     """
 
-    uncounted: Callable[[Ints], float]
+    uncounted: Callable[[Ints, float], float]
     most: int = 400
     found: dict[bytes, tuple[float, Ints]] = field(default_factory=dict)
     best: float = np.inf
@@ -71,7 +71,7 @@ class Pool:
             if key in self.found:
                 return self.found[key][0]
             if cost < self.best:
-                cost += self.uncounted(choice)
+                cost += self.uncounted(choice, self.best - cost)
                 if not np.isfinite(cost):
                     self.refused.add(key)
                     return np.inf

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -78,7 +78,7 @@ def find_spots(
         if fixed is not None or (here is not None and thing.name in keep):
             found.append(SpotList(thing, (fixed or here,), Counter(), 1))  # type: ignore[arg-type]
             continue
-        tried = own_spots(scenario, thing) or _unique(_candidates(scenario, thing, pitch, facings))
+        tried = tried_spots(scenario, thing, pitch, facings)
         kept, names = consistent(thing, tried, alone)
         refused = Counter(name for name in names if name)
         if here is not None and here not in kept and alone.accepts(thing, here):
@@ -86,6 +86,22 @@ def find_spots(
         some = {} if kept else _some(tried, names)
         found.append(SpotList(thing, tuple(kept), refused, len(tried), some))
     return tuple(found)
+
+
+def tried_spots(scenario: Scenario, thing: Thing, pitch: float, facings: int) -> list[Placement]:
+    """Where a thing may be tried at a pitch, before the building has its say; one place where it is fixed."""
+    if isinstance(thing, Station) and thing.fixed is not None:
+        return [thing.fixed]
+    return list(own_spots(scenario, thing)) or _unique(_candidates(scenario, thing, pitch, facings))
+
+
+def with_spots_of(layouts: Sequence[Layout], lists: Sequence[SpotList]) -> tuple[SpotList, ...]:
+    """``lists`` with where things stand in ``layouts`` that stood on spots too, if at another pitch."""
+    return tuple(
+        replace(spots, placements=tuple(dict.fromkeys((*spots.placements, *here))))
+        for spots in lists
+        for here in [[layout.placements[spots.thing.name] for layout in layouts]]
+    )
 
 
 def _candidates(scenario: Scenario, thing: Thing, pitch: float, facings: int) -> Iterator[Placement]:

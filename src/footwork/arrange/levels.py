@@ -1,0 +1,160 @@
+"""How finely spots lie: as finely as the time can use, in one level or two.
+
+Where nobody says, the pitch is the finest whose tables take no more than a part of the time, the usual one at
+best, and finer than that in a room so small that a hand's breadth decides what fits.  A pitch that somebody
+asks for is kept; where its tables take long, a coarser level comes first, and what is found there are spots
+of the next, so that nothing is lost between them.  A search that goes by iterations, not by the clock, has
+one level, which depends on the file alone.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
+from typing import NoReturn
+
+from footwork.arrange.core.options import USUAL_PITCH, Options
+from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS
+from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
+from footwork.arrange.spots.enumerate import SpotList, find_spots, tried_spots, with_spots_of
+from footwork.model.errors import UsageError
+from footwork.model.scenario import Layout, Scenario
+from footwork.model.units import format_length
+
+PAIRS_TRIED_PER_SECOND = 12_000_000
+"""Pairs of spots that one core tries for a clash and a straight way, about."""
+COARSE_TABLE, TABLE = 0.03, 0.4
+"""Parts of the time that the tables of a coarse level, and of the last, may take."""
+COARSE_PART = 0.25
+"""Part of the time that a coarse level takes, at most."""
+PITCHES = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0)
+"""Metres: what is tried where nobody says."""
+FEW = 1_200
+"""Spots up to which a room is looked at more finely than usual."""
+LEAST = 400
+"""Spots that are never too many."""
+KEPT = 0.6
+"""Part of the positions tried that the building leaves, about: 0.4 to 0.8 in the sheds of the tests."""
+OVER = 1.1
+"""Times the spots that fit by the clock that are taken all the same, once they are listed."""
+
+
+@dataclass(frozen=True)
+class Level:
+    """The spots of each thing, and options with the pitch they lie at.  ``last``: none finer comes after."""
+
+    lists: tuple[SpotList, ...]
+    options: Options
+    last: bool
+
+    @property
+    def size(self) -> int:
+        """Spots in all."""
+        return sum(len(spots.placements) for spots in self.lists)
+
+
+@dataclass
+class Levels:
+    """The levels of one search."""
+
+    scenario: Scenario
+    base: Layout | None
+    options: Options
+
+    @cached_property
+    def first(self) -> Level:
+        """The level to begin with.
+
+        Raises NoLayoutError when a station has no spot or kept ones clash, UsageError when there are more
+        spots than fit in memory at a pitch that is not to be changed.
+        """
+        if self.options.coarsen:
+            return self._checked(self._finest())
+        wanted = self._asked_for
+        long = self.options.iterations is None and wanted.size > self._most(TABLE)
+        return (self._coarser(wanted) if long else None) or wanted
+
+    def after(self, found: Sequence[Layout]) -> Level:
+        """The last level, with all that was ``found`` on the one before among its spots."""
+        return replace(self._asked_for, lists=with_spots_of(found, self._asked_for.lists))
+
+    def _most(self, part: float) -> int:
+        """Spots whose table takes a part of the time, ``LEAST`` or more, as many as fit in memory at most."""
+        if self.options.iterations is not None:
+            return MEMORY_LIMIT_SPOTS
+        pairs = part * self.options.seconds * self.options.processes * PAIRS_TRIED_PER_SECOND
+        return min(MEMORY_LIMIT_SPOTS, max(LEAST, int(math.sqrt(pairs))))
+
+    def _level(self, pitch: float, *, last: bool = True) -> Level:
+        options = self.options
+        lists = find_spots(self.scenario, pitch, options.facings, self.base, options.keep, options.strict)
+        return Level(lists, replace(options, pitch=pitch), last)
+
+    def _checked(self, level: Level) -> Level:
+        """Raises NoLayoutError when a station has no spot or kept ones clash, UsageError for too many."""
+        every_station_has_one(self.scenario, level.lists, self.options.strict)
+        kept_stand_together(self.scenario, level.lists, self.options.strict)
+        if level.size > MEMORY_LIMIT_SPOTS:
+            self._too_many(level)
+        return level
+
+    def _finest(self) -> Level:
+        """The level of the finest pitch that the time can use."""
+        usual, most = self._tried(USUAL_PITCH), self._most(TABLE)
+        for pitch in PITCHES:
+            tried, may = self._tried(pitch), most if pitch >= USUAL_PITCH else min(FEW, most)
+            if KEPT * tried <= may and (pitch >= USUAL_PITCH or tried > usual):
+                level = self._level(pitch)
+                if level.size <= OVER * may:
+                    return level
+        coarsest = self._level(PITCHES[-1])
+        if coarsest.size > MEMORY_LIMIT_SPOTS:
+            self._too_many(self._level(USUAL_PITCH))
+        return coarsest
+
+    def _tried(self, pitch: float) -> int:
+        """Positions of all things at a pitch, before the building has its say."""
+        facings, held = self.options.facings, set(self.options.keep)
+        things = (thing for thing in self.scenario.things if thing.name not in held)
+        return sum(len(tried_spots(self.scenario, thing, pitch, facings)) for thing in things)
+
+    @cached_property
+    def _asked_for(self) -> Level:
+        """The level of a pitch that is not to be changed.  Raises as ``first``."""
+        return self._checked(self._level(self.options.pitch))
+
+    def _coarser(self, wanted: Level) -> Level | None:
+        """A level with fewer spots to begin with; None where some station would have none."""
+        most = self._most(COARSE_TABLE)
+        for factor in (math.sqrt(wanted.size / most), wanted.size / most):
+            # Spots grow with the square of the pitch on the floor, and no faster than itself along walls.
+            pitch = math.ceil(20.0 * wanted.options.pitch * factor) / 20.0
+            level = self._level(pitch, last=False)
+            if not all(spots.placements for spots in level.lists):
+                return None
+            if level.size <= OVER * most:
+                break
+        seconds = COARSE_PART * self.options.seconds
+        return replace(level, options=replace(level.options, seconds=seconds))
+
+    def _that_fits(self, level: Level) -> Level | None:
+        """A level of a greater pitch that fits in memory, if there is one."""
+        pitches = [pitch for pitch in PITCHES if pitch > level.options.pitch]
+        for pitch in pitches:
+            if KEPT * self._tried(pitch) <= 1.2 * MEMORY_LIMIT_SPOTS:
+                fits = self._level(pitch)
+                if fits.size <= MEMORY_LIMIT_SPOTS:
+                    return fits
+        return None
+
+    def _too_many(self, level: Level) -> NoReturn:
+        say, fits = partial(format_length, units=self.scenario.units), self._that_fits(level)
+        mend = "keep some stations, or name spots in the file"
+        if fits is not None:
+            mend = f"a pitch of {say(fits.options.pitch)} gives {fits.size}; or keep some stations"
+        raise UsageError(
+            f"pitch {say(level.options.pitch)} gives {level.size} spots, more than the {MEMORY_LIMIT_SPOTS} "
+            f"that fit: {mend}"
+        )

@@ -1,0 +1,70 @@
+"""Layouts of a room with few spots, one after the other until there is none left: CP-SAT.
+
+Guided ejection finds a layout where there are many; here a room is decided that has next to none.  One
+boolean variable a spot, exactly one a thing; for each spot and each other thing, one of the spots of that
+thing which go with it.  What a whole layout is refused for is forbidden by a clause over the fewest spots
+that are known to be at fault, so that the solver learns what nobody has to try again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from ortools.sat.python import cp_model
+
+from footwork.arrange.core.arrays import Bools, Ints
+from footwork.arrange.core.pairwise import Restriction, Tables
+
+MOST_SPOTS = 1_500
+"""Spots up to which the clauses are written down: some millions of literals at most."""
+MOST_SECONDS = 1e6
+
+
+class Completion:
+    """The choices of one problem without a clash.  ``none``: it is proven that no more are left."""
+
+    def __init__(self, tables: Tables, restriction: Restriction, seed: int) -> None:
+        self._tables = tables
+        self._model = cp_model.CpModel()
+        self._seed = seed
+        self.none = False
+        self._stands = [self._model.new_bool_var("") for _ in range(tables.size)]
+        spans = [range(*tables.first[i : i + 2].tolist()) for i in range(tables.things)]
+        for span in spans:
+            self._model.add_exactly_one(self._stands[k] for k in span)
+        for k in np.flatnonzero(tables.unary >= tables.clash).tolist():
+            self._model.add(self._stands[k] == 0)
+        goes = tables.pair < tables.clash
+        for i, span in enumerate(spans):
+            for other in (*spans[:i], *spans[i + 1 :]):
+                self._support(goes, span, other)
+        if restriction.moves < tables.things:
+            kept = [self._stands[k] for k in restriction.base.tolist() if k >= 0]
+            self._model.add(sum(kept) >= tables.things - restriction.moves)
+
+    def _support(self, goes: Bools, span: range, other: range) -> None:
+        """Each spot of one thing wants one of another that goes with it, unless all do."""
+        for k in span:
+            fit = np.flatnonzero(goes[k, other.start : other.stop])
+            if len(fit) < len(other):
+                beside = [self._stands[other.start + m] for m in fit.tolist()]
+                self._model.add_bool_or([self._stands[k].negated(), *beside])
+
+    def next(self, seconds: float) -> Ints | None:
+        """A choice that is not forbidden; None where the time was too short or there is ``none``."""
+        solver = cp_model.CpSolver()
+        solver.parameters.random_seed = self._seed
+        solver.parameters.num_workers = 1
+        solver.parameters.max_time_in_seconds = min(seconds, MOST_SECONDS)
+        status = solver.solve(self._model)
+        if status == cp_model.INFEASIBLE:
+            self.none = True
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None
+        stands = [k for k, variable in enumerate(self._stands) if solver.boolean_value(variable)]
+        return np.array(stands, np.int32)
+
+    def forbid(self, spots: Sequence[int]) -> None:
+        """No choice with all of these spots any more."""
+        self._model.add_bool_or([self._stands[k].negated() for k in spots])
