@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from footwork.floor.shapes import outward, side_length, side_line
+from footwork.floor.shapes import FloatArray, box, outward, side_length, side_line, to_room
 from footwork.model.errors import UsageError
 from footwork.model.scenario import SIDES, TOLERANCE, Placement, Point, Side, Station, Vehicle
 from footwork.model.units import format_length
@@ -35,51 +35,68 @@ class Clear:
     end: Point
 
 
+@dataclass(frozen=True, eq=False)
+class _Face:
+    """One side of a thing: its middle, the unit vectors along it and out of it, half its length."""
+
+    side: Side
+    middle: FloatArray
+    along: FloatArray
+    out: FloatArray
+    half: float
+
+    @property
+    def band(self) -> shapely.Polygon:
+        """The floor straight before it; what only touches it from the side is not in it."""
+        wide = max(self.half - TOLERANCE, self.half / 2)
+        a, b = self.middle - wide * self.along, self.middle + wide * self.along
+        return shapely.Polygon([a, b, b + FAR * self.out, a + FAR * self.out])
+
+    def nearest(self, shape: shapely.Geometry, name: str) -> Clear:
+        """The distance to the part of a shape that is furthest in: straight before the middle, if it can."""
+        points = shapely.get_coordinates(shape) - self.middle
+        ahead = points @ self.out
+        metres = float(ahead.min())
+        beside = (points @ self.along)[ahead < metres + 1e-6]
+        start = self.middle + float(np.clip(0.0, beside.min(), beside.max())) * self.along
+        end = start + metres * self.out
+        return Clear(self.side, metres, name, _point(start), _point(end))
+
+
+def _point(at: FloatArray) -> Point:
+    return (float(at[0]), float(at[1]))
+
+
+def _face(thing: Station | Vehicle, place: Placement, side: Side) -> _Face:
+    a, b = (np.array(end) for end in side_line(thing, place, side))
+    half = side_length(thing, side) / 2
+    return _Face(side, (a + b) / 2, (b - a) / (2 * half), np.array(outward(side, place.facing)), half)
+
+
 def clear_distances(standing: Standing, name: str) -> dict[Side, Clear]:
-    """The clear distance of each side of a thing that faces anything."""
+    """The clear distance of each side of a thing that faces anything.
+
+    What overlaps the thing counts for the one side that it reaches in through least.
+    """
     thing, place = standing.scenario.thing(name), standing.placements[name]
     solids = [solid for solid in standing.solids({name}) if met(thing, solid)]
     shapes = np.array([solid.shape for solid in solids])
-    found = {}
-    for side in SIDES:
-        nearest = _nearest(thing, place, side, shapes)
-        if nearest is not None:
-            k, metres, start, end = nearest
-            found[side] = Clear(side, metres, solids[k].name, start, end)
-    return found
-
-
-def _nearest(
-    thing: Station | Vehicle, place: Placement, side: Side, shapes: np.ndarray
-) -> tuple[int, float, Point, Point] | None:
-    """Which shape a side meets first when it goes straight out, how far that is, and the line to it.
-
-    What it meets begins at the middle of the thing: an overlap is a distance below nothing.
-    """
-    (ax, ay), (bx, by) = side_line(thing, place, side)
-    middle, out = np.array([(ax + bx) / 2, (ay + by) / 2]), np.array(outward(side, place.facing))
-    half = side_length(thing, side) / 2
-    across = np.array([bx - ax, by - ay]) / (2 * half)
-    depth = side_length(thing, "left" if side in ("front", "back") else "front") / 2
-    # what touches from the side is not faced
-    wide = max(half - TOLERANCE, half / 2)
-    corners = [middle - wide * across, middle + wide * across]
-    band = shapely.Polygon(
-        [corners[0] - depth * out, corners[1] - depth * out, corners[1] + FAR * out, corners[0] + FAR * out]
-    )
-    best: tuple[int, float, Point, Point] | None = None
-    hit = np.flatnonzero(shapely.intersects(shapes, band))
-    for k, shape in zip(hit.tolist(), shapely.intersection(shapes[hit], band), strict=True):
-        points = shapely.get_coordinates(shape) - middle
-        ahead = points @ out
-        metres = float(ahead.min())
-        if best is None or metres < best[1] - 1e-9:
-            there = (points @ across)[ahead < metres + 1e-6]
-            aside = float(np.clip(0.0, there.min(), there.max()))
-            start = middle + aside * across
-            end = start + metres * out
-            best = (k, metres, (float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
-    return best
+    faces = [_face(thing, place, side) for side in SIDES]
+    left, front, right, back = box(thing)
+    own = shapely.Polygon(to_room(((left, front), (right, front), (right, back), (left, back)), place))
+    core = own.buffer(-TOLERANCE, join_style="mitre")
+    within = shapely.intersects(shapes, core)
+    found: list[Clear] = []
+    for k in np.flatnonzero(within).tolist():
+        part = shapely.intersection(shapes[k], own)
+        found.append(max((face.nearest(part, solids[k].name) for face in faces), key=lambda c: c.metres))
+    for face in faces:
+        hit = np.flatnonzero(shapely.intersects(shapes, face.band) & ~within)
+        parts = shapely.intersection(shapes[hit], face.band)
+        found += [face.nearest(part, solids[k].name) for k, part in zip(hit.tolist(), parts, strict=True)]
+    ordered = sorted(found, key=lambda clear: -clear.metres)
+    by_side = {clear.side: clear for clear in ordered}
+    return {side: by_side[side] for side in SIDES if side in by_side}
 
 
 def at_distance(standing: Standing, name: str, side: Side, metres: float) -> Placement:

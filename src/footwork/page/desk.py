@@ -136,7 +136,8 @@ class Desk:
         """Turn things clockwise, each about its own middle."""
         before = self._free_hand(names)
         turned = {n: before.placements[n] for n in names}
-        self._put({n: Placement(p.x, p.y, (p.facing + degrees) % 360.0) for n, p in turned.items()}, free)
+        places = {n: Placement(p.x, p.y, (p.facing + degrees) % 360.0) for n, p in turned.items()}
+        self._put(places, free, turned=True)
         self._did(f"turn {_told(names)}", before)
 
     def nudge(self, names: Sequence[str], way: str, far: bool) -> None:
@@ -205,11 +206,11 @@ class Desk:
                 raise UsageError(f"{name} does not move: the file says that it is fixed")
         return self.layout
 
-    def _put(self, places: Mapping[str, Placement], free: bool) -> None:
+    def _put(self, places: Mapping[str, Placement], free: bool, turned: bool = False) -> None:
         """Put things somewhere: flush with what is near unless ``free``, and as the file can hold it."""
         if not all(math.isfinite(v) for p in places.values() for v in (p.x, p.y, p.facing)):
             raise UsageError("that is no place")
-        found = places if free else flush(self.standing.with_(places), tuple(places))
+        found = places if free else flush(self.standing.with_(places), tuple(places), turned)
         self._show(self.layout.moved({n: held(p, self.scenario.units) for n, p in found.items()}))
 
 

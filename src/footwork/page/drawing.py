@@ -20,6 +20,7 @@ from footwork.model.units import format_length
 from footwork.page.clearances import Clear
 from footwork.scoring import JobScore, Score
 from footwork.show import building, frame, ink, naming, routes
+from footwork.show.board import text_width
 from footwork.show.dimensions import chains, draw_chain
 from footwork.show.furniture import (
     Furniture,
@@ -42,6 +43,7 @@ _NAMES = 9.0  # millimetres beside the plan for names led out of the building
 _FOOT = 10.0  # millimetres below the plan for scale bar and north arrow
 SOUTH = 180.0
 _CLEAR_TEXT = 7.0
+_SHORTEST = 0.5  # millimetres of a dimension line
 
 
 @dataclass(frozen=True)
@@ -173,8 +175,11 @@ def names(made: Drawing, layout: Layout, out: frozenset[str]) -> str:
             SvgBoard(sheet.width, sheet.height), sheet, chain, made.bounds, made.scenario.room,
             made.scenario.units,
         )  # fmt: skip
-    wanted = naming.thing_names(request, shapes)
     homes = {id(shapes.footprints[name]): name for name in shapes.footprints}
+    wanted = [
+        replace(w, text=f"{w.text} (out)", color=ink.SOFT_INK) if homes[id(w.home)] in out else w
+        for w in naming.thing_names(request, shapes)
+    ]
     inside, rest = place_inside(wanted, ground)
     areas, more = place_inside(naming.area_names(sheet, request), ground)
     led, _ = lead_out((*rest, *more, *naming.opening_names(sheet, request)), ground)
@@ -231,24 +236,29 @@ def _plain_route(sheet: Sheet, job: JobScore) -> routes.Route:
 
 
 def distances(made: Drawing, found: Iterable[Clear]) -> str:
-    """Clear distances as dimension lines with their figures, each in a group with its ``data-side``."""
-    sheet, units = made.sheet, made.scenario.units
-    board = SvgBoard(sheet.width, sheet.height)
+    """Clear distances as dimension lines, each in a group with its ``data-side``; figures where they fit."""
+    board = SvgBoard(made.sheet.width, made.sheet.height)
     for clear in found:
-        a, b = sheet.mm([clear.start, clear.end])
         with board.group(ink.Z_DIMENSION, class_="clear", data_side=clear.side):
-            board.line([a, b], color=ink.MOVE, weight=0.8, z=ink.Z_DIMENSION)
-            run = float(np.hypot(*(b - a)))
-            if run < 0.5:
-                continue
-            aside = np.array([-(b - a)[1], (b - a)[0]]) / run
-            for end in (a, b):
-                board.line(
-                    [end - 1.2 * aside, end + 1.2 * aside], color=ink.MOVE, weight=0.8, z=ink.Z_DIMENSION
-                )
-            words = format_length(clear.metres, units)
-            middle = (a + b) / 2
-            at = middle + (1.4 * aside if abs(aside[0]) > abs(aside[1]) else np.array([0.0, 0.9]))
-            align = "center" if abs(aside[1]) >= abs(aside[0]) else ("left" if aside[0] > 0 else "right")
-            board.text(at, words, _CLEAR_TEXT, color=ink.MOVE, bold=True, align=align, z=ink.Z_TEXT)
+            _distance(board, made, clear)
     return board.markup()
+
+
+def _distance(board: SvgBoard, made: Drawing, clear: Clear) -> None:
+    start, end = made.sheet.mm([clear.start, clear.end])
+    run = float(np.hypot(*(end - start)))
+    if run < _SHORTEST or clear.metres < 0.0:
+        return
+    along = (end - start) / run
+    aside = np.array([-along[1], along[0]])
+    board.line([start, end], color=ink.MOVE, weight=0.8, z=ink.Z_DIMENSION)
+    for tip in (start, end):
+        board.line([tip - 1.2 * aside, tip + 1.2 * aside], color=ink.MOVE, weight=0.8, z=ink.Z_DIMENSION)
+    words = format_length(clear.metres, made.scenario.units)
+    level = abs(along[0]) > abs(along[1])
+    room = text_width(words, _CLEAR_TEXT, bold=True) if level else _CLEAR_TEXT * ink.POINT
+    if room > abs(along[0] if level else along[1]) * run:
+        return
+    at = (start + end) / 2 + (np.array([0.0, 0.9]) if level else np.array([1.4, -0.8]))
+    align = "center" if level else "left"
+    board.text(at, words, _CLEAR_TEXT, color=ink.MOVE, bold=True, align=align, z=ink.Z_TEXT)

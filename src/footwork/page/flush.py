@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.floor.shapes import FloatArray, outward, side_line
-from footwork.model.scenario import Placement, Side, Station, Vehicle
+from footwork.floor.shapes import FloatArray, outward, side_length, side_line
+from footwork.model.scenario import SIDES, TOLERANCE, Placement, Side, Station, Vehicle
 from footwork.page.ground import Solid, Standing, met
 
 REACH = 0.10
@@ -22,6 +22,10 @@ SIDES_THAT_MEET: tuple[Side, ...] = ("back", "left", "right")
 LEAST = 0.05
 """Metres that two edges have to lie beside each other."""
 QUARTER = 90.0
+INTO = 0.5
+"""Part of a thing's depth that may reach into a wall when it is turned there: more, and it is beyond it."""
+Edges = tuple[FloatArray, FloatArray, FloatArray]
+"""Starts and ends of edges and the way out of what they bound, (n, 2) each."""
 WHOLE = 5.0
 """Degrees within which a turn comes to the direction of a wall."""
 
@@ -35,13 +39,16 @@ class _Meeting:
     back: bool
 
 
-def flush(standing: Standing, moved: Collection[str]) -> dict[str, Placement]:
+def flush(standing: Standing, moved: Collection[str], turned: bool = False) -> dict[str, Placement]:
     """Where the things in ``moved`` stand when they, as one, have come flush with what is within reach.
 
     First the nearest back, or where none is near the nearest side; then one more at right angles to it.
+    What has ``turned`` also comes back out of a wall that it was turned into, whichever side that is.
     """
     solids = standing.solids(moved)
     placed = {name: standing.placements[name] for name in moved}
+    if turned:
+        placed = _out_of_walls(standing, placed, [solid for solid in solids if len(solid.ring) == 2])
     first = _best(_meetings(standing, placed, solids))
     if first is None:
         return placed
@@ -49,6 +56,33 @@ def flush(standing: Standing, moved: Collection[str]) -> dict[str, Placement]:
     found = _meetings(standing, placed, solids)
     second = _best([m for m in found if abs(np.dot(m.out, first.out)) < PARALLEL])
     return placed if second is None else _shifted(placed, second)
+
+
+def _out_of_walls(
+    standing: Standing, placed: dict[str, Placement], walls: Sequence[Solid]
+) -> dict[str, Placement]:
+    """Each thing moved straight out of the wall it reaches furthest into, and then out of one more."""
+    moved: dict[str, Placement] = {}
+    edges = _edges([wall.ring for wall in walls])
+    for name, place in placed.items():
+        thing = standing.scenario.thing(name)
+        now = {name: place}
+        for _ in range(2):
+            into = [
+                meeting
+                for side in SIDES
+                for meeting in _met_by(thing, now[name], side, edges, INTO * _depth(thing, side))
+                if meeting.gap < -TOLERANCE
+            ]
+            if into:
+                now = _shifted(now, min(into, key=lambda m: m.gap))
+        moved |= now
+    return moved
+
+
+def _depth(thing: Station | Vehicle, side: Side) -> float:
+    """Metres from a side to the one across from it."""
+    return side_length(thing, "left" if side in ("front", "back") else "front")
 
 
 def _best(meetings: Sequence[_Meeting]) -> _Meeting | None:
@@ -74,7 +108,7 @@ def _meetings(standing: Standing, placed: dict[str, Placement], solids: Sequence
     return found
 
 
-def _edges(rings: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _edges(rings: Sequence[FloatArray]) -> Edges:
     """Starts and ends of all edges and the way out of what they bound, (n, 2) each.
 
     A ring of two points is one edge, which bounds nothing: its way out is (0, 0).
@@ -87,8 +121,9 @@ def _edges(rings: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray, FloatAr
 
 
 def _met_by(
-    thing: Station | Vehicle, place: Placement, side: Side, edges: tuple[FloatArray, FloatArray, FloatArray]
+    thing: Station | Vehicle, place: Placement, side: Side, edges: Edges, into: float = REACH
 ) -> list[_Meeting]:
+    """The edges beside a side, no further out than REACH and no further inside the thing than ``into``."""
     starts, ends, outwards = edges
     a, b = (np.array(end) for end in side_line(thing, place, side))
     out = outward(side, place.facing)
@@ -101,7 +136,7 @@ def _met_by(
     s, e = (starts - a) @ along, (ends - a) @ along
     beside = np.minimum(np.maximum(s, e), length) - np.maximum(np.minimum(s, e), 0.0)
     faced = outwards @ np.array(out) <= 0.0
-    near = straight & faced & (np.abs(gaps) <= REACH) & (beside >= min(LEAST, length / 2))
+    near = straight & faced & (gaps <= REACH) & (gaps >= -into) & (beside >= min(LEAST, length / 2))
     return [_Meeting(float(gap), out, side == "back") for gap in gaps[near]]
 
 

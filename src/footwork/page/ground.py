@@ -68,9 +68,10 @@ def _solid(thing: Station | Vehicle, placement: Placement) -> Solid:
 
 @lru_cache(maxsize=16)
 def _building(room: Room) -> tuple[Solid, ...]:
-    walls = [
-        Solid(wall_words(w.name), np.array([w.start, w.end]), shapely.LineString([w.start, w.end]))
-        for w in wall_segments(room)
-    ]
+    """Walls from end to end, whatever opens in them: one measures to the line of a door, not through it."""
+    lines = [(wall.name, wall.start, wall.end) for wall in room.walls]
+    walls_of_room = {wall.name for wall in room.walls}
+    lines += [(s.name, s.start, s.end) for s in wall_segments(room) if s.name not in walls_of_room]
+    walls = [Solid(wall_words(name), np.array([a, b]), shapely.LineString([a, b])) for name, a, b in lines]
     fixtures = [Solid(f.name, np.array(f.outline), shapely.Polygon(f.outline)) for f in room.fixtures]
     return (*walls, *fixtures)

@@ -14,13 +14,15 @@ from typing import Any
 
 from footwork.checks import rules
 from footwork.checks.case import NO_MOVE
+from footwork.checks.case import names as named
 from footwork.checks.result import CheckResult, merged
 from footwork.floor.routes import JobWalk
 from footwork.floor.shapes import box
 from footwork.model.errors import UsageError
-from footwork.model.scenario import SIDES, Layout, Scenario, Station
+from footwork.model.scenario import SIDES, TOLERANCE, Layout, Scenario, Side, Station
 from footwork.model.units import format_length
 from footwork.page import drawing
+from footwork.page.clearances import Clear
 from footwork.page.desk import NUDGES, Desk, facing_words
 from footwork.page.drawing import Drawing
 from footwork.page.figures import Walked, walk_of
@@ -156,19 +158,19 @@ def placed(desk: Desk, made: Drawing, heard: object = None) -> Message:
         "job": desk.job,
         "chosen": list(desk.chosen),
         "facing": [facing_words(desk.layout.placements[name].facing) for name in desk.chosen],
-        "clear": [
-            {
-                "side": side,
-                "text": format_length(clear[side].metres, desk.scenario.units) if side in clear else "",
-                "to": clear[side].to if side in clear else "",
-            }
-            for side in SIDES
-        ],
+        "clear": [_clear(side, clear.get(side), desk.scenario.units) for side in SIDES],
         "clear_svg": drawing.distances(made, clear.values()),
         "undo": desk.past[-1].words if desk.past else None,
         "redo": desk.future[-1].words if desk.future else None,
         "unsaved": desk.unsaved,
     }
+
+
+def _clear(side: Side, clear: Clear | None, units: str) -> Message:
+    if clear is None:
+        return {"side": side, "text": "", "to": "", "overlaps": False}
+    overlaps = clear.metres < -TOLERANCE
+    return {"side": side, "text": format_length(clear.metres, units), "to": clear.to, "overlaps": overlaps}
 
 
 def figures(found: Found, made: Drawing, at_first: Walked) -> Message:
@@ -217,10 +219,19 @@ def _job(told: Any, now: Walked, job: JobWalk, first: JobWalk) -> Message:
 
 def _checks(scenario: Scenario, found: Found) -> list[Message]:
     failed: Sequence[CheckResult] = found.failed or ()
-    return [
-        {"id": r.id, "subject": r.subject, "severity": r.severity, "text": _words(scenario, r, found.words)}
-        for r in (merged(failed) if found.words else failed)
-    ]
+    return [_check(scenario, r, found.words) for r in (merged(failed) if found.words else failed)]
+
+
+def _check(scenario: Scenario, result: CheckResult, final: bool) -> Message:
+    words = _words(scenario, result, final)
+    about = [thing.name for thing in scenario.things if named(f"{result.subject} {words}", thing.name)]
+    return {
+        "id": result.id,
+        "subject": result.subject,
+        "severity": result.severity,
+        "text": words,
+        "about": about,
+    }
 
 
 def _words(scenario: Scenario, result: CheckResult, final: bool) -> str:

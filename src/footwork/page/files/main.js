@@ -7,6 +7,7 @@ import "./panel.js";
 const by = (id) => document.getElementById(id);
 let asked = null;
 let closing = false;
+let toldAt = null;
 
 by("undo").addEventListener("click", () => tell({ do: "undo" }));
 by("redo").addEventListener("click", () => tell({ do: "redo" }));
@@ -44,7 +45,15 @@ by("ask-yes").addEventListener("click", () => {
   else tell({ do: "save", name: asked.message.name, agreed: [...asked.message.agreed, asked.kind] });
 });
 
-hear("told", (message) => say(message.text, message.fault));
+hear("told", (message) => {
+  say(message.text, message.fault);
+  toldAt = null;
+});
+// What was told stands until something else is done.
+hear("placed", (message) => {
+  if (toldAt !== null && message.revision !== toldAt) say("");
+  toldAt = message.revision;
+});
 hear("ask", (message) => ask(message.text, message.kind, message));
 hear("elsewhere", () => over("This plan has been opened in another page, which goes on with it."));
 hear("gone", () => over(closing ? "Closed. This page can be shut." : "The program has ended. What was not saved is lost."));

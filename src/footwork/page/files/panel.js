@@ -1,7 +1,7 @@
 // Beside the plan: the figures, what is chosen, the jobs, the checks.  All text is set as text.
 
 import { hear, tell } from "./talk.js";
-import { draw, movable } from "./plan.js";
+import { draw, mark, movable } from "./plan.js";
 
 const by = (id) => document.getElementById(id);
 let plan = null;
@@ -26,8 +26,7 @@ hear("plan", (message) => {
   by("each-head").textContent = `${message.unit} each`;
   by("nudges").textContent = message.nudges;
   by("jobs").replaceChildren(...message.jobs.map(jobRow));
-  by("vehicles").hidden = !message.vehicles.length;
-  by("vehicle-list").replaceChildren(...message.vehicles.map(vehicleSwitch));
+  by("vehicles").replaceChildren(...message.vehicles.map(vehicleSwitch));
 });
 
 function jobRow(job) {
@@ -76,15 +75,14 @@ hear("placed", (message) => {
 function age() {
   by("figures").classList.toggle("stale", reckoned < revision);
   by("jobs").classList.toggle("stale", reckoned < revision);
-  for (const id of ["check-list", "checks-head", "walk"]) by(id).classList.toggle("stale", checked < revision);
+  for (const id of ["check-list", "verdict", "walk"]) by(id).classList.toggle("stale", checked < revision);
 }
 
 function showChosen(message) {
   const names = message.chosen;
   by("thing").hidden = !names.length;
-  by("hint").textContent = names.length
-    ? "Drag to move. Arrow keys nudge, R turns. Type over a distance and press Enter."
-    : "Choose a thing on the plan to move it.";
+  by("hint").hidden = names.length > 0;
+  by("hint").textContent = "Drag a thing to move it, or click it to see how much room it has on each side.";
   if (!names.length) return;
   const known = names.map((name) => plan.things.find((thing) => thing.name === name));
   by("thing-name").textContent = known.length === 1 ? known[0].shown : `${known.length} things`;
@@ -101,14 +99,16 @@ function showSides(name, clear, fixed) {
   const box = by("sides");
   if (box.dataset.name !== name) {
     box.dataset.name = name;
-    box.replaceChildren(...clear.flatMap((each) => sideRow(name, each.side)));
+    box.replaceChildren(...clear.map((each) => sideRow(name, each.side)));
   }
   for (const each of clear) {
     const input = by(`side-${each.side}`);
     if (document.activeElement !== input || input.dataset.sent) input.value = each.text;
     delete input.dataset.sent;
     input.disabled = fixed || !each.to;
-    by(`to-${each.side}`).textContent = each.to ? `to ${each.to}` : "";
+    const to = by(`to-${each.side}`);
+    to.textContent = each.to && `${each.overlaps ? "overlaps" : "to"} ${each.to}`;
+    to.title = to.textContent;
   }
 }
 
@@ -125,7 +125,10 @@ function sideRow(name, side) {
     if (event.key === "Escape") { input.value = before; input.blur(); }
   });
   input.addEventListener("blur", () => { input.value = before; });
-  return [element("label", side, { for: `side-${side}` }), input, element("output", "", { id: `to-${side}`, for: `side-${side}` })];
+  const row = document.createElement("div");
+  const to = element("output", "", { id: `to-${side}`, for: `side-${side}` });
+  row.append(element("label", side, { for: `side-${side}` }), input, to);
+  return row;
 }
 
 by("turn").addEventListener("click", () => tell({ do: "turn", names: movable(), degrees: 90 }));
@@ -165,10 +168,11 @@ function showChecks(message) {
   by("cost").textContent = `; with wishes and checks ${message.cost} ${plan.unit}`;
   const musts = message.checks.filter((check) => check.severity === "must").length;
   const shoulds = message.checks.length - musts;
-  by("checks-head").textContent = message.checks.length
-    ? `Checks: ${[musts && `${musts} must`, shoulds && `${shoulds} should`].filter(Boolean).join(" and ")} failing`
-    : "All checks pass";
+  const failing = [musts && `${musts} must`, shoulds && `${shoulds} should`].filter(Boolean).join(" and ");
+  by("verdict").textContent = message.checks.length ? `${failing} failing` : "all checks pass";
+  by("verdict").className = musts ? "must" : "";
   by("check-list").replaceChildren(...message.checks.map(checkItem));
+  mark("fails", message.checks.filter((check) => check.severity === "must").map((check) => check.subject));
   draw(by("walk"), message.walk_svg);
 }
 
@@ -176,6 +180,8 @@ function checkItem(check) {
   const item = element("li", "", { class: check.severity });
   item.append(element("b", `${check.severity}: `), element("span", check.text));
   item.title = check.id;
+  item.addEventListener("pointerenter", () => mark("named-by", check.about));
+  item.addEventListener("pointerleave", () => mark("named-by", []));
   return item;
 }
 

@@ -12,7 +12,6 @@ let namedAt = {}; // where things stood when the names were placed
 let chosen = [];
 let hand = null;
 
-export const chosenNames = () => chosen;
 export const movable = () => chosen.filter((name) => !things.get(name).fixed);
 
 // Markup of the program's own board, which escapes what it writes; nothing of it can run on this page.
@@ -70,6 +69,11 @@ function carryNames() {
     const then = namedAt[group.dataset.name];
     if (now && then) group.setAttribute("transform", `translate(${now[0] - then[0]} ${now[1] - then[1]})`);
   }
+}
+
+// Give the things of these names a class, and take it from all others.
+export function mark(kind, names) {
+  for (const [name, thing] of things) thing.body.classList.toggle(kind, names.includes(name));
 }
 
 function drawHandle() {
