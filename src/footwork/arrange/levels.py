@@ -71,7 +71,9 @@ class Levels:
         spots than fit in memory at a pitch that is not to be changed.
         """
         if self.options.coarsen:
-            return self._checked(self._finest())
+            level = self._finest()
+            found = None if _all_have_one(level) else self.finer(level)
+            return self._checked(found or level)
         wanted = self._asked_for
         long = self.options.iterations is None and wanted.size > self._most(TABLE)
         return (self._coarser(wanted) if long else None) or wanted
@@ -79,6 +81,21 @@ class Levels:
     def after(self, found: Sequence[Layout]) -> Level:
         """The last level, with all that was ``found`` on the one before among its spots."""
         return replace(self._asked_for, lists=with_spots_of(found, self._asked_for.lists))
+
+    def finer(self, level: Level) -> Level | None:
+        """The next finer level at which everything has a spot: where there is no layout on this one.
+
+        None where the pitch is not to be changed, or the time not long enough for another.
+        """
+        if not self.options.coarsen:
+            return None
+        for pitch in reversed(PITCHES):
+            tried = self._tried(pitch)
+            if pitch < level.options.pitch and KEPT * tried <= self._most(TABLE):
+                found = self._level(pitch)
+                if _all_have_one(found) and found.size > level.size:
+                    return found
+        return None
 
     def _most(self, part: float) -> int:
         """Spots whose table takes a part of the time, ``LEAST`` or more, as many as fit in memory at most."""
@@ -132,7 +149,7 @@ class Levels:
             # Spots grow with the square of the pitch on the floor, and no faster than itself along walls.
             pitch = math.ceil(20.0 * wanted.options.pitch * factor) / 20.0
             level = self._level(pitch, last=False)
-            if not all(spots.placements for spots in level.lists):
+            if not _all_have_one(level):
                 return None
             if level.size <= OVER * most:
                 break
@@ -158,3 +175,7 @@ class Levels:
             f"pitch {say(level.options.pitch)} gives {level.size} spots, more than the {MEMORY_LIMIT_SPOTS} "
             f"that fit: {mend}"
         )
+
+
+def _all_have_one(level: Level) -> bool:
+    return all(spots.placements for spots in level.lists)

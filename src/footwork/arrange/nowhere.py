@@ -20,7 +20,6 @@ SAMPLE = 400
 """Spots, or pairs of spots, that are looked at to say which check keeps things apart."""
 BLAMED = 3
 """Checks, or things in the way, that a line names."""
-NONE = "no layout that passes every must-check was found: "
 
 
 def why_none(
@@ -30,12 +29,28 @@ def why_none(
     failures: Failures,
     refused: Counter[str],
     strict: bool,
+    seconds: float | None,
 ) -> str:
-    """One line on a search that found nothing.
+    """One line on a search that found nothing in so many ``seconds``; None where there is nothing to find.
 
     ``failures`` is what the search met; ``refused`` what must-checks said of some whole layouts in which
     every job can be walked, and of how many.
     """
+    said = "was found"
+    if seconds is not None and seconds >= 1.0:
+        said += f" in {seconds:.0f} s"
+    start = f"no layout that passes every must-check {'exists on these spots' if seconds is None else said}: "
+    return start + _what_stands_in_the_way(scenario, lists, tables, failures, refused, strict)
+
+
+def _what_stands_in_the_way(
+    scenario: Scenario,
+    lists: Sequence[SpotList],
+    tables: Tables,
+    failures: Failures,
+    refused: Counter[str],
+    strict: bool,
+) -> str:
     ground = Ground(scenario)
     never = _never_together(tables)
     if never is not None:
@@ -43,22 +58,22 @@ def why_none(
         faults = _sampled_faults(ground, one, two, strict)
         said = _listed(faults) if faults else f"{SAMPLE} leave no way to walk from one to the other"
         return (
-            f"{NONE}{one.thing.name} ({_spots(one)}) and {two.thing.name} ({_spots(two)}) can't both stand; "
+            f"{one.thing.name} ({_spots(one)}) and {two.thing.name} ({_spots(two)}) can't both stand; "
             f"of {SAMPLE} ways to place these two, {said}"
         )
     if refused:
-        return f"{NONE}layouts in which every job can be walked fail {refused.most_common(1)[0][0]}"
+        return f"layouts in which every job can be walked fail {refused.most_common(1)[0][0]}"
     if failures.cut_off.any():
         worst = int(np.argmax(failures.cut_off))
         name, width = lists[worst].thing.name, format_length(scenario.walker.width, scenario.units)
         return (
-            f"{NONE}of {failures.tried} layouts in which everything has a spot, {failures.cut_off[worst]} "
+            f"of {failures.tried} layouts in which everything has a spot, {failures.cut_off[worst]} "
             f"leave no way {width} wide to {name} for a job that needs one; leave something out, or try "
             "a smaller pitch"
         )
     if failures.partial is None:
-        return f"{NONE}there was no time to look for one; give it more seconds, or a greater pitch"
-    return NONE + _no_spot_left(ground, lists, tables, failures, strict)
+        return "there was no time to look for one; give it more seconds, or a greater pitch"
+    return _no_spot_left(ground, lists, tables, failures, strict)
 
 
 def _spots(spots: SpotList) -> str:

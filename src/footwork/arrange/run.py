@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Sequence
 
+from footwork.arrange.at_fault import at_fault
 from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.options import ALIKE
@@ -18,6 +19,7 @@ from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
 from footwork.arrange.ready import Ready
 from footwork.arrange.screens import Screens
+from footwork.arrange.search.exact_completion import MOST_SPOTS, Completion
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.enumerate import side_by_side, spots_of
 from footwork.arrange.spots.packing_points import floor_cover
@@ -59,6 +61,8 @@ IDLE, KEPT = 2, 4
 """Waves in a row that find next to nothing, after which a coarse level is left; layouts that it hands on."""
 PLANTED_PER_SECOND = 15_000_000
 """Pairs of spots that one core makes a root node's problem of, about."""
+COMPLETIONS = 200
+"""Whole layouts of a room with few spots that are looked at, at most, when iterations limit the work."""
 TOLD = 20
 """Failed checks of whole layouts that are worked out in words, to say why there is none."""
 FIRST_TRIES = 300
@@ -82,6 +86,8 @@ class Run:
         """Called before the tree is first grown: what it is made of may still have to be compiled."""
         self.switch = Switch()
         self.tree: Tree | None = None
+        self.none = False
+        """Whether it is proven that there is no layout on these spots."""
         self.refused: Counter[str] = Counter()
         """Failed must-checks of whole layouts, in words, and how often each refused one."""
         self.told = math.inf
@@ -175,6 +181,9 @@ class Run:
                 # Where the checks of the whole layout refuse what can be walked, others may pass them.
                 if math.isinf(self.pool.best) and self.refused:
                     search.first(self.switch, FIRST_TRIES)
+            self._complete(self.switch, COMPLETIONS)
+            if self.none:
+                return
         for number in range(2):
             search.wave(max(1, iterations // (2 * WAVE)), self.switch, self._seeds(number))
             self._move_about_screens(self.switch)
@@ -183,13 +192,33 @@ class Run:
         tree = self._grow(self.pool.best)
         tree.run(self.switch, 1, BOUND_NODES)
 
+    def _complete(self, stop: Stop, tries: int) -> None:
+        """Where the search finds none and spots are few: one by one, until it is known if there is one."""
+        instance = self.instance
+        if math.isfinite(self.pool.best) or instance.tables.size > MOST_SPOTS:
+            return
+        limit = Restriction(instance.base_spots, instance.most_moves)
+        completion, strict = Completion(instance.tables, limit, self.options.seed), self.options.strict
+        for _ in range(tries):
+            choice = None if stop() else completion.next()
+            if choice is None or math.isfinite(self.pool.add(instance.judge(choice), choice)):
+                break
+            for names in at_fault(instance.scenario, instance.layout(choice), strict):
+                chosen = zip(choice.tolist(), instance.lists, strict=True)
+                completion.forbid([k for k, spots in chosen if spots.thing.name in names])
+        self.none = completion.none
+
     def _by_clock(self, search: Search) -> None:
         """Search and bound in turn until the time is up or the proof is done."""
         seconds, whole = self.options.seconds, self._time_left()
         if math.isinf(self.pool.best):
-            look = max(LOOK, LOOKING * (seconds - self.report.elapsed))
+            few = self.instance.tables.size <= MOST_SPOTS
+            look = LOOK if few else max(LOOK, LOOKING * (seconds - self.report.elapsed))
             search.first(Any(After(look), self.switch), MANY)
+            self._complete(whole, MANY)
             self.tell("search")
+        if self.none:
+            return
         number, idle, share, part = 0, 0, FIRST_SHARE, FIRST_ROUND
         while not whole() and (self.tree is None or not self.tree.done):
             left = max(0.0, seconds - self.report.elapsed)
@@ -339,5 +368,6 @@ class Run:
                     search.failures,
                     self.refused,
                     self.options.strict,
+                    None if self.none else self.report.elapsed,
                 )
             )

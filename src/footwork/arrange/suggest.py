@@ -20,6 +20,7 @@ from footwork.arrange.outcome import leaving, outcome
 from footwork.arrange.ready import Ready, compile_apart
 from footwork.arrange.run import Run
 from footwork.floor.plan import Plan
+from footwork.model.errors import NoLayoutError
 from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import score
 
@@ -135,8 +136,23 @@ class _Work:
             self._run.look_around()
             found = self._run.best_layouts()
             self._begin(self.levels.after(found), found)
-        self._run.work()
+        self._work_on(level)
         self._run.tell("search" if self.options.anywhere else "done")
+
+    def _work_on(self, level: Level) -> None:
+        """Raises NoLayoutError where nothing is found, nor on finer levels that there is time for."""
+        while True:
+            try:
+                self._run.work()
+                return
+            except NoLayoutError:
+                by_clock = self.options.iterations is None
+                late = by_clock and self.report.elapsed > self.options.seconds
+                finer = None if late or self._run.switch() else self.levels.finer(level)
+                if finer is None:
+                    raise
+            level = finer
+            self._begin(level, [])
 
     @property
     def _run(self) -> Run:

@@ -18,6 +18,7 @@ from footwork.checks.run import (
     price_if_passed,
     rules,
     run,
+    shut_in,
 )
 
 __all__ = [
@@ -33,4 +34,5 @@ __all__ = [
     "price_if_passed",
     "rules",
     "run",
+    "shut_in",
 ]

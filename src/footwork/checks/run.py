@@ -206,6 +206,15 @@ def price_if_passed(plan: Plan, walks: Sequence[JobWalk], strict: bool = False) 
     return math.fsum(total)
 
 
+def shut_in(plan: Plan, strict: bool = False) -> list[str]:
+    """Stations without a way out, or to an exit, as wide as a must-check wants; wordless."""
+    arranged, found = Arranged(plan, (), musts, silent=True), list[str]()
+    for rule in (given.under(plan.scenario.checks) for given in (walking.EXIT_WAY, walking.WAY_OUT)):
+        if strict or rule.severity == "must":
+            found += walking.too_narrow(Case(arranged, rule))
+    return found
+
+
 OF_A_WHOLE = (strips.STOCK_VEHICLE, fire.EXTINGUISHER, fire.EXTINGUISHER_FLAMMABLES, fittings.LEAD_ACROSS)
 """Besides ways out: what no table of the search holds, what is quickly told first."""
 

@@ -16,9 +16,10 @@ from ortools.sat.python import cp_model
 from footwork.arrange.core.arrays import Bools, Ints
 from footwork.arrange.core.pairwise import Restriction, Tables
 
-MOST_SPOTS = 1_500
-"""Spots up to which the clauses are written down: some millions of literals at most."""
-MOST_SECONDS = 1e6
+MOST_SPOTS = 800
+"""Spots up to which a room is decided so: a solve takes some 0.2 s there."""
+EFFORT = 2.0
+"""Deterministic time of a solve at most, which is about as many seconds: nobody waits long who interrupts."""
 
 
 class Completion:
@@ -51,12 +52,16 @@ class Completion:
                 beside = [self._stands[other.start + m] for m in fit.tolist()]
                 self._model.add_bool_or([self._stands[k].negated(), *beside])
 
-    def next(self, seconds: float) -> Ints | None:
-        """A choice that is not forbidden; None where the time was too short or there is ``none``."""
+    def next(self) -> Ints | None:
+        """A choice that is not forbidden; None where that is too hard to find, or there is ``none``."""
         solver = cp_model.CpSolver()
         solver.parameters.random_seed = self._seed
         solver.parameters.num_workers = 1
-        solver.parameters.max_time_in_seconds = min(seconds, MOST_SECONDS)
+        solver.parameters.max_deterministic_time = EFFORT
+        # Plain clauses, solved anew with a few more each time: what prepares a hard problem takes longer.
+        solver.parameters.cp_model_presolve = False
+        solver.parameters.linearization_level = 0
+        solver.parameters.symmetry_level = 0
         status = solver.solve(self._model)
         if status == cp_model.INFEASIBLE:
             self.none = True
