@@ -46,7 +46,8 @@ class Guard:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request or conversation."""
-        if scope["type"] not in ("http", "websocket"):
+        if scope["type"] == "lifespan":
+            await self._inner(scope, receive, send)
             return
         rest = self._rest(scope)
         if rest is None:
