@@ -89,7 +89,6 @@ function drawHandle() {
   const circle = document.createElementNS(SVG, "circle");
   circle.setAttribute("cy", out);
   circle.setAttribute("r", 1.8);
-  circle.setAttribute("aria-label", `turn ${thing.shown}`);
   group.append(line, circle);
   layers.handle.append(group);
 }

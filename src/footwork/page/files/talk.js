@@ -13,6 +13,7 @@ socket.addEventListener("message", (event) => {
     flush();
   }
   for (const listener of listeners[message.say] ?? []) listener(message);
+  if (message.heard) document.body.dataset.answered = message.heard;
 });
 socket.addEventListener("close", () => {
   for (const listener of listeners.gone ?? []) listener({});
@@ -47,6 +48,7 @@ function flush(now = false) {
 
 function send(message) {
   number += 1;
+  document.body.dataset.asked = number;
   if (socket.readyState === WebSocket.OPEN) socket.send(JSON.stringify({ ...message, n: number }));
   return number;
 }

@@ -1,0 +1,81 @@
+"""footwork open: one line, one machine, and how it ends."""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import subprocess
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+from page.serving import FOOTWORK, serving
+
+NOOK = Path(__file__).parents[2] / "scenarios" / "frame-nook.toml"
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return Path(shutil.copy(NOOK, tmp_path / "nook.toml"))
+
+
+def test_one_line_with_the_address_and_ctrl_c_leaves_with_0(path: Path) -> None:
+    with serving(path) as served:
+        with urllib.request.urlopen(served.url) as page:
+            assert b"main.js" in page.read()
+        assert served.interrupt() == (0, "", "")
+
+
+def test_a_second_machine_cannot_reach_it(path: Path) -> None:
+    """At any other address of this machine nobody listens."""
+    others = {info[4][0] for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
+    with serving(path) as served:
+        for address in {*others, "127.0.0.2"} - {"127.0.0.1"}:
+            with pytest.raises(OSError):
+                socket.create_connection((str(address), served.port), timeout=2).close()
+
+
+def test_without_the_token_there_is_nothing(path: Path) -> None:
+    with serving(path) as served, pytest.raises(urllib.error.HTTPError, match="404"):
+        urllib.request.urlopen(f"http://127.0.0.1:{served.port}/")
+
+
+def run(*arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([*FOOTWORK, "open", *arguments], capture_output=True, text=True, timeout=60)
+
+
+def test_a_port_in_use_is_one_line(path: Path) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        done = run(str(path), "--no-browser", "--port", str(port))
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == (
+        f"footwork: --port {port}: it cannot be had: address already in use; "
+        "give another, or none to take any that is free\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "options", "words"),
+    [
+        (None, (), "there is no such file"),
+        ("name = [", (), "line 1"),
+        ("", ("--layout", "nowhere"), "nowhere"),
+        ("", ("--port", "70000"), "70000"),
+    ],
+)
+def test_bad_input_is_told_before_anything_is_served(
+    path: Path, text: str | None, options: tuple[str, ...], words: str
+) -> None:
+    if text is None:
+        path.unlink()
+    elif text:
+        path.write_text(text, encoding="utf-8")
+    done = run(str(path), "--no-browser", *options)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert words in done.stderr
+    assert "Traceback" not in done.stderr
