@@ -9,6 +9,7 @@ import pytest
 from footwork.arrange.suggest import suggest
 from footwork.model.errors import NoLayoutError, UsageError
 from footwork.model.read import loads
+from footwork.scoring import score
 
 WALLS = """
 [room]
@@ -156,3 +157,36 @@ def test_with_too_many_spots_a_pitch_that_works_is_named(monkeypatch: pytest.Mon
     assert found, line
     assert int(found[2]) <= 500
     assert suggest(scenario, iterations=16, pitch=float(found[1]), processes=1).spots == int(found[2])
+
+
+BOILER = """
+[room]
+size = [5.0, 4.0]
+doors = [{ name = "door", wall = "south", from = 1.0, width = 0.9, swing = "out" }]
+fixtures = [{ name = "boiler", at = [1.45, 0.6], size = [0.5, 0.5] }]
+[stations.bench]
+size = [1.2, 0.7]
+[jobs.cut]
+times = "1 per day"
+route = ["door:door", "bench"]
+[layouts.today]
+bench = { at = [3.0, 3.0], facing = "south" }
+"""
+
+
+def test_what_the_building_gets_wrong_is_said_at_once_and_names_both() -> None:
+    with pytest.raises(NoLayoutError, match=r"can pass opening-clear: boiler is in the way of door"):
+        suggest(loads(BOILER), seconds=60.0)
+    out = loads(BOILER.replace("[1.45, 0.6]", "[1.45, 1.2]"))
+    assert suggest(out, iterations=20, processes=1).best.ok
+    shut = BOILER.replace('swing = "out"', 'swing = "out", used = false')
+    unused = loads(shut.replace('"door:door", ', ""))
+    assert suggest(unused, iterations=20, processes=1).best.ok
+
+
+def test_score_blames_the_fixture_before_a_door_not_the_bench() -> None:
+    scenario = loads(BOILER)
+    failed = [c for c in score(scenario, scenario.layouts[0]).checks if c.id == "opening-clear"]
+    assert [c.subject for c in failed] == ["door"]
+    assert failed[0].message.startswith("boiler, a fixture, is 0.35 m before door; 0.90 m must stay free")
+    assert "bench" not in failed[0].message

@@ -6,10 +6,9 @@ import re
 
 import pytest
 
-import footwork
 from footwork.model.errors import UsageError
 from footwork.model.read import loads
-from footwork.model.starter import left_out, starter, usual_pitch
+from footwork.model.starter import left_out, starter
 from footwork.model.starter_kinds import KINDS
 from footwork.model.starter_text import NO_CAR
 
@@ -89,75 +88,6 @@ def test_a_file_in_feet(kind: str, size: tuple[int, int]) -> None:
     assert all(float(number) * 4 % 1 == 0 for number in numbers)
 
 
-@pytest.mark.parametrize(
-    ("kind", "room", "pitch"),
-    [
-        *((kind, (4.0, 3.0), 0.25) for kind in KINDS),
-        ("woodwork", (3.0, 8.0), 0.5),
-        ("vehicle", (7.0, 4.3), 0.5),
-        ("vehicle", (4.3, 7.0), 0.5),
-        ("mixed", (6.5, 5.5), 0.5),
-        ("metalwork", (15.0, 10.0), 1.0),
-    ],
-)
-def test_each_can_be_arranged(kind: str, room: tuple[float, float], pitch: float) -> None:
-    """The corners: small, narrow, the trade's room for a car, large.  Moves are counted, not seconds."""
-    scenario = loads(starter(kind, room))
-    found = footwork.suggest(scenario, iterations=200, pitch=pitch, processes=1)
-    assert found.layouts[0].ok
-    assert bool(scenario.vehicles) == (kind == "vehicle" and min(room) > 4.0)
-
-
-@pytest.mark.parametrize("kind", KINDS)
-def test_a_starter_asks_what_people_take_for_granted(kind: str) -> None:
-    """A way out, light, an extinguisher that can be got at, room to get out of the car."""
-    scenario = loads(starter(kind))
-    assert [door.name for door in scenario.room.doors if door.exit] == ["door"]
-    assert [window.sill for window in scenario.room.windows] == [1.0]
-    kinds = [fixture.kind for fixture in scenario.room.fixtures]
-    assert kinds == ["extinguisher", *(["tap"] if kind == "mixed" else [])]
-    assert [vehicle.driver for vehicle in scenario.vehicles] == (["left"] if kind == "vehicle" else [])
-    assert scenario.walker.setting_off == 1.0
-
-
-@pytest.mark.parametrize("kind", KINDS)
-def test_a_starter_suggests_what_fails_no_should_that_its_room_could_hold(kind: str) -> None:
-    found = footwork.suggest(loads(starter(kind)), iterations=400, pitch=0.5, processes=1)
-    impossible = {(each.check, each.subject) for each in found.unavoidable}
-    assert {(c.id, c.subject) for c in found.best.checks if not c.ok} == impossible
-    # sparks and vapours in one room of 8 x 6.5 m
-    assert {check for check, _ in impossible} == (
-        {"sparks-flammables", "vehicle-sparks"} if kind == "vehicle" else set()
-    )
-
-
-def test_beside_a_car_the_way_out_of_a_narrow_room_is_no_must() -> None:
-    """In 4.3 m a row of stations and the car leave less than a way out now and then: it stays a should."""
-    wide, narrow = (loads(starter("vehicle", room)) for room in ((8.0, 6.5), (4.3, 7.0)))
-    assert any(door.exit for door in wide.room.doors)
-    assert not any(door.exit for door in narrow.room.doors)
-
-
-@pytest.mark.parametrize(
-    ("kind", "room", "pitch"),
-    [
-        *((kind, room, 0.25) for kind in KINDS for room in ((4.0, 3.0), (6.0, 4.0), (3.0, 8.0))),
-        ("metalwork", None, 0.25),
-        ("woodwork", None, 0.5),
-        ("metalwork", (9.0, 6.5), 0.5),
-        ("vehicle", (15.0, 10.0), 0.5),
-        ("woodwork", (12.0, 8.0), 0.75),
-        ("woodwork", (15.0, 10.0), 1.0),
-    ],
-)
-def test_the_pitch_for_an_answer_in_seconds(
-    kind: str, room: tuple[float, float] | None, pitch: float
-) -> None:
-    """Coarser where the room is large and much stands free; the file says so where it is not the usual."""
-    assert usual_pitch(kind, room) == pitch
-    assert (f"add --pitch {pitch:g} " in starter(kind, room)) == (pitch != 0.25)
-
-
 def test_a_short_room_takes_smaller_machines_and_shorter_stock() -> None:
     large, small = starter("metalwork"), starter("metalwork", (4.0, 3.0))
     assert 'like = "pillar drill"' in large
@@ -186,7 +116,7 @@ def test_the_walker_is_asked_what_setting_off_counts() -> None:
 
 
 def test_feet_are_told_in_feet() -> None:
-    """1.8 m are 5.9 ft, 3 x 2.4 m 9.9 x 7.9 ft, 100 m 328; a pitch is the next whole inches."""
+    """1.8 m are 5.9 ft, 3 x 2.4 m 9.9 x 7.9 ft, 100 m 328."""
     with pytest.raises(
         UsageError, match=r"^a room of 6 x 6 ft is too small to work in; give 9.9 x 7.9 ft or more$"
     ):
@@ -195,4 +125,3 @@ def test_feet_are_told_in_feet() -> None:
         UsageError, match=r"^a room of 400 x 20 ft is no workshop; give at most 328 ft a side$"
     ):
         starter("mixed", (121.92, 6.096), "ft")
-    assert "add --pitch 40in " in starter("woodwork", (15.0, 10.0), "ft")

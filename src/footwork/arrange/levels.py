@@ -17,7 +17,7 @@ from typing import NoReturn
 
 from footwork.arrange.core.options import USUAL_PITCH, Options
 from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS
-from footwork.arrange.nowhere import every_station_has_one, kept_stand_together
+from footwork.arrange.nowhere import building_is_sound, every_station_has_one, kept_stand_together
 from footwork.arrange.spots.enumerate import SpotList, find_spots, tried_spots, with_spots_of
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
@@ -111,6 +111,7 @@ class Levels:
 
     def _checked(self, level: Level) -> Level:
         """Raises NoLayoutError when a station has no spot or kept ones clash, UsageError for too many."""
+        building_is_sound(self.scenario, self.options.strict)
         every_station_has_one(self.scenario, level.lists, self.options.strict)
         kept_stand_together(self.scenario, level.lists, self.options.strict)
         if level.size > MEMORY_LIMIT_SPOTS:

@@ -164,6 +164,17 @@ def _building_in_the_way(ground: Ground, spots: SpotList, strict: bool) -> str:
     return ", ".join(name for name, _ in found.most_common(BLAMED))
 
 
+def building_is_sound(scenario: Scenario, strict: bool) -> None:
+    """Raises NoLayoutError naming what fails a check wherever things stand: parts of the building."""
+    fault = next(checks.faults_building(Ground(scenario), strict), None)
+    if fault is not None:
+        check, parts = fault
+        raise NoLayoutError(
+            f"no layout can pass {check}: {parts.other} is in the way of {parts.subject}, and no station "
+            "that could stand elsewhere; one of the two has to change in the file"
+        )
+
+
 def kept_stand_together(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> None:
     """Raises NoLayoutError naming kept or fixed stations that clash where they are, and the check."""
     ground = Ground(scenario)

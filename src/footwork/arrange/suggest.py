@@ -47,8 +47,8 @@ def suggest(
     base          a layout, or the name of one in the file; by default the file's first, if it has one
     seconds       time for all of it, compiling on first use left out; ``iterations`` (moves tried on the
                   true cost) instead makes the answer depend on ``seed`` alone
-    pitch         metres between spots along walls and over the floor; by default 0.25, or more where that
-                  gives more spots than fit in memory (a note says so); ``facings`` 4 or 8 a turn
+    pitch         metres between spots along walls and over the floor; by default 0.25, less in a small
+                  room, more where time or memory allow no less (a note says so); ``facings`` 4 or 8 a turn
     keep          stations that stay where the base has them; ``moves`` the most that may leave it
     alternatives  further layouts that differ from all before by three stations or more
     strict        should-checks count as must-checks

@@ -78,12 +78,33 @@ def _alone(ground: Ground, placed: Placed, asked: Rule) -> Iterator[Fault]:
         if rule is asked and stands_before(placed.thing, rule, door) and placed.body.meets(floor):
             clash = Clash(placed.name, placed.body.pieces, floor.pieces)
             need = ground.under(rule).figure or 0.0
-            yield Fault(door.name, placed.name, need, _free(door, placed), (clash,))
+            yield Fault(door.name, placed.name, need, _free(door, placed.body), (clash,))
 
 
-def _free(opening: Door | Window, placed: Placed) -> float:
-    """Metres between an opening's line and a thing before it."""
-    x, y, _ = placed.body.flat
+def _building(ground: Ground, asked: Rule) -> Iterator[Fault]:
+    need = ground.under(asked).figure or 0.0
+    for rule, door, floor in kept_open(ground):
+        for fixture in ground.fixtures if rule is asked else ():
+            if fixture.meets(floor):
+                yield Fault(door.name, fixture.name, need, _free(door, fixture), note=FIXTURE)
+
+
+FIXTURE = "fixture"
+
+
+def opening_clear_building(ground: Ground) -> Iterator[Fault]:
+    """Fixtures before a door: a fault of the building that no layout mends."""
+    return _building(ground, OPENING_CLEAR)
+
+
+def vehicle_opening_building(ground: Ground) -> Iterator[Fault]:
+    """Likewise, before a door for vehicles."""
+    return _building(ground, VEHICLE_OPENING)
+
+
+def _free(opening: Door | Window, body: Body) -> float:
+    """Metres between an opening's line and what is before it."""
+    x, y, _ = body.flat
     (sx, sy), (ix, iy) = opening.start, opening.inward
     off = (x - sx) * ix + (y - sy) * iy
     return max(0.0, float(off.min()) if off.max() > 0.0 else float(-off.max()))
@@ -102,6 +123,12 @@ def _results(case: Case, mine: Rule) -> Iterator[CheckResult]:
 
     def bad(fault: Fault) -> str:
         door = case.ground.room.door(fault.subject)
+        if fault.note == FIXTURE:
+            ways = either(f"move {fault.other} in the file if it can be", _otherwise(case.ground, door))
+            return (
+                f"{fault.other}, a fixture, is {say(fault.actual)} before {door.name}; {say(fault.required)} "
+                f"must stay free there: {ways}"
+            )
         fixed = case.ground.scenario.station(fault.other).fixed is not None
         stands = f"{fault.other} {'is fixed' if fixed else 'stands'} {say(fault.actual)} before "
         ways = either(
@@ -115,7 +142,9 @@ def _results(case: Case, mine: Rule) -> Iterator[CheckResult]:
         )
 
     names = [door.name for rule, door, _ in kept_open(case.ground) if rule is mine]
-    faults = case.gather(lambda ground, placed: _alone(ground, placed, mine))
+    faults = {k: list(v) for k, v in case.gather(lambda ground, placed: _alone(ground, placed, mine)).items()}
+    for fault in _building(case.ground, mine):
+        faults.setdefault(fault.subject, []).append(fault)
     yield from case.results(
         names, faults, bad, lambda s: f"the floor before {s} is free", lambda _: need, lambda _: need
     )

@@ -329,6 +329,8 @@ def faults_building(ground: Ground, strict: bool = False) -> Iterator[tuple[str,
         (doors.PANEL_SPACE, doors.panel_space_building),
         (hazards.IGNITION_HEIGHT, hazards.ignition_height_building),
         (parking.PARKED, parking.parked_building),
+        (openings.OPENING_CLEAR, openings.opening_clear_building),
+        (openings.VEHICLE_OPENING, openings.vehicle_opening_building),
     ):
         if strict or ground.under(rule).severity == "must":
             for fault in building(ground):

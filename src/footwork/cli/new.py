@@ -33,8 +33,7 @@ def command(file: Path, kind: str, room: str | None) -> None:
     if file.exists():
         raise _taken(file)
     from footwork.model.json_schema import FILE
-    from footwork.model.starter import PITCHES, left_out, starter, usual_pitch
-    from footwork.model.starter_text import pitch_words
+    from footwork.model.starter import left_out, starter
 
     text = f"#:schema ./{FILE}\n{starter(kind, size, units)}"
     try:
@@ -46,9 +45,7 @@ def command(file: Path, kind: str, room: str | None) -> None:
     output.line(f"wrote {file}{beside}")
     for rest in _told(left_out(kind, size)):
         output.line(rest)
-    pitch = usual_pitch(kind, size)
-    coarser = "" if pitch == PITCHES[0] else f" --pitch {pitch_words(pitch, units)}"
-    command = f"footwork suggest {shlex.quote(str(file))} --save first{coarser}"
+    command = f"footwork suggest {shlex.quote(str(file))} --save first"
     output.line(f"next: put in your room and stations, then: {command}")
 
 

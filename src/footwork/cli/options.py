@@ -94,7 +94,7 @@ _SEARCH = (
         "--pitch",
         metavar="LENGTH",
         help="Distance between the spots tried; in the file's units, or with its own.  "
-        "[default: 0.25 m, or more if that gives too many]",
+        "[default: 0.25 m, less in a small room, more where time or memory allow no less]",
     ),
     click.option(
         "--facings",

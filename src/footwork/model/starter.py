@@ -22,12 +22,6 @@ SMALLEST = (3.0, 2.4)
 LARGEST = 100.0
 """Metres: above this it is no home workshop."""
 
-PITCHES = (0.25, 0.5, 0.75, 1.0)
-"""Metres; the first is what `footwork suggest` takes by itself."""
-
-QUICK_SPOTS = 5_000
-"""Spots, as ``usual_pitch`` counts them, that are arranged in a few seconds, on a busy machine too."""
-
 FILL = 0.85
 """Share of the floor that stations and the floor before them may take; the rest is for walking.
 Common practice, and what `footwork suggest` arranges in rooms from 4 x 3 m to 15 x 10 m."""
@@ -54,9 +48,7 @@ def starter(kind: str = "metalwork", room: tuple[float, float] | None = None, un
     are left out, and the text says which.  Raises UsageError on an unknown kind and on a room that is
     too small or too large to be one.
     """
-    plan = _planned(kind, room, units)
-    pitch = usual_pitch(kind, room)
-    return starter_text.write(plan, units, pitch, coarser=pitch > PITCHES[0])
+    return starter_text.write(_planned(kind, room, units), units)
 
 
 def left_out(kind: str = "metalwork", room: tuple[float, float] | None = None) -> tuple[str, ...]:
@@ -64,23 +56,6 @@ def left_out(kind: str = "metalwork", room: tuple[float, float] | None = None) -
     plan = _planned(kind, room)
     car = () if plan.kind.car is None or plan.gate is not None else (starter_text.NO_CAR,)
     return (*car, *plan.left_out)
-
-
-def usual_pitch(kind: str = "metalwork", room: tuple[float, float] | None = None) -> float:
-    """Metres between spots with which `footwork suggest` arranges that starter in a few seconds.
-
-    Arguments and errors are those of ``starter``.
-    """
-    plan = _planned(kind, room)
-    at_wall = sum(CATALOGUE[like].keys().get("placing") == "wall" for like, _ in plan.stations.values())
-    free = len(plan.stations) - at_wall + (plan.gate is not None)
-    middle = (plan.width - 1.4) * (plan.depth - 1.4)  # where the middle of a station of usual size can be
-    for pitch in PITCHES:
-        at_walls = 2 * (plan.width + plan.depth) / pitch * at_wall
-        in_the_room = 4 * middle / pitch**2 * free  # four facings
-        if at_walls + in_the_room <= QUICK_SPOTS:
-            return pitch
-    return PITCHES[-1]
 
 
 def _planned(name: str, room: tuple[float, float] | None, units: str = "m") -> Plan:

@@ -6,7 +6,6 @@ reader will replace anyway rounded to 50 mm or a quarter of a foot.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -66,11 +65,11 @@ class Plan:
     left_out: tuple[str, ...]
 
 
-def write(plan: Plan, units: str, pitch: float, *, coarser: bool) -> str:
-    """The text; with ``coarser`` it says that a large room wants ``pitch`` (metres) of `footwork suggest`."""
+def write(plan: Plan, units: str) -> str:
+    """The text of a starter, its lengths in ``units``."""
     has_car = plan.gate is not None
     parts = [
-        _head(plan, units, pitch if coarser else None),
+        _head(plan, units),
         _openings(plan, units),
         _stations(plan, units),
         _car(plan, units) if has_car else "",
@@ -98,17 +97,11 @@ def _about(metres: float, units: str) -> str:
     return f"{round(round(value / step) * step, 2):g}"
 
 
-def pitch_words(pitch: float, units: str) -> str:
-    """A pitch as the command takes it for a file in ``units``: in feet the next whole inches."""
-    return f"{pitch:g}" if units == "m" else f"{math.ceil(pitch / 0.0254)}in"
-
-
-def _head(plan: Plan, units: str, pitch: float | None) -> str:
+def _head(plan: Plan, units: str) -> str:
     title = plan.kind.title
-    large = "" if pitch is None else _LARGE.format(pitch=pitch_words(pitch, units))
     width, depth = _exact(plan.width, units), _exact(plan.depth, units)
     walker = _WALKER.format(setting_off=_about(SETTING_OFF, units))
-    return _HEAD.format(title=title, large=large, units=units, width=width, depth=depth) + walker
+    return _HEAD.format(title=title, units=units, width=width, depth=depth) + walker
 
 
 def _openings(plan: Plan, units: str) -> str:
@@ -265,7 +258,6 @@ _HEAD = """\
 #
 #   footwork check FILE                   says everything that is wrong with the file
 #   footwork suggest FILE --save first    arranges it and writes the layout into this file
-{large}\
 #   footwork score FILE --layout first    says what it costs you to walk
 #   footwork draw FILE --layout first --out plan.png
 #
@@ -281,10 +273,6 @@ size = [{width}, {depth}] # inside: east to west, south to north
 _WALKER = """
 [walker]
 setting_off = {setting_off} # what turning round and setting off counts on each walk longer than a step
-"""
-
-_LARGE = """\
-#                                         (a large room: add --pitch {pitch} for an answer in seconds)
 """
 
 _GATE = """\
