@@ -103,7 +103,7 @@ def passes_from(scene: Scene, region: ArrayLike, ends: Sequence[Point], width: f
     return any(
         math.isfinite(scene.length(s, e, width / 2))
         for e in ends
-        for s in ([e] if _inside(ring, e) else starts)
+        for s in ([e] if inside_ring(ring, e) else starts)
     )
 
 
@@ -155,7 +155,7 @@ def door_ends(scene: Scene, door: Door, width: float) -> list[Point]:
     return _free_on_segment(scene, middle - along, middle + along, width / 2)
 
 
-def _inside(ring: NDArray[np.float64], point: Point) -> bool:
+def inside_ring(ring: NDArray[np.float64], point: Point) -> bool:
     """Whether a point lies in a convex ring, either way round, or on its edge."""
     ahead = np.roll(ring, -1, axis=0) - ring
     beside = np.array(point) - ring
