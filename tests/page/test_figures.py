@@ -6,12 +6,14 @@ import threading
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from random import Random
 
 import pytest
 
 from footwork.model.read import load
 from footwork.model.scenario import Layout, Scenario
 from footwork.page.figures import Superseded, failed_checks, walk_of, walked
+from footwork.page.memory import Memory
 from footwork.page.reckoning import Found, Reckoner, Wanted
 from footwork.scoring import score
 
@@ -29,6 +31,7 @@ def crowded(scenario: Scenario) -> Layout:
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
 def test_they_are_those_of_score(path: Path) -> None:
     scenario = load(path)
+    memory = Memory(scenario)
     for layout in (scenario.layouts[0], crowded(scenario)):
         said = score(scenario, layout)
         found = walked(scenario, layout)
@@ -42,8 +45,8 @@ def test_they_are_those_of_score(path: Path) -> None:
             )
             assert found.metres_per_year(mine) == theirs.metres_per_year
         failed = tuple(check for check in said.checks if not check.ok)
-        assert failed_checks(found, lambda: False) == failed
-        quick = failed_checks(found)
+        assert failed_checks(found, memory, lambda: False) == failed
+        quick = failed_checks(found, memory)
         same = ("id", "subject", "severity", "required", "actual", "price")
         assert [[getattr(c, s) for s in same[:3]] for c in quick] == [
             [getattr(c, s) for s in same[:3]] for c in failed
@@ -75,7 +78,7 @@ def test_words_are_given_up_when_the_hand_moves_on() -> None:
         return asked > 50
 
     with pytest.raises(Superseded):
-        failed_checks(found, newer)
+        failed_checks(found, Memory(scenario), newer)
     assert asked == 51
 
 
@@ -89,7 +92,7 @@ def reckoned(scenario: Scenario, ask: Callable[[Reckoner], None], last: int) -> 
         if found.words and found.wanted.revision == last:
             done.set()
 
-    reckoner = Reckoner(tell, lambda fault: done.set())
+    reckoner = Reckoner(scenario, tell, lambda fault: done.set())
     try:
         ask(reckoner)
         assert done.wait(60.0)
@@ -104,7 +107,7 @@ def test_stages_are_told_in_turn_and_the_newest_wins() -> None:
 
     def ask(reckoner: Reckoner) -> None:
         for revision in range(100):
-            reckoner.ask(Wanted(scenario, layout, revision))
+            reckoner.ask(Wanted(layout, revision))
 
     told = reckoned(scenario, ask, last=99)
     revisions = [found.wanted.revision for found in told]
@@ -123,12 +126,31 @@ def test_a_fault_is_told_and_the_next_is_reckoned() -> None:
         faults.append(found)
         failed.set()
 
-    reckoner = Reckoner(lambda found: done.set(), fault)
+    reckoner = Reckoner(scenario, lambda found: done.set(), fault)
     try:
-        reckoner.ask(Wanted(scenario, Layout("broken", {}), 1))
+        reckoner.ask(Wanted(Layout("broken", {}), 1))
         assert failed.wait(60.0)
-        reckoner.ask(Wanted(scenario, scenario.layouts[0], 2))
+        reckoner.ask(Wanted(scenario.layouts[0], 2))
         assert done.wait(60.0)
     finally:
         reckoner.end()
     assert "has no place for" in str(faults[0])
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_what_is_remembered_is_what_would_be_found_anew(path: Path) -> None:
+    """Things go here and there, one after the other and several at once, screens too; also back again."""
+    scenario = load(path)
+    layout = scenario.layouts[0]
+    movable = [s.name for s in scenario.stations if s.fixed is None]
+    random = Random(5)
+    memory = Memory(scenario)
+    for turn in range(12):
+        names = random.sample(movable, 1 if turn % 4 else min(3, len(movable)))
+        places = {n: layout.placements[n] for n in names}
+        by = [random.uniform(-0.8, 0.8) for _ in range(2)]
+        moved = {n: replace(p, x=p.x + by[0], y=p.y + by[1]) for n, p in places.items()}
+        before, layout = layout, layout.moved(moved)
+        for each in (layout, before, layout):
+            found = walked(scenario, each)
+            assert failed_checks(found, memory) == failed_checks(found, Memory(scenario))

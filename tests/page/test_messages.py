@@ -17,6 +17,7 @@ from footwork.model.read import load
 from footwork.page import drawing, messages
 from footwork.page.desk import Desk
 from footwork.page.figures import failed_checks, walked
+from footwork.page.memory import Memory
 from footwork.page.reckoning import Found, Wanted
 from footwork.scoring import score
 from show.report_pages import hostile
@@ -81,9 +82,11 @@ def test_what_is_placed_is_told() -> None:
 
 
 def found_of(desk: Desk, words: bool = False) -> Found:
-    wanted = Wanted(desk.scenario, desk.layout, desk.revision, desk.job, desk.out)
+    wanted = Wanted(desk.layout, desk.revision, desk.job, desk.out)
     done = walked(desk.scenario, desk.layout)
-    return Found(wanted, done, failed_checks(done, (lambda: False) if words else None), words)
+    return Found(
+        wanted, done, failed_checks(done, Memory(desk.scenario), (lambda: False) if words else None), words
+    )
 
 
 def test_figures_are_told_as_the_commands_tell_them() -> None:

@@ -1,6 +1,7 @@
 """The plan in the browser, on this machine alone: move things and watch the metres follow.
 
 ``desk`` holds what stands where and the moves that led there; ``flush`` and ``clearances`` are its geometry,
-``drawing`` what it looks like, ``reckoning`` and ``figures`` what it costs.  ``messages`` says what page and
-program tell each other, ``server`` serves it.  The page itself, in ``files/``, shows and decides nothing.
+``drawing`` is what it looks like.  ``figures`` are what it costs, reckoned in stages (``reckoning``) in a
+process ``beside``.  ``messages`` says what page and program tell each other, ``server`` serves it.  The page
+itself, in ``files/``, shows and decides nothing.
 """

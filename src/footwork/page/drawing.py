@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -204,24 +205,26 @@ def _request(scenario: Scenario, layout: Layout) -> Request:
     return Request(scenario, layout, nothing)
 
 
-def walk(made: Drawing, job: JobScore, placements: Mapping[str, Placement], out: Iterable[str]) -> str:
-    """The walk of a job over the plan."""
+def walk(
+    made: Drawing, job: JobScore, placements: Mapping[str, Placement], out: Iterable[str], lanes: bool
+) -> str:
+    """The walk of a job over the plan; with ``lanes`` ways along each other lie side by side (slow)."""
     gone = set(out)
     there = [t for t in made.scenario.things if t.name not in gone]
-    solids: list[shapely.Geometry] = [made.sheet.polygon(footprint(t, placements[t.name])) for t in there]
     board = SvgBoard(made.sheet.width, made.sheet.height)
     colours = [each.name for each in made.scenario.jobs]
     colour = ink.ROUTES[colours.index(job.name) % len(ink.ROUTES)]
-    try:
-        found = small_route(made.sheet, job, solids)
-    except shapely.errors.GEOSException:
-        found = _plain_route(made.sheet, job)
+    found = _plain_route(made.sheet, job)
+    if lanes:
+        solids: list[shapely.Geometry] = [made.sheet.polygon(footprint(t, placements[t.name])) for t in there]
+        with suppress(shapely.errors.GEOSException):  # a way with a point twice over has no side to go to
+            found = small_route(made.sheet, job, solids)
     routes.draw_route(board, found, colour)
     return board.markup()
 
 
 def _plain_route(sheet: Sheet, job: JobScore) -> routes.Route:
-    """Every leg straight on its way: for the few that cannot be set aside from one another."""
+    """Every leg on its very way."""
     order = list(dict.fromkeys(stop for leg in job.legs for stop in (leg.start, leg.end)))
     halts = {s: routes.Halt(k, s, sheet.mm(s.at), sheet.mm(s.at)) for k, s in enumerate(order, start=1)}
     times = Counter((leg.start, leg.end) for leg in job.legs)

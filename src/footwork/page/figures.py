@@ -10,7 +10,6 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from footwork.checks.case import Arranged, Case
 from footwork.checks.ground import Ground, Placed
 from footwork.checks.mending import Failed
 from footwork.checks.result import CheckResult
@@ -19,6 +18,7 @@ from footwork.floor.plan import Plan
 from footwork.floor.routes import JobWalk, LegWalk, Walks
 from footwork.floor.wishes import wish_metres
 from footwork.model.scenario import Layout, Scenario
+from footwork.page.memory import Memory, RememberedCase, RememberedLayout
 from footwork.scoring import JobScore, Leg, StateScore, Stop
 
 
@@ -67,27 +67,28 @@ def walked(scenario: Scenario, layout: Layout) -> Walked:
     return Walked(plan, walks, tuple(walks.job(job) for job in scenario.jobs))
 
 
-def failed_checks(found: Walked, newer: Callable[[], bool] | None = None) -> tuple[CheckResult, ...]:
-    """Every check that fails, ``must`` before ``should``.
+def failed_checks(
+    found: Walked, memory: Memory, newer: Callable[[], bool] | None = None
+) -> tuple[CheckResult, ...]:
+    """Every check that fails, ``must`` before ``should``; ``memory`` is that of the scenario.
 
     Without ``newer`` the messages say nothing of what would mend it, and it is quick.  With it they are
     those of ``score``; ``newer`` is asked now and then whether anybody still waits, and Superseded raised
     where nobody does.
     """
-    arranged = _arranged(found, newer)
+    arranged = _arranged(found, memory, newer)
     results = []
     for rule, check in CHECKS:
         _go_on(newer)
-        for result in check(Case(arranged, rule.under(found.plan.scenario.checks))):
-            if not result.ok:
-                results.append(result)
+        case = RememberedCase(arranged, rule.under(found.plan.scenario.checks), memory=memory)
+        results += [result for result in check(case) if not result.ok]
     return tuple(sorted(results, key=lambda r: r.severity != "must"))
 
 
-def _arranged(found: Walked, newer: Callable[[], bool] | None) -> Arranged:
+def _arranged(found: Walked, memory: Memory, newer: Callable[[], bool] | None) -> RememberedLayout:
     """The layout ready for the checks; while moves are tried that would mend one, ``newer`` is asked."""
     if newer is None:
-        return Arranged(found.plan, found.jobs, musts, silent=True)
+        return RememberedLayout(found.plan, found.jobs, musts, silent=True, memory=memory)
 
     def musts_while_wanted(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> Failed:
         _go_on(newer)
@@ -98,7 +99,9 @@ def _arranged(found: Walked, newer: Callable[[], bool] | None) -> Arranged:
             _go_on(newer)
             yield each
 
-    return Arranged(found.plan, found.jobs, musts_while_wanted, failing=failing_while_wanted)
+    return RememberedLayout(
+        found.plan, found.jobs, musts_while_wanted, failing=failing_while_wanted, memory=memory
+    )
 
 
 def _go_on(newer: Callable[[], bool] | None) -> None:

@@ -178,7 +178,7 @@ def figures(found: Found, made: Drawing, at_first: Walked) -> Message:
 
     ``at_first`` is how it was when the page was opened: changes are told from there.
     """
-    scenario, now = found.wanted.scenario, found.walked
+    scenario, now = made.scenario, found.walked
     told = told_in(scenario)
     message: Message = {
         "say": "figures",
@@ -198,7 +198,8 @@ def figures(found: Found, made: Drawing, at_first: Walked) -> Message:
         message["checks"] = _checks(scenario, found)
         job = None if found.wanted.job is None else walk_of(now, found.wanted.job)
         placements = now.plan.placements
-        message["walk_svg"] = "" if job is None else drawing.walk(made, job, placements, found.wanted.out)
+        out = found.wanted.out
+        message["walk_svg"] = drawing.walk(made, job, placements, out, found.words) if job else ""
     return message
 
 

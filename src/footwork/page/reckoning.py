@@ -7,13 +7,17 @@ up when it moves on.
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from footwork.checks.result import CheckResult
 from footwork.model.scenario import Layout, Scenario
 from footwork.page.figures import Superseded, Walked, failed_checks, walked
+from footwork.page.memory import Memory
 
+OFTEN = 0.1
+"""Seconds after which the checks are reckoned again while the hand moves on; the metres go before them."""
 REST = 0.2
 """Seconds without a move after which the hand rests."""
 
@@ -25,7 +29,6 @@ class Wanted:
     ``job`` is whose walk is drawn, while vehicles in ``out`` are away.
     """
 
-    scenario: Scenario
     layout: Layout
     revision: int
     job: str | None = None
@@ -45,8 +48,12 @@ class Found:
 class Reckoner:
     """Reckons what was asked last, and tells ``tell`` from its own thread."""
 
-    def __init__(self, tell: Callable[[Found], None], fault: Callable[[BaseException], None]) -> None:
-        self._tell, self._fault = tell, fault
+    def __init__(
+        self, scenario: Scenario, tell: Callable[[Found], None], fault: Callable[[BaseException], None]
+    ) -> None:
+        self._scenario, self._tell, self._fault = scenario, tell, fault
+        self._memory = Memory(scenario)
+        self._checked = -OFTEN
         self._wanted: Wanted | None = None
         self._ended = False
         self._changed = threading.Condition()
@@ -88,8 +95,11 @@ class Reckoner:
                 self._fault(fault)
 
     def _reckon(self, wanted: Wanted) -> None:
-        found = walked(wanted.scenario, wanted.layout)
+        found = walked(self._scenario, wanted.layout)
         self._tell(Found(wanted, found))
-        self._tell(Found(wanted, found, failed_checks(found)))
+        if self._newer() and time.monotonic() < self._checked + OFTEN:
+            return
+        self._tell(Found(wanted, found, failed_checks(found, self._memory)))
+        self._checked = time.monotonic()
         if self._rests():
-            self._tell(Found(wanted, found, failed_checks(found, self._newer), words=True))
+            self._tell(Found(wanted, found, failed_checks(found, self._memory, self._newer), words=True))

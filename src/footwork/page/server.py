@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import json
-import os
 import secrets
 import socket
 import sys
-import traceback
 import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
@@ -27,9 +25,10 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from footwork.model.errors import FootworkError, UsageError
 from footwork.model.scenario import Layout, Scenario
 from footwork.page import drawing, messages
+from footwork.page.beside import Beside
 from footwork.page.desk import Desk
 from footwork.page.guard import Guard
-from footwork.page.reckoning import Found, Reckoner, Wanted
+from footwork.page.reckoning import Wanted
 from footwork.page.saving import Keeper, propose
 
 HOST = "127.0.0.1"
@@ -38,7 +37,7 @@ PAGE_FILES = ("page.html", "page.css", "main.js", "talk.js", "plan.js", "panel.j
 LONGEST = 100_000
 """Characters of a message from the page."""
 SWITCH = 0.001
-"""Seconds after which the thread that reckons lets the hand be answered."""
+"""Seconds after which the thread that places names lets the hand be answered."""
 MOVES_NAMES = frozenset(("drop", "give up", "turn", "nudge", "measure", "undo", "redo", "vehicle", "job"))
 """What is followed by placing the names anew."""
 
@@ -67,8 +66,7 @@ class Host:
         self.made = drawing.drawing(scenario, layout)
         self.keeper = Keeper(scenario.text)
         self._close = close
-        self._reckoner: Reckoner | None = None
-        self._first: Any = None
+        self._beside: Beside | None = None
         self._asked: tuple[object, ...] | None = None
         self._queue: asyncio.Queue[str | None] | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -99,14 +97,14 @@ class Host:
 
     def end(self) -> None:
         """Nothing more is reckoned."""
-        if self._reckoner is not None:
-            self._reckoner.end()
+        if self._beside is not None:
+            self._beside.end()
 
     def _begin(self) -> None:
         self._tell(messages.plan(self.desk, self.made) | {"propose": propose(self.desk)})
         self._tell(messages.placed(self.desk, self.made))
-        if self._reckoner is None:
-            self._reckoner = Reckoner(self._found, self._fault)
+        if self._beside is None:
+            self._beside = Beside(self.made, self._from_thread)
         self._asked = None
         self._ask()
         self._name()
@@ -123,6 +121,7 @@ class Host:
             lines = fault.lines if isinstance(fault, FootworkError) else ("the page sent no message",)
             self._tell(messages.told("; ".join(lines)))
         self._tell(messages.placed(self.desk, self.made, heard))
+        self._ask()
 
     async def _do(self, message: dict[str, Any]) -> None:
         does = message.get("do")
@@ -132,7 +131,6 @@ class Host:
             await self._save(message)
         else:
             messages.obey(self.desk, message)
-            self._ask()
             if does in MOVES_NAMES:
                 self._name()
 
@@ -148,26 +146,15 @@ class Host:
             return
         self._tell(messages.told(f"saved as layout {name.strip()!r}", fault=False))
 
-    # figures, from the thread that reckons
+    # figures, from the process that reckons
 
     def _ask(self) -> None:
         """Have reckoned what the desk shows, unless it is in hand already."""
         desk = self.desk
         now = (desk.revision, desk.job, desk.out if desk.job else None)
-        if self._reckoner is not None and now != self._asked:
+        if self._beside is not None and now != self._asked:
             self._asked = now
-            self._reckoner.ask(Wanted(desk.scenario, desk.layout, desk.revision, desk.job, desk.out))
-
-    def _found(self, found: Found) -> None:
-        if self._first is None:
-            self._first = found.walked
-        self._from_thread(json.dumps(messages.figures(found, self.made, self._first)))
-
-    def _fault(self, fault: BaseException) -> None:
-        if os.environ.get("FOOTWORK_DEBUG"):
-            traceback.print_exception(fault, file=sys.stderr)
-        lines = fault.lines if isinstance(fault, FootworkError) else (f"{type(fault).__name__}: {fault}",)
-        self._from_thread(json.dumps(messages.told(f"the figures cannot be reckoned: {'; '.join(lines)}")))
+            self._beside.ask(Wanted(desk.layout, desk.revision, desk.job, desk.out))
 
     def _from_thread(self, words: str) -> None:
         if self._loop is not None:

@@ -7,6 +7,7 @@ const by = (id) => document.getElementById(id);
 let plan = null;
 let revision = 0; // of where things stand
 let reckoned = -1; // of the metres shown
+let listed = ""; // the checks shown, as they were told
 let checked = -1; // of the checks and the walk shown
 
 function element(kind, text, given = {}) {
@@ -171,7 +172,9 @@ function showChecks(message) {
   const failing = [musts && `${musts} must`, shoulds && `${shoulds} should`].filter(Boolean).join(" and ");
   by("verdict").textContent = message.checks.length ? `${failing} failing` : "all checks pass";
   by("verdict").className = musts ? "must" : "";
-  by("check-list").replaceChildren(...message.checks.map(checkItem));
+  const words = JSON.stringify(message.checks);
+  if (words !== listed) by("check-list").replaceChildren(...message.checks.map(checkItem));
+  listed = words;
   mark("fails", message.checks.filter((check) => check.severity === "must").map((check) => check.subject));
   draw(by("walk"), message.walk_svg);
 }

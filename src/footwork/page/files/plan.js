@@ -67,7 +67,9 @@ function carryNames() {
   for (const group of layers.names.querySelectorAll("[data-name]")) {
     const now = places[group.dataset.name];
     const then = namedAt[group.dataset.name];
-    if (now && then) group.setAttribute("transform", `translate(${now[0] - then[0]} ${now[1] - then[1]})`);
+    if (!now || !then) continue;
+    const transform = `translate(${now[0] - then[0]} ${now[1] - then[1]})`;
+    if ((group.getAttribute("transform") ?? "translate(0 0)") !== transform) group.setAttribute("transform", transform);
   }
 }
 
