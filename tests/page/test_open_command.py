@@ -64,6 +64,7 @@ def test_a_port_in_use_is_one_line(path: Path) -> None:
     [
         (None, (), "there is no such file"),
         ("name = [", (), "line 1"),
+        ("without a layout", (), "no layout"),
         ("", ("--layout", "nowhere"), "nowhere"),
         ("", ("--port", "70000"), "70000"),
     ],
@@ -73,6 +74,8 @@ def test_bad_input_is_told_before_anything_is_served(
 ) -> None:
     if text is None:
         path.unlink()
+    elif text == "without a layout":
+        path.write_text(path.read_text(encoding="utf-8").partition("[layouts.")[0], encoding="utf-8")
     elif text:
         path.write_text(text, encoding="utf-8")
     done = run(str(path), "--no-browser", *options)

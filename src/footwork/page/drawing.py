@@ -123,8 +123,12 @@ def _thing(board: SvgBoard, made: Drawing, thing: Station | Vehicle, transform: 
     alone = _alone(made.scenario, thing)
     shapes = furniture(own, alone, facing_south)
 
-    with board.group(ink.Z_HATCH, class_="floor", data_thing=thing.name, transform=transform):
-        draw_strips(board, shapes)
+    nothing = shapely.Polygon()
+    below = replace(shapes, stock=())
+    above = replace(shapes, standing=nothing, strips=(), service=(), working=())
+    for height, kept_clear in ((ink.Z_HATCH, below), (ink.Z_STOCK, above)):
+        with board.group(height, class_="floor", data_thing=thing.name, transform=transform):
+            draw_strips(board, kept_clear)
     vehicle = isinstance(thing, Vehicle)
     z = ink.Z_VEHICLE if vehicle else ink.Z_STATION if thing.name not in _hung(made.scenario) else ink.Z_HUNG
     with board.group(z, class_="body", data_thing=thing.name, transform=transform):
