@@ -301,7 +301,10 @@ def test_vehicle_out_still_comes_in_for_jobs_that_visit_it() -> None:
     ("text", "line"),
     [
         ("move drill by 999,0", "1004.0 is 1,004 m; check its unit, bare numbers are in m"),
-        ("add a:b 1x1 at 1,1", 'a:b: a name cannot hold any of : , " \\ [ ] { }; choose another name'),
+        (
+            "add a:b 1x1 at 1,1",
+            "add 'a:b': a name cannot hold any of : , \" \\ [ ] { }, and it holds U+003A COLON (letter 2)",
+        ),
         ("move drll by 1,0", "no station or vehicle 'drll'; did you mean 'drill'?"),
         ("move sink by 1,0", "'sink' is fixed in the file; take out its `fixed` to let it move"),
         ("swap drill drill", "swap names 'drill' twice; name two things"),

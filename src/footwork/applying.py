@@ -16,11 +16,12 @@ from typing import Literal
 
 from footwork import moves
 from footwork.model.errors import ScenarioError, UsageError
+from footwork.model.limits import LONGEST, MOST_STATIONS
 from footwork.model.names import name_fault
 from footwork.model.outlines import bounds, fits
 from footwork.model.scenario import Job, Layout, Placement, Point, Room, Scenario, Station, Vehicle, Wall
 from footwork.model.spelling import held, held_length
-from footwork.model.units import LONGEST, share_of_year
+from footwork.model.units import share_of_year
 from footwork.moves import unknown
 from footwork.resizing import KEPT_PLACES, resized
 
@@ -98,8 +99,10 @@ def _(move: moves.Add, scenario: Scenario, layout: Layout) -> Outcome:
     taken = {thing.name for thing in scenario.things} | {station.group for station in scenario.stations}
     if move.name in taken:
         raise UsageError(f"there is a {move.name!r} already; give the new station another name")
-    if not move.name.isprintable():
-        raise UsageError(f"add {move.name!r}: {name_fault(move.name)}")
+    if wrong := name_fault(move.name):
+        raise UsageError(f"add {move.name!r}: {wrong}")
+    if len(scenario.stations) >= MOST_STATIONS:
+        raise UsageError(f"{len(scenario.stations)} stations are all there may be; remove one first")
     station = _new_station(move, scenario)
     facing = move.facing if move.facing is not None else _away_from_wall(move.at, scenario.room)
     added = {station.name: _held(Placement(*move.at, facing), scenario.units)}

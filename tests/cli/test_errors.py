@@ -51,7 +51,8 @@ COMMAND = [sys.executable, "-c", "from footwork.cli import main; main()"]
         (["suggest", "FILE", "--save", "today"],
          ("--save 'today': the file has a layout of that name; "
           "choose another, or add --replace to write over it")),
-        (["suggest", "FILE", "--save", "a:b"], "--save 'a:b': a name cannot hold any of : , \" \\ [ ] { }"),
+        (["suggest", "FILE", "--save", "a:b"],
+         "--save 'a:b': a name cannot hold any of : , \" \\ [ ] { }, and it holds U+003A COLON (letter 2)"),
         (["suggest", "FILE", "--replace"], "--replace does nothing without --save NAME"),
         (["suggest", "FILE", "--base", "tody", "--seconds", "1"],
          "Box: there is no layout 'tody'; did you mean 'today'?"),

@@ -256,7 +256,10 @@ CASES: list[tuple[tuple[str, str], str]] = [
     ),
     (
         (ROUTE, 'route = ["bench", { repeat = 5000, route = ["rack", "bench"] }]'),
-        "line 21: jobs.mend.route[2]: the route has more than 10,000 visits; lessen repeat, and raise times",
+        (
+            "line 21: jobs.mend.route: 10,001 stops, repeats written out, are too many; "
+            "lessen repeat, and raise times, to at most 2,000"
+        ),
     ),
     (
         (ROUTE, 'route = [{ repeat = true, route = ["rack"] }]'),

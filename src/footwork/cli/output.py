@@ -33,8 +33,10 @@ def data(value: Any) -> None:
 
 
 def error(text: str) -> None:
-    """One line on stderr, with our name before it."""
-    note(f"footwork: {text}")
+    """One line on stderr, with our name before it, of a bearable length and without control characters."""
+    from footwork.model.telling import one_line
+
+    note(one_line(f"footwork: {text}"))
 
 
 def errors(lines: Iterable[str]) -> None:

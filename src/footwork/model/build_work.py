@@ -11,7 +11,7 @@ from footwork.model.book import KIND_WORDS, Book, unknown
 from footwork.model.build_things import placement
 from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
-from footwork.model.names import alike, hint, nearest
+from footwork.model.names import alike, hint, nearest, text_fault
 from footwork.model.routes import read_route
 from footwork.model.rules import ACCEPTED, RULE_IDS, RULES_WITH_FIGURE, SEVERE
 from footwork.model.scenario import Carry, CheckSetting, Job, Layout, Placement, Prefer, Spot, Visit
@@ -222,6 +222,8 @@ def _accepted(settings: Mapping[str, CheckSetting], faults: Faults) -> Mapping[s
             faults.add(path, "unknown check", hint(name, RULE_IDS, "checks"))
         elif not isinstance(why, str) or not why.strip():
             faults.add(path, "it does not say why", 'write the reason in quotes: "fire watch kept"')
+        elif wrong := text_fault(why):
+            faults.add(path, wrong, "write the reason in plain letters")
         elif severity(name, settings) == "must":
             what = "a must cannot be accepted"
             faults.add(path, what, f'let {name} be severity = "should", or leave this out')

@@ -7,19 +7,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from footwork.model.telling import LONGEST_LINE, one_line
+
+LONGEST_TOLD = LONGEST_LINE - len("footwork: ")
+"""Letters of a message: the command line puts its own name before it."""
+
 
 class FootworkError(Exception):
     """Base of every error that this package raises on purpose.
 
-    ``lines`` are the one-line messages to show, at least one.  ``exit_status`` is what the
-    command line leaves with: 2 for wrong usage or a bad file, 1 when no layout was found.
+    ``lines`` are the one-line messages to show, at least one, each of at most ``LONGEST_TOLD`` letters
+    that can all be seen.  ``exit_status`` is what the command line leaves with: 2 for wrong usage or a
+    bad file, 1 when no layout was found.
     """
 
     exit_status = 2
 
     def __init__(self, *lines: str) -> None:
-        super().__init__("\n".join(lines))
-        self.lines: tuple[str, ...] = lines
+        self.lines: tuple[str, ...] = tuple(one_line(line, LONGEST_TOLD) for line in lines)
+        super().__init__("\n".join(self.lines))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,12 +8,18 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from footwork.model.errors import Problem
+from footwork.model.limits import MOST_PROBLEMS
 from footwork.model.lines import KeyPath, line_of
 from footwork.model.names import hint, nearest
 from footwork.model.schema import Table
+from footwork.model.telling import is_letter, spelt
 from footwork.model.units import shown
 
 T = TypeVar("T", bound=Table)
+
+
+class TooManyFaults(Exception):
+    """So much is wrong with a file that the rest of it is not looked at."""
 
 
 class Faults:
@@ -30,11 +36,18 @@ class Faults:
         self._found: dict[tuple[str, str], tuple[Problem, int]] = {}
 
     def add(self, path: KeyPath, what: str, mend: str = "") -> None:
-        """Note a problem at ``path``; the same one again is dropped."""
+        """Note a problem at ``path``; the same one again is dropped.
+
+        Raises TooManyFaults, which ``read.py`` looks out for, when there are more than may be told.
+        """
         where = self.where(path)
-        what, mend = _printable(what), _printable(mend)
+        what, mend = spelt(what), spelt(mend)
+        if (where, what) in self._found:
+            return
+        if len(self._found) == MOST_PROBLEMS:
+            raise TooManyFaults
         problem = Problem(where, what, mend, line_of(self.lines, path))
-        self._found.setdefault((where, what), (problem, len(self._found)))
+        self._found[where, what] = (problem, len(self._found))
 
     @property
     def problems(self) -> tuple[Problem, ...]:
@@ -49,9 +62,9 @@ class Faults:
             value = _inside(value, part)
             if isinstance(part, int):
                 name = value.get("name") if isinstance(value, dict) else None
-                text += f".{name}" if isinstance(name, str) and name.isprintable() else f"[{part + 1}]"
+                text += f".{name}" if isinstance(name, str) and _plain(name) else f"[{part + 1}]"
             else:
-                text += f".{part}" if part and part.isprintable() else f".{shown(part)}"
+                text += f".{part}" if _plain(part) else f".{shown(part)}"
         return text.lstrip(".")
 
     def read(self, model: type[T], value: Any, path: KeyPath) -> T | None:
@@ -137,9 +150,9 @@ def _first_table(annotation: Any) -> type[Table] | None:
     return None
 
 
-def _printable(text: str) -> str:
-    """On one line, what cannot be seen spelt as in a TOML string: a name may hold anything."""
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
+def _plain(name: str) -> bool:
+    """Whether a name can be told as it is."""
+    return bool(name) and all(map(is_letter, name))
 
 
 def _walk(value: Any, path: KeyPath) -> Any:

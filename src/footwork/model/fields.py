@@ -17,7 +17,8 @@ from pydantic_core import CoreSchema, PydanticCustomError
 
 from footwork.model import json_values as said
 from footwork.model import slips
-from footwork.model.names import hint, name_fault, nearest
+from footwork.model.limits import MOST_CORNERS, SHORTEST
+from footwork.model.names import hint, name_fault, nearest, text_fault
 from footwork.model.outlines import counter_clockwise, ring_fault
 from footwork.model.scenario import SIDES, Point, Ring
 from footwork.model.units import FACTORS, finite, parse_facing, parse_length, parse_times, shown
@@ -74,6 +75,8 @@ def _more_than_zero(value: Any, info: ValidationInfo) -> float:
     metres = _length(value, info)
     if metres <= 0:
         raise fault(f"{shown(value)} is not more than 0", "give a length above 0")
+    if metres < SHORTEST:
+        raise fault(f"{shown(value)} is less than a tenth of a millimetre", "check its unit")
     return metres
 
 
@@ -110,6 +113,8 @@ def _ring(value: Any, info: ValidationInfo) -> Ring:
     form = f"write {slips.ring(value) or '[[x, y], [x, y], [x, y], ...]'}"
     if not isinstance(value, list):
         raise fault(f"{shown(value)} is not an outline", form)
+    if len(value) > MOST_CORNERS:
+        raise fault(f"its outline has {len(value)} corners", f"draw it with {MOST_CORNERS} at most")
     points: list[Point] = []
     for number, item in enumerate(value, start=1):
         if not isinstance(item, list) or len(item) != 2:
@@ -118,8 +123,6 @@ def _ring(value: Any, info: ValidationInfo) -> Ring:
                 _pair_mend(item, "[x, y]") if isinstance(item, (list, str)) else form,
             )
         points.append((_length(item[0], info), _length(item[1], info)))
-    if len(points) > 1000:
-        raise fault(f"its outline has {len(points)} corners", "draw it with 1000 at most")
     wrong = ring_fault(tuple(points), float(FACTORS[_units(info)]))
     if wrong:
         what, _, mend = wrong.partition(": ")
@@ -142,16 +145,13 @@ def _facing(value: Any) -> float:
 
 def _times(value: Any) -> float:
     try:
-        times = parse_times(value)
+        return parse_times(value)
     except ValueError as error:
         raise split_fault(error) from None
-    if times > 1e7:
-        raise fault(f"{shown(value)} is {times:,.0f} times a year", "give a number a person could do")
-    return times
 
 
 def _times_text(value: Any) -> tuple[float, str]:
-    return _times(value), value if isinstance(value, str) else f"{value:g} per year"
+    return _times(value), " ".join(value.split()) if isinstance(value, str) else f"{value:g} per year"
 
 
 def _times_range(value: Any) -> tuple[float, float]:
@@ -234,14 +234,17 @@ def listed(words: Sequence[str], last: str = "or") -> str:
 def _text(value: Any) -> str:
     if not isinstance(value, str) or not value.strip():
         raise fault(f"{shown(value)} is not a text", "write it in quotes")
+    if wrong := text_fault(value):
+        raise fault(f"{shown(value)}: {wrong}", "write it in plain letters")
     return value
 
 
 def _name(value: Any) -> str:
-    wrong = name_fault(_text(value))
-    if wrong:
+    if not isinstance(value, str) or not value.strip():
+        raise fault(f"{shown(value)} is not a text", "write it in quotes")
+    if wrong := name_fault(value):
         raise fault(f"{shown(value)}: {wrong}")
-    return str(value)
+    return value
 
 
 def _names(value: Any) -> tuple[str, ...]:
@@ -261,7 +264,7 @@ def _sides(value: Any, info: ValidationInfo) -> tuple[tuple[str, float], ...]:
         raise fault(f"{shown(value)} is not a table of sides", "write { back = 0.3 }")
     for key in value:
         if key not in SIDES:
-            raise fault(f"'{key}' is not a side", hint(key, SIDES, "sides"))
+            raise fault(f"{shown(key)} is not a side", hint(key, SIDES, "sides"))
     lengths = {side: _not_negative(value[side], info) for side in SIDES if side in value}
     return tuple(lengths.items())
 

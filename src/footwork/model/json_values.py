@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from footwork.model.limits import MOST_CORNERS
 from footwork.model.units import FACINGS, PER_YEAR
 
 Schema = Mapping[str, Any]
@@ -49,7 +50,7 @@ OUTLINE: Schema = {
     "type": "array",
     "items": {"type": "array", "items": LENGTH, "minItems": 2, "maxItems": 2},
     "minItems": 3,
-    "maxItems": 1000,
+    "maxItems": MOST_CORNERS,
 }
 FACING: Schema = {
     "description": "Where the front looks: a word, or degrees clockwise from north.",

@@ -12,15 +12,15 @@ from footwork.model.build_room import build_room
 from footwork.model.build_things import build_stations, build_vehicles, build_walker, check_within
 from footwork.model.build_work import build_checks, build_jobs, build_layouts, build_prefer, build_spots
 from footwork.model.errors import Problem, ScenarioError
-from footwork.model.faults import Faults
+from footwork.model.faults import Faults, TooManyFaults
+from footwork.model.limits import LONGEST_TEXT, MOST_BYTES, MOST_PROBLEMS
 from footwork.model.lines import key_lines
 from footwork.model.scenario import Scenario
 from footwork.model.schema import TOP_TABLES, HeadTable
+from footwork.model.sizes import check_sizes
 from footwork.model.slips import in_toml
+from footwork.model.telling import shortened, spelt
 from footwork.model.units import UNITS
-
-LARGEST = 5_000_000
-"""Bytes.  A greater file is no scenario."""
 
 
 def load(path: str | Path) -> Scenario:
@@ -39,6 +39,12 @@ def loads(text: str, path: Path | None = None) -> Scenario:
     """
     where = str(path) if path is not None else ""
     try:
+        size = len(text.encode())
+    except UnicodeEncodeError:
+        raise ScenarioError((Problem("", "it is not UTF-8 text", "save it as UTF-8"),), where) from None
+    if size > MOST_BYTES:
+        raise ScenarioError((_too_large(),), where)
+    try:
         raw = tomllib.loads(text.replace("\r\n", "\n"))
     except RecursionError:
         raise ScenarioError(
@@ -49,6 +55,9 @@ def loads(text: str, path: Path | None = None) -> Scenario:
     faults = Faults(raw, key_lines(text))
     try:
         scenario = _build(raw, faults, path, text)
+    except TooManyFaults:
+        rest = Problem("", f"more than {MOST_PROBLEMS} things are wrong", "mend these first")
+        raise ScenarioError((*faults.problems, rest), where) from None
     except RecursionError:
         raise ScenarioError(
             (Problem("", "repeats are nested too deeply", "write it flatter"),), where
@@ -62,11 +71,9 @@ def read_text(path: str | Path) -> str:
     """The text of a file; ScenarioError, in one line, when it cannot be read."""
     try:
         with open(path, "rb") as file:
-            data = file.read(LARGEST + 1)
-        if len(data) > LARGEST:
-            raise ScenarioError(
-                (Problem("", "the file is too large for a scenario", "over 5 MB"),), str(path)
-            )
+            data = file.read(MOST_BYTES + 1)
+        if len(data) > MOST_BYTES:
+            raise ScenarioError((_too_large(),), str(path))
         return data.decode("utf-8-sig")
     except FileNotFoundError:
         problem = Problem("", "there is no such file", "`footwork new` writes one to start from")
@@ -82,8 +89,14 @@ def read_text(path: str | Path) -> str:
     raise ScenarioError((problem,), str(path))
 
 
+def _too_large() -> Problem:
+    return Problem("", "the file is too large for a scenario", f"it may have {MOST_BYTES:,} bytes")
+
+
 def _build(raw: dict[str, Any], faults: Faults, path: Path | None, text: str) -> Scenario | None:
     """The scenario, or None; ``faults`` then says why."""
+    if not check_sizes(faults):
+        return None
     faults.unknown_keys((), raw, ("name", "units", *TOP_TABLES))
     head = faults.read(HeadTable, {k: raw[k] for k in ("name", "units") if k in raw}, ())
     if raw.get("units") in UNITS:
@@ -106,7 +119,7 @@ def _build(raw: dict[str, Any], faults: Faults, path: Path | None, text: str) ->
     layouts = build_layouts(book, faults)
     if faults.problems or room is None or head is None:
         return None
-    name = head.name or (path.stem if path is not None else "workshop")
+    name = head.name or (shortened(spelt(path.stem), LONGEST_TEXT) if path is not None else "workshop")
     return Scenario(
         name, room, stations, walker, vehicles, jobs, spots, prefer, checks, layouts, faults.units, path, text
     )

@@ -11,14 +11,14 @@ from footwork.model.names import hint, nearest
 from footwork.model.scenario import SIDES, Side, Visit
 from footwork.model.units import shown
 
-MOST_VISITS = 10_000
-"""A route unrolls to at most this many visits."""
-
 _HELP = 'write ["rack", "bench:back", { repeat = 4, route = ["drill", "bench"] }]'
 
 
 def read_route(raw: Any, path: KeyPath, book: Book, faults: Faults) -> tuple[Visit, ...] | None:
-    """The visits of a route in order, or None where a word of it is wrong (noted, or a fault elsewhere)."""
+    """The visits of a route in order, or None where a word of it is wrong (noted, or a fault elsewhere).
+
+    That they are not too many to be written out has been seen before (``sizes.py``).
+    """
     reader = _Reader(book, faults)
     visits = reader.route(raw, path)
     return None if reader.failed or not visits else tuple(visits)
@@ -40,14 +40,12 @@ class _Reader:
             return self._wrong(path, "the route is empty", "name the stations in the order they are visited")
         visits: list[Visit] = []
         for i, item in enumerate(raw):
-            visits += self._item(item, (*path, i), MOST_VISITS - len(visits))
-            if len(visits) > MOST_VISITS:
-                return self._too_long(path)
+            visits += self._item(item, (*path, i))
         return visits
 
-    def _item(self, item: Any, path: KeyPath, room: int) -> list[Visit]:
+    def _item(self, item: Any, path: KeyPath) -> list[Visit]:
         if isinstance(item, dict):
-            return self._repeat(item, path, room)
+            return self._repeat(item, path)
         if not isinstance(item, str):
             return self._wrong(path, f"{shown(item)} is not a stop", _HELP)
         if item not in self._known:
@@ -57,7 +55,7 @@ class _Reader:
             self.failed = True
         return [visit] if visit is not None else []
 
-    def _repeat(self, item: dict[str, Any], path: KeyPath, room: int) -> list[Visit]:
+    def _repeat(self, item: dict[str, Any], path: KeyPath) -> list[Visit]:
         self.faults.unknown_keys(path, item, ("repeat", "route"))
         times = item.get("repeat")
         inner = self.route(item["route"], (*path, "route")) if "route" in item else []
@@ -69,8 +67,6 @@ class _Reader:
                 return []
             what = "'repeat' is missing" if times is None else f"{shown(times)} is not a number of repeats"
             return self._wrong((*path, "repeat"), what, "give a whole number, 1 or more")
-        if times * len(inner) > room:
-            return self._too_long(path)
         return inner * times
 
     def _visit(self, word: str, path: KeyPath) -> Visit | None:
@@ -128,12 +124,4 @@ class _Reader:
     def _wrong(self, path: KeyPath, what: str, mend: str) -> list[Visit]:
         self.failed = True
         self.faults.add(path, what, mend)
-        return []
-
-    def _too_long(self, path: KeyPath) -> list[Visit]:
-        if not self.failed:
-            self.faults.add(
-                path, f"the route has more than {MOST_VISITS:,} visits", "lessen repeat, and raise times"
-            )
-        self.failed = True
         return []

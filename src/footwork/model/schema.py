@@ -42,6 +42,7 @@ from footwork.model.fields import (
     some_of,
     whole,
 )
+from footwork.model.limits import MOST_ALIKE
 from footwork.model.scenario import SIDES
 from footwork.model.units import UNITS
 
@@ -168,7 +169,7 @@ class StationTable(Table):
     parked: PlacementTable | None = None
     use: Use = "nearest"
     fixed: PlacementTable | None = None
-    count: Annotated[int, whole(1, 100)] = 1
+    count: Annotated[int, whole(1, MOST_ALIKE)] = 1
 
 
 class VehicleTable(Table):

@@ -11,7 +11,9 @@ from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
+from footwork.model.limits import LONGEST, MOST_TIMES
 from footwork.model.slips import decimal_comma, frequency
+from footwork.model.telling import is_letter
 
 UNITS = ("m", "mm", "cm", "ft", "in")
 
@@ -23,9 +25,6 @@ FACTORS: Mapping[str, Fraction] = {
     "in": Fraction(254, 10000),
 }
 """Metres in one of each unit."""
-
-LONGEST = 1000.0
-"""Metres.  A greater length in a workshop is a slip of the unit."""
 
 FACINGS: Mapping[str, float] = {"north": 0.0, "east": 90.0, "south": 180.0, "west": 270.0}
 """Bearings in degrees clockwise from north."""
@@ -60,7 +59,8 @@ def parse_length(value: object, units: str = "m") -> float:
     else:
         raise ValueError(f'{shown(value)} is not a length; write a number, or a string such as "2400 mm"')
     if abs(metres) > LONGEST:
-        raise ValueError(f"{shown(value)} is {metres:,.0f} m; check its unit, bare numbers are in {units}")
+        far = f"{metres:,.0f} m" if abs(metres) < 1e12 else "far over a kilometre"
+        raise ValueError(f"{shown(value)} is {far}; check its unit, bare numbers are in {units}")
     return metres
 
 
@@ -180,8 +180,16 @@ def format_facing(degrees: float) -> str | float:
 def parse_times(value: object) -> float:
     """Times a year from ``"3 per week"``, ``"twice a month"`` or a plain number, which is per year.
 
-    Raises ValueError on anything else and on negative or infinite numbers.
+    Raises ValueError on anything else, on negative or infinite numbers, and on more than a person could do.
     """
+    times = _read_times(value)
+    if times > MOST_TIMES:
+        often = f"{_times_told(times)} times a year"
+        raise ValueError(f"{shown(value)} is {often}; give a number a person could do")
+    return times
+
+
+def _read_times(value: object) -> float:
     if isinstance(value, str):
         found = _TIMES.fullmatch(value.lower())
         period = found[2].removesuffix("s") if found else ""
@@ -196,6 +204,10 @@ def parse_times(value: object) -> float:
     meant = frequency(value) if isinstance(value, str) else ""
     form = f"write {meant}" if meant else 'write it as "3 per week" (day, week, month or year)'
     raise ValueError(f"{shown(value)} is not a frequency; {form}")
+
+
+def _times_told(times: float) -> str:
+    return f"{times:,.0f}" if times < 1e15 else f"{times:.3g}"
 
 
 def share_of_year(weeks: float | None) -> float:
@@ -220,5 +232,5 @@ def shown(value: object) -> str:
         return "a list"
     else:
         text = str(value)
-    text = "".join(c if c.isprintable() else " " for c in text)
+    text = "".join(c if is_letter(c) else " " for c in text)
     return text if len(text) <= 40 else text[:37] + "..."
