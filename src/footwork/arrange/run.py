@@ -21,6 +21,7 @@ from footwork.arrange.ready import Ready
 from footwork.arrange.screens import Screens
 from footwork.arrange.search.exact_completion import MOST_SPOTS, Completion
 from footwork.arrange.search.multistart import WAVE, Pool, Search
+from footwork.arrange.spots.alike import alike, in_order, ordered
 from footwork.arrange.spots.enumerate import side_by_side, spots_of
 from footwork.arrange.spots.packing_points import floor_cover
 from footwork.arrange.tightening.collect import make_tightening
@@ -82,12 +83,16 @@ class Run:
     def __init__(self, instance: Instance, report: Report, found: Sequence[Layout] = ()) -> None:
         """``found`` are layouts found before, on spots of the instance, that the search starts from."""
         self.instance, self.options, self.report = instance, instance.options, report
+        self.result_takes: Callable[[], float] = lambda: 0.0
+        """Seconds that scoring a layout in full takes, as far as that is known."""
         self.before_tree: Callable[[], object] = lambda: None
         """Called before the tree is first grown: what it is made of may still have to be compiled."""
         self.switch = Switch()
         self.tree: Tree | None = None
         self.none = False
         """Whether it is proven that there is no layout on these spots."""
+        self._alike: tuple[tuple[int, ...], ...] = ()
+        """Things, by number, that the tree knows in one order only."""
         self.refused: Counter[str] = Counter()
         """Failed must-checks of whole layouts, in words, and how often each refused one."""
         self.told = math.inf
@@ -247,12 +252,13 @@ class Run:
     def _time_for_a_tree(self) -> bool:
         """Whether one is grown already, or has time left to be of use once it is."""
         takes = self.instance.tables.size**2 / PLANTED_PER_SECOND
-        return self.tree is not None or self.options.seconds - self.report.elapsed > 2.0 * takes
+        return self.tree is not None or self.options.seconds - self.report.elapsed > 1.5 * takes
 
     def _time_left(self) -> Stop:
         """All but what the result takes; where the tables have taken all of it, some all the same."""
         seconds = self.options.seconds
-        most = max(LEAST_SEARCH * seconds, ALL_BUT_RESULT * seconds - self.report.elapsed)
+        ends = min(ALL_BUT_RESULT * seconds, seconds - self.result_takes())
+        most = max(LEAST_SEARCH * seconds, ends - self.report.elapsed)
         return Any(After(most), self.switch)
 
     def _seeds(self, number: int) -> list[Ints]:
@@ -270,7 +276,11 @@ class Run:
 
     def priced(self, choice: Ints) -> float | None:
         """Metres a year that the bound itself counts for a choice; None before there is a tree."""
-        return None if self.tree is None else self.tree.relaxed_cost(choice)
+        return None if self.tree is None else self.tree.relaxed_cost(self._in_order(choice))
+
+    def _in_order(self, choice: Ints) -> Ints:
+        """The choice as the tree knows it."""
+        return ordered(choice, self.instance.tables, self.instance.lists, self._alike)
 
     def _uncounted(self, choice: Ints, limit: float) -> float:
         """Metres a year of failed should-checks that the tables do not know; infinite where a must fails.
@@ -321,8 +331,9 @@ class Run:
         limited = instance.most_moves < len(instance.lists)
         self.before_tree()
         self.tell("bound")
+        self._alike = () if limited else alike(instance.scenario, instance.lists)
         self.tree = Tree(
-            instance.tables,
+            in_order(instance.tables, instance.lists, self._alike) if self._alike else instance.tables,
             upper,
             self._leaf,
             instance.at,
@@ -352,7 +363,7 @@ class Run:
 
         ``seconds`` are those that it may count on, in later turns too.
         """
-        tree.improve(self.pool.best, self.pool.choice)
+        tree.improve(self.pool.best, None if self.pool.choice is None else self._in_order(self.pool.choice))
         stop = Telling(lambda: tree.nodes > 0 and whole(), lambda: self.tell("bound"))
         tree.run(stop, self.options.processes, seconds=seconds)
 

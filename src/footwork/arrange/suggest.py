@@ -163,6 +163,7 @@ class _Work:
         """A run on a level that starts from what was found before."""
         self.report.tell("pair table", self.early.cost if self.run is None else self.run.pool.best)
         self.run = Run(make_instance(self.scenario, self.base, level), self.report, found)
+        self.run.result_takes = lambda: self.base_score.took
 
     def found(self) -> Suggestion:
         """The best layouts in full; an interrupt meanwhile ends all that is not needed for that."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from threading import Thread
 from typing import Generic, TypeVar
@@ -19,14 +20,18 @@ class Later(Generic[_Found]):
         self._work = work
         self._found: list[_Found] = []
         self._raised: BaseException | None = None
+        self.took = 0.0
+        """Seconds that it took; 0 before it is done."""
         self._thread = Thread(target=self._run, daemon=True)
         self._thread.start()
 
     def _run(self) -> None:
+        began = time.monotonic()
         try:
             self._found.append(self._work())
         except BaseException as error:
             self._raised = error
+        self.took = time.monotonic() - began
 
     def __call__(self) -> _Found:
         self._thread.join()

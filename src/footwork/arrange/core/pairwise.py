@@ -69,15 +69,22 @@ class Tables:
 
 
 def assemble(
-    names: tuple[str, ...], first: Ints, unary: Floats, pair: Singles, constant: float = 0.0
+    names: tuple[str, ...],
+    first: Ints,
+    unary: Floats,
+    pair: Singles,
+    constant: float = 0.0,
+    least: float = 0.0,
 ) -> Tables:
     """Tables from costs in which an infinite entry means a clash, of ``unary`` a spot of no use at all;
-    ``pair`` is changed in place (it may be large)."""
+    ``pair`` is changed in place (it may be large).  A clash costs more than ``least``, too: where tables know
+    little of what a layout costs, annealing on true costs would put up with it."""
     useful = np.isfinite(unary)
     # Some rows at a time: a mask of all of it would be a quarter of its size.
     parts = [pair[k : k + ROWS] for k in range(0, len(pair), ROWS)]
     worst = max(float(np.max(p, where=np.isfinite(p), initial=0.0)) for p in parts) * len(names) ** 2
     worst += float(np.max(np.abs(unary), where=useful, initial=0.0)) * len(names)
+    worst = max(worst, least)
     clash = float(2.0 ** np.ceil(np.log2(max(worst, 1.0)) + 2))
     for part in parts:
         part[~np.isfinite(part)] = clash

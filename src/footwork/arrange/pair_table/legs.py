@@ -10,6 +10,7 @@ things alone.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -18,6 +19,7 @@ from typing import NamedTuple
 
 from footwork.floor.effort import factors
 from footwork.floor.variants import variants, widths
+from footwork.floor.walls import limits
 from footwork.model.scenario import Job, Scenario, Side, Visit
 
 End = tuple[str, Side | None]
@@ -95,6 +97,22 @@ def legs_of(scenario: Scenario, job: Job, route: tuple[Visit, ...]) -> list[Rout
     speed = scenario.walker.speed
     each = zip(pairwise(route), widths(scenario, job, route), factors(job, route, speed), strict=True)
     return [RouteLeg(a, b, width, factor) for (a, b), width, factor in each]
+
+
+FAR = 10.0
+"""Times the way across the room that no leg is as long as, on an average."""
+
+
+def out_of_all_proportion(scenario: Scenario) -> float:
+    """Metres a year that no layout costs which anybody would look at."""
+    x0, y0, x1, y1 = limits(scenario.room, False)
+    each = FAR * math.hypot(x1 - x0, y1 - y0) + scenario.walker.setting_off
+    return each * sum(
+        variant.share * job.times_per_year * leg.factor
+        for job in scenario.jobs
+        for variant in variants(scenario, job)
+        for leg in legs_of(scenario, job, variant.route)
+    )
 
 
 def _end(visit: Visit) -> End:

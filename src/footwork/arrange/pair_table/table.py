@@ -20,7 +20,16 @@ from footwork.arrange.core.arrays import Floats, Ints, Longs, Singles
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.slack import DOUBLES_DOWN
 from footwork.arrange.core.stop import Switch, in_parts, in_threads
-from footwork.arrange.pair_table.legs import End, LegKey, OwnLeg, PairLeg, Things, pair_legs, sorted_legs
+from footwork.arrange.pair_table.legs import (
+    End,
+    LegKey,
+    OwnLeg,
+    PairLeg,
+    Things,
+    out_of_all_proportion,
+    pair_legs,
+    sorted_legs,
+)
 from footwork.arrange.pair_table.prices import Prices, prices
 from footwork.arrange.pair_table.walks import LegEnd, Load, own_walks, straight_block, walk_block
 from footwork.arrange.pair_table.wishes import wish_costs
@@ -114,7 +123,7 @@ class PairTable:
 
         in_threads(fill, jobs, processes, self._halt)
         names = tuple(spots.thing.name for spots in self.lists)
-        return assemble(names, self.first, unary, pair, constant)
+        return assemble(names, self.first, unary, pair, constant, out_of_all_proportion(self.scenario))
 
     def _searched(self, shared: Mapping[Things, list[PairLeg]], detours: int) -> set[Things]:
         """Blocks whose ways round are searched: those with the most times a year for their size first."""
