@@ -127,8 +127,8 @@ def show(scenario: str, kind: str, what: str, samples: list[float]) -> None:
     high = statistics.quantiles(samples, n=20)[-1]
     target = "" if what == "placed" else TARGETS.get(scenario, "")
     print(
-        f"{scenario:15} {kind:8} {what:7} {len(samples):7} {statistics.median(samples):7.0f} {high:7.0f} "
-        f"{max(samples):7.0f}   {target}",
+        f"{scenario:15} {kind:8} {what:7} {len(samples):7} {min(samples):7.0f} "
+        f"{statistics.median(samples):7.0f} {high:7.0f} {max(samples):7.0f}   {target}",
         flush=True,
     )
 
@@ -143,9 +143,8 @@ def main() -> None:
     given = parser.parse_args()
     program = shutil.which("chromium") or shutil.which("google-chrome")
     print("milliseconds from a move of the pointer to the frame that shows it")
-    print(
-        f"{'scenario':15} {'hand':8} {'what':7} {'samples':>7} {'median':>7} {'95 %':>7} {'worst':>7}   reach"
-    )
+    heads = "".join(f"{head:>8}" for head in ("samples", "least", "median", "95 %", "worst"))
+    print(f"{'scenario':15} {'hand':8} {'what':7}{heads}   reach")
     with sync_playwright() as driver:
         browser = driver.chromium.launch(
             executable_path=program, args=["--no-sandbox", "--disable-dev-shm-usage"]

@@ -5,10 +5,15 @@ Skipped where Chromium or playwright is missing; with FOOTWORK_NEEDS_BROWSER set
 
 from __future__ import annotations
 
+import os
 import shutil
+import signal
 import time
 from collections.abc import Callable, Iterator
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 import pytest
@@ -23,6 +28,13 @@ from show.test_report_page import axe, browser  # the fixture, and what it looks
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 __all__ = ["browser"]
+
+
+class QuietHandler(SimpleHTTPRequestHandler):
+    """Serves files and says nothing of it."""
+
+    def log_message(self, *told: object) -> None:
+        pass
 
 
 @pytest.fixture
@@ -150,6 +162,29 @@ def test_figures_and_words_are_those_of_score(visit: Callable[..., Any], served:
     assert years == [f"{job.metres_per_year:,.0f}" for job in said.jobs]
     words = page.locator("#check-list li span").all_inner_texts()
     assert set(words) >= {c.message for c in said.checks if not c.ok and not c.held}
+
+
+def test_what_lags_behind_the_hand_looks_so(visit: Callable[..., Any], served: Served) -> None:
+    """With the process that reckons held up: the old figures stay, pale, until there are new ones."""
+    page = visit(served.url)
+    listed = Path(f"/proc/{served.process.pid}/task/{served.process.pid}/children")
+    if not listed.exists():
+        pytest.skip("this system does not list the children of a process")
+    before = page.inner_text("#metres")
+    pale = ("#figures", "#jobs", "#check-list", "#verdict", "#walk")
+    for child in map(int, listed.read_text().split()):
+        os.kill(child, signal.SIGSTOP)
+    try:
+        drag(page, "trestles", 60, -30)
+        until(page, "document.body.dataset.asked === document.body.dataset.answered")
+        assert [q for q in pale if "stale" not in (page.get_attribute(q, "class") or "")] == []
+        assert page.inner_text("#metres") == before
+    finally:
+        for child in map(int, listed.read_text().split()):
+            os.kill(child, signal.SIGCONT)
+    settled(page)
+    assert [q for q in pale if "stale" in (page.get_attribute(q, "class") or "")] == []
+    assert page.inner_text("#metres") != before
 
 
 def test_keys_alone(visit: Callable[..., Any], served: Served) -> None:
@@ -280,6 +315,38 @@ def test_names_that_would_break_a_page_are_text(visit: Callable[..., Any], tmp_p
         settled(page)
         assert page.locator("#plan script, #plan img, main script, main img, b b").count() == 0
         assert any(name in page.inner_text("#jobs") for name in RENAMED.values())
+
+
+ELSEWHERE = """async (url) => {
+    const socket = new Promise((done) => {
+        const talk = new WebSocket(url.replace("http", "ws") + "talk");
+        talk.onopen = () => done("open"); talk.onerror = () => done("refused"); });
+    const read = fetch(url).then((page) => page.text()).catch(() => "refused");
+    const script = new Promise((done) => {
+        const made = document.createElement("script");
+        made.type = "module"; made.src = url + "main.js";
+        made.onload = () => done("open"); made.onerror = () => done("refused");
+        document.head.append(made); });
+    const frame = document.createElement("iframe");
+    frame.src = url;
+    document.body.append(frame);
+    return [await socket, await read, await script];
+}"""
+
+
+def test_another_page_cannot_reach_it(browser: Any, served: Served, tmp_path: Path) -> None:
+    """In the same browser and on the same machine, even if it knew the token."""
+    (tmp_path / "other.html").write_text("<!doctype html><title>other</title><body>", encoding="utf-8")
+    handler = partial(QuietHandler, directory=str(tmp_path))
+    with ThreadingHTTPServer(("127.0.0.1", 0), handler) as other:
+        Thread(target=other.serve_forever, daemon=True).start()
+        page = browser.new_page()
+        page.goto(f"http://127.0.0.1:{other.server_port}/other.html")
+        assert page.evaluate(ELSEWHERE, served.url) == ["refused"] * 3
+        page.wait_for_timeout(500)
+        assert not any("Footwork" in frame.content() for frame in page.frames)
+        page.close()
+        other.shutdown()
 
 
 @pytest.mark.parametrize("width", [400, 1400])

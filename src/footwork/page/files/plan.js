@@ -97,8 +97,8 @@ function drawHandle() {
 
 // The hand
 
-function at(event) {
-  const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+function at(event, matrix) {
+  const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix);
   return [point.x, point.y];
 }
 
@@ -120,7 +120,8 @@ svg.addEventListener("pointerdown", (event) => {
   event.preventDefault();
   if (!turns) choose(name, event.shiftKey);
   if (things.get(name).fixed || !chosen.includes(name)) return;
-  hand = { turns, name, names: movable(), from: at(event), moved: false, start: [event.clientX, event.clientY] };
+  const matrix = svg.getScreenCTM().inverse(); // the plan stays where it is while something is in the hand
+  hand = { turns, name, names: movable(), matrix, from: at(event, matrix), moved: false, start: [event.clientX, event.clientY] };
   svg.setPointerCapture(event.pointerId);
 });
 
@@ -137,7 +138,7 @@ svg.addEventListener("pointermove", (event) => {
   if (!hand.moved && Math.hypot(event.clientX - left, event.clientY - top) < 3) return;
   hand.moved = true;
   svg.classList.add("held");
-  const [x, y] = at(event);
+  const [x, y] = at(event, hand.matrix);
   if (hand.turns) {
     const [cx, cy] = places[hand.name];
     const bearing = (Math.atan2(x - cx, cy - y) * 180) / Math.PI;
