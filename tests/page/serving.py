@@ -6,7 +6,7 @@ import re
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -35,10 +35,14 @@ class Served:
 
 
 @contextmanager
-def serving(path: Path, *options: str) -> Iterator[Served]:
-    """``footwork open`` on a file, without a browser; ended if it has not ended by itself."""
-    command = [*FOOTWORK, "open", str(path), "--no-browser", *options]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+def serving(path: Path, browser: Mapping[str, str] | None = None) -> Iterator[Served]:
+    """``footwork open`` on a file; ended if it has not ended by itself.
+
+    ``browser`` is the environment in which it looks for one; None: it does not.
+    """
+    command = [*FOOTWORK, "open", str(path), *(["--no-browser"] if browser is None else [])]
+    pipe = subprocess.PIPE
+    with subprocess.Popen(command, stdout=pipe, stderr=pipe, text=True, env=browser) as process:
         try:
             assert process.stdout is not None
             found = LINE.fullmatch(process.stdout.readline())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import socket
 import subprocess
@@ -40,6 +41,15 @@ def test_a_second_machine_cannot_reach_it(path: Path) -> None:
 def test_without_the_token_there_is_nothing(path: Path) -> None:
     with serving(path) as served, pytest.raises(urllib.error.HTTPError, match="404"):
         urllib.request.urlopen(f"http://127.0.0.1:{served.port}/")
+
+
+def test_without_a_browser_it_says_so_and_serves(path: Path) -> None:
+    nowhere = {"PATH": "", "HOME": os.environ.get("HOME", "")}
+    with serving(path, browser=nowhere) as served:
+        with urllib.request.urlopen(served.url) as page:
+            assert page.status == 200
+        note = "no browser could be opened: open the address above in one\n"
+        assert served.interrupt() == (0, "", note)
 
 
 def run(*arguments: str) -> subprocess.CompletedProcess[str]:

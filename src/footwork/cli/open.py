@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from footwork.cli import output
 from footwork.cli.options import file_argument, layout_option
 
 
@@ -35,9 +36,20 @@ def command(file: Path, layout: str | None, port: int, no_browser: bool) -> int:
     from footwork.scoring import find_layout
 
     scenario = load(file)
-    serve(scenario, find_layout(scenario, layout), port, not no_browser, _say)
+    serve(scenario, find_layout(scenario, layout), port, _say, _leave if no_browser else _show)
     return 0
 
 
 def _say(url: str) -> None:
     click.echo(f"{url} (Ctrl-C ends it)")
+
+
+def _show(url: str) -> None:
+    import webbrowser
+
+    if not webbrowser.open(url):
+        output.note("no browser could be opened: open the address above in one")
+
+
+def _leave(url: str) -> None:
+    """Whoever asked for no browser opens it."""

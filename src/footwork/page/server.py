@@ -7,7 +7,6 @@ import json
 import secrets
 import socket
 import sys
-import webbrowser
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -214,10 +213,13 @@ def app(host: Host, address: Address) -> Any:
     return Guard(inner, address.origin, address.token)
 
 
-def serve(scenario: Scenario, layout: Layout, port: int, browser: bool, say: Callable[[str], None]) -> None:
+def serve(
+    scenario: Scenario, layout: Layout, port: int, say: Callable[[str], None], show: Callable[[str], None]
+) -> None:
     """Serve the page until it is closed or Ctrl-C; ``port`` 0 takes any that is free.
 
-    ``say`` is given the one line with the address.  Raises UsageError where the port cannot be had.
+    ``say`` is given the address, and then, in a thread of its own, ``show``.  Raises UsageError where the
+    port cannot be had.
     """
     listening = _listen(port)
     address = Address(listening.getsockname()[1], secrets.token_urlsafe(24))
@@ -238,8 +240,7 @@ def serve(scenario: Scenario, layout: Layout, port: int, browser: bool, say: Cal
     )
     server = uvicorn.Server(settings)
     say(address.url)
-    if browser:
-        Thread(target=webbrowser.open, args=(address.url,), daemon=True).start()
+    Thread(target=show, args=(address.url,), daemon=True).start()
     try:
         with suppress(KeyboardInterrupt):
             server.run(sockets=[listening])
