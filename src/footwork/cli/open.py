@@ -24,9 +24,9 @@ from footwork.cli.options import file_argument, layout_option
 def command(file: Path, layout: str | None, port: int, no_browser: bool) -> int:
     """Open the plan in the browser, on this machine alone, and move things about in it.
 
-    Drag a thing, or choose it and use the arrow keys; R turns it. Its clear distances stand under the plan: type
-    over one, and it stands there. The metres and hours a year, each job's metres and the checks that fail
-    follow; they are those of `footwork score`. What is saved goes into FILE under a name, as a layout.
+    Drag a thing, or choose it and use the arrow keys; R turns it. Its clear distances stand under the plan:
+    type over one, and it stands there. The metres and hours a year, each job's metres and the checks that
+    fail follow; they are those of `footwork score`. What is saved goes into FILE under a name, as a layout.
 
     Nothing leaves the machine: the page is served on 127.0.0.1, at an address that nobody else knows. Ctrl-C
     or the page's own button ends it.
