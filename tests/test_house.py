@@ -33,20 +33,23 @@ ROOMS = (
 RANK = {name: rank for rank, names in enumerate(ROOMS) for name in names}
 
 ARRANGE = [
-    {"core": "arrays slack options random results stop progress packing pairwise visit_variables"},
+    {"core": "arrays slack options random results stop progress packing pairwise visit_variables later"},
     {
         "relaxation": "model build aggregation scaling edge_weights restrict edge_minima packing_multipliers "
         "rlt_multipliers trws rounding",
-        "spots": "layers frames alone enumerate minkowski conflicts packing_points stamps",
+        "spots": "layers frames alone enumerate minkowski conflicts packing_points stamps alike",
     },
     {"pair_table": "legs wishes prices walks table visit_choice visit_walks"},
-    {"true_cost": "routes distance_cache evaluate judge"},
-    {"search": "neighbourhoods anneal_table anneal_true guided_ejection construct multistart single_moves"},
+    {"true_cost": "routes distance_cache evaluate judge beyond"},
+    {
+        "search": "neighbourhoods anneal_table anneal_true guided_ejection construct multistart single_moves "
+        "at_fault exact_completion"
+    },
     {"tightening": "compulsory tighten collect"},
     {"branch_and_bound": "cutoffs frontier node strong_branching tree"},
     {"every_position": "cells cell_conflicts difference_grid cell_table cell_packing cell_tree refine stage"},
     {"assignment": "problem hungarian gilmore_lawler hahn_grant tabu memetic assign"},
-    {"": "nowhere instance unavoidable screens tidy ready early run outcome practice suggest"},
+    {"": "nowhere levels instance unavoidable screens tidy ready early run outcome practice suggest"},
 ]
 """The rooms of ``arrange/`` and the modules of each, lowest first: a module may import those before it in its
 room, and rooms in lines above its own.  The last are those that stand in no room of these."""

@@ -8,8 +8,8 @@ import pytest
 import footwork
 from arrange.every_layout import every_score
 from arrange.random_shops import Asked, random_shop
-from footwork.arrange.at_fault import at_fault
 from footwork.arrange.core.pairwise import Restriction, assemble
+from footwork.arrange.search.at_fault import at_fault
 from footwork.arrange.search.exact_completion import Completion
 from footwork.arrange.suggest import suggest
 from footwork.model.errors import NoLayoutError

@@ -171,7 +171,7 @@ def test_new_writes_a_file_that_can_be_arranged(tmp_path: Path) -> None:
     path = tmp_path / "shed.toml"
     done = footwork("new", path, "--room", "9x6.5")
     told = f"next: put in your room and stations, then: footwork suggest {path} --save first"
-    assert done == (0, f"wrote {path} and the schema beside it, for editors\n{told} --pitch 0.5\n", "")
+    assert done == (0, f"wrote {path} and the schema beside it, for editors\n{told}\n", "")
     assert path.read_text(encoding="utf-8").startswith("#:schema ./footwork.schema.json\n")
     assert json.loads((tmp_path / "footwork.schema.json").read_text(encoding="utf-8")) == json_schema()
     assert load(path).room.size == (9.0, 6.5)

@@ -6,7 +6,6 @@ import math
 from collections import Counter
 from collections.abc import Callable, Sequence
 
-from footwork.arrange.at_fault import at_fault
 from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.options import ALIKE
@@ -19,6 +18,7 @@ from footwork.arrange.instance import Instance
 from footwork.arrange.nowhere import why_none
 from footwork.arrange.ready import Ready
 from footwork.arrange.screens import Screens
+from footwork.arrange.search.at_fault import at_fault
 from footwork.arrange.search.exact_completion import MOST_SPOTS, Completion
 from footwork.arrange.search.multistart import WAVE, Pool, Search
 from footwork.arrange.spots.alike import alike, in_order, ordered
