@@ -13,14 +13,14 @@ import pytest
 from footwork.checks.case import NO_MOVE
 from footwork.checks.result import merged
 from footwork.model.errors import UsageError
-from footwork.model.read import load
+from footwork.model.read import load, loads
 from footwork.page import drawing, messages
 from footwork.page.desk import Desk
 from footwork.page.figures import failed_checks, walked
 from footwork.page.memory import Memory
 from footwork.page.reckoning import Found, Wanted
 from footwork.scoring import score
-from show.report_pages import hostile
+from page.hostile import hostile_text
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
@@ -112,7 +112,7 @@ def test_figures_are_told_as_the_commands_tell_them() -> None:
 
 def test_names_that_would_break_a_page_stay_text() -> None:
     """Every drawing is well-formed, none has an element that runs, and all goes through JSON."""
-    scenario = hostile()
+    scenario = loads(hostile_text())
     desk = Desk(scenario, scenario.layouts[0])
     made = drawing.drawing(scenario, desk.layout)
     desk.show_job(scenario.jobs[0].name)

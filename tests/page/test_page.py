@@ -22,8 +22,9 @@ from footwork.model.read import load
 from footwork.page.clearances import clear_distances
 from footwork.page.ground import Standing
 from footwork.scoring import score
+from page.hostile import hostile_text
 from page.serving import Served, serving
-from show.report_pages import RENAMED, hostile
+from show.report_pages import RENAMED
 from show.test_report_page import axe, browser  # the fixture, and what it looks for
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -301,9 +302,9 @@ def test_the_pages_own_close_ends_it(visit: Callable[..., Any], served: Served) 
 
 def test_names_that_would_break_a_page_are_text(visit: Callable[..., Any], tmp_path: Path) -> None:
     """Shown word for word, and nothing of them becomes an element."""
-    scenario = hostile()
     path = tmp_path / "hostile.toml"
-    path.write_text(scenario.text, encoding="utf-8")
+    path.write_text(hostile_text(), encoding="utf-8")
+    scenario = load(path)
     with serving(path) as served:
         page = visit(served.url)
         labels = page.locator(".body").evaluate_all("all => all.map(g => g.dataset.thing)")
