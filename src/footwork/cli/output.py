@@ -22,13 +22,18 @@ _NUMBERS = re.compile(r"\[\s+-?\d[-+.\deE]*(?:,\s+-?\d[-+.\deE]*)*\s+\]")
 
 
 def line(text: str = "") -> None:
-    """One line of a result."""
-    sys.stdout.write(f"{text}\n")
+    """One line of a result, or several; what a terminal would obey, such as in a file's name, is spelt."""
+    from footwork.model.telling import spelt
+
+    sys.stdout.write("".join(f"{spelt(row)}\n" for row in text.split("\n")))
 
 
 def data(value: Any) -> None:
     """A result as JSON, for programs."""
+    from footwork.model.telling import is_letter
+
     text = json.dumps(value, ensure_ascii=False, allow_nan=False, indent=2)
+    text = "".join(c if is_letter(c) or c == "\n" else json.dumps(c)[1:-1] for c in text)
     line(_NUMBERS.sub(lambda found: " ".join(found[0].split()).replace("[ ", "[").replace(" ]", "]"), text))
 
 

@@ -1,0 +1,56 @@
+"""A short run of random files, command lines and moves, the same each time; ``long.py`` is the longer one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from . import promise
+from .strategies import EXAMPLES, command_lines, mutated_texts, rows_of_moves, scenario_texts
+from .toml import text_of
+
+NOOK = text_of(EXAMPLES["frame-nook"])
+THINGS = (*EXAMPLES["frame-nook"]["stations"], *EXAMPLES["frame-nook"]["jobs"], "nothing")
+
+
+def short(examples: int) -> settings:
+    """The same examples on every run, none kept between runs."""
+    return settings(
+        max_examples=examples,
+        derandomize=True,
+        database=None,
+        deadline=None,
+        suppress_health_check=list(HealthCheck),
+    )
+
+
+@pytest.fixture(autouse=True)
+def _in_a_folder() -> object:
+    with promise.folder() as path:
+        yield path
+
+
+@short(60)
+@given(scenario_texts)
+def test_random_files(text: str) -> None:
+    promise.scenario_file(text)
+
+
+@short(60)
+@given(mutated_texts(("frame-nook", "gate-shed")))
+def test_spoilt_files(text: str) -> None:
+    promise.scenario_file(text)
+
+
+@short(60)
+@given(command_lines)
+def test_random_command_lines(words: Sequence[str]) -> None:
+    promise.command_line(words, NOOK)
+
+
+@short(30)
+@given(rows_of_moves(THINGS))
+def test_random_moves(row: list[str]) -> None:
+    promise.moves(NOOK, row)
