@@ -249,6 +249,9 @@ def test_tracks_keep_to_the_right() -> None:
     assert np.allclose(shifted(there[::-1], 1.0), [[10, 1], [0, 1]])
     corner = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0]])
     assert np.allclose(shifted(corner, 1.0), [[0, -1], [11, -1], [11, 10]])
+    twice = corner[[0, 1, 1, 2]]
+    assert np.allclose(shifted(twice, 1.0), shifted(corner, 1.0)[[0, 1, 1, 2]])
+    assert np.allclose(shifted(corner[[0, 0]], 1.0), corner[[0, 0]])
 
 
 def test_a_leg_walked_again_is_drawn_once() -> None:

@@ -144,9 +144,14 @@ def _lane(line: Points, others: Sequence[Points], stops: Sequence[Points]) -> Po
 
 
 def shifted(line: Points, distance: float) -> Points:
-    """A polyline moved ``distance`` to its right, corners mitred."""
-    along = np.diff(line, axis=0)
-    along /= np.hypot(*along.T)[:, None]
+    """A polyline moved ``distance`` to its right, corners mitred; a point told twice has the corner's."""
+    steps = np.diff(line, axis=0)
+    lengths = np.hypot(*steps.T)
+    if not lengths.all():
+        there = np.concatenate(([0], np.cumsum(lengths > 0.0)))
+        once = line[np.concatenate(([True], lengths > 0.0))]
+        return line if len(once) < 2 else shifted(once, distance)[there]
+    along = steps / lengths[:, None]
     right = np.column_stack([along[:, 1], -along[:, 0]])
     before, after = np.vstack([right[:1], right]), np.vstack([right, right[-1:]])
     middle = before + after
