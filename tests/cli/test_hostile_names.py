@@ -36,6 +36,12 @@ def test_errors_spell_what_they_quote(tmp_path: Path) -> None:
         assert len(done.err) <= 301
 
 
+def test_a_word_with_half_a_character_is_refused() -> None:
+    told = "holds NUL or half a character, which no file and no name can"
+    assert footwork("schema", "--out", "\udfff") == (2, "", f"footwork: '\\udfff' {told}\n")
+    assert footwork("score", "a\x00b") == (2, "", f"footwork: 'a\\x00b' {told}\n")
+
+
 def test_walk_of_a_file_without_a_name_spells_that_of_the_file(tmp_path: Path) -> None:
     path = tmp_path / "no\x1b[31mok.toml"
     text = NOOK.read_text(encoding="utf-8")

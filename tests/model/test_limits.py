@@ -98,6 +98,12 @@ def test_wishes_are_counted_before_groups_are_written_out() -> None:
     assert any("10,000 wishes, groups" in line for line in faults((f"{JOB}\n", f"{groups}{wish}{JOB}\n")))
 
 
+def test_places_to_stand_along_very_long_benches_are_limited() -> None:
+    along = ("[stations.bench]\nsize = [1.5, 0.7]", "[stations.bench]\nsize = [306, 1]\nalong = true")
+    told = "510 standing places along their sides are too many; leave out along, to at most 500"
+    assert faults(("size = [6, 5]", "size = [400, 5]"), along) == [f"line 12: stations: {told}"]
+
+
 def test_two_hundred_stations_are_read() -> None:
     layout = BASE[BASE.index("[layouts.") :]
     s = read(("count = 2", "count = 100"), (layout, "[stations.stool]\nsize = [0.3, 0.3]\ncount = 99\n"))

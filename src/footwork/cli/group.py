@@ -76,6 +76,9 @@ class Footwork(click.Group):
         sys.exit(self._status(words, extra))
 
     def _status(self, words: list[str], extra: MutableMapping[str, Any]) -> int:
+        if wrong := _unsayable(words):
+            output.error(wrong)
+            return USAGE
         try:
             output.tolerate_any_text()
             with self.make_context("footwork", words, **extra) as ctx:
@@ -108,6 +111,18 @@ class Footwork(click.Group):
         if isinstance(fault, click.UsageError) and fault.ctx is not None:
             return fault.ctx.command_path
         return " ".join(["footwork", *words[:1]]) if words[:1] and words[0] in self.order else "footwork"
+
+
+def _unsayable(words: Sequence[str]) -> str:
+    """What is wrong with a word that no system can take as the name of a file, or an empty string."""
+    for word in words:
+        try:
+            wrong = b"\0" in os.fsencode(word)
+        except UnicodeEncodeError:
+            wrong = True
+        if wrong:
+            return f"{word!r} holds NUL or half a character, which no file and no name can"
+    return ""
 
 
 def _flushed(status: int) -> int:

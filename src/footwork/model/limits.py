@@ -30,14 +30,21 @@ MOST_PARTS = {
     ("room", "fixtures"): 200,
     ("room", "keep_clear"): 100,
     ("room", "yards"): 10,
-    ("vehicles",): 20,
+    ("vehicles",): 8,
     ("jobs",): 500,
     ("spots",): 2_000,
     ("prefer",): 1_000,
     ("layouts",): 100,
 }
 """Tables of each kind: what a street of halls would have, five to ten times over.  Those that are compared
-pair by pair (doors in one wall, yards) or placed in every state (vehicles) have the lower figures."""
+pair by pair (doors in one wall, yards) have the lower figures; eight vehicles, in or out, are 256 states of
+the floor, and twenty would not fit memory."""
+
+MOST_PLACES = 500
+"""Standing places along the sides of stations with `along`: 300 m of benches worked all along."""
+
+PLACE_EVERY = 0.6
+"""Metres between standing places along a side (scenarios/README.md, `along`)."""
 
 MOST_STOPS = 2_000
 """Of one route with its repeats written out: a day's walking of one person at a leg every 15 seconds."""

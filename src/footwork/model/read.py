@@ -17,7 +17,7 @@ from footwork.model.limits import LONGEST_TEXT, MOST_BYTES, MOST_PROBLEMS
 from footwork.model.lines import key_lines
 from footwork.model.scenario import Scenario
 from footwork.model.schema import TOP_TABLES, HeadTable
-from footwork.model.sizes import check_sizes
+from footwork.model.sizes import check_places, check_sizes
 from footwork.model.slips import in_toml
 from footwork.model.telling import shortened, spelt
 from footwork.model.units import UNITS
@@ -106,6 +106,7 @@ def _build(raw: dict[str, Any], faults: Faults, path: Path | None, text: str) ->
     walker = build_walker(faults)
     room = build_room(faults)
     stations = build_stations(walker, room, faults)
+    check_places(stations, faults)
     vehicles = build_vehicles(room, faults)
     book = make_book(stations, vehicles, room, faults)
     check_names(book, faults)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from footwork.model.faults import Faults
@@ -11,12 +12,15 @@ from footwork.model.limits import (
     MOST_CORNERS_IN_ALL,
     MOST_LISTED,
     MOST_PARTS,
+    MOST_PLACES,
     MOST_STATIONS,
     MOST_STOPS,
     MOST_STOPS_IN_ALL,
     MOST_WISHES,
+    PLACE_EVERY,
 )
 from footwork.model.lines import KeyPath
+from footwork.model.scenario import Station
 
 
 class Size(NamedTuple):
@@ -61,6 +65,20 @@ def check_sizes(faults: Faults) -> bool:
         if size.number > size.most:
             faults.add(size.path, *size.told())
     return len(faults.problems) == before
+
+
+def check_places(stations: Iterable[Station], faults: Faults) -> None:
+    """Note where one could stand in too many places along the sides of stations."""
+    sides = (
+        station.size[0 if side in ("front", "back") else 1]
+        for station in stations
+        if station.along
+        for side in station.stand
+    )
+    number = sum(math.ceil(length / PLACE_EVERY) for length in sides)
+    size = Size(("stations",), "standing places along their sides", number, MOST_PLACES, "leave out along")
+    if number > MOST_PLACES:
+        faults.add(size.path, *size.told())
 
 
 def _sizes(raw: Any) -> Iterator[Size]:
