@@ -35,7 +35,7 @@ RENAMED = {
 
 def hostile() -> Scenario:
     """A shed whose names hold markup, quotes, right-to-left and very long text, and a layout to go to."""
-    text = CROWDED.replace('name = "Crowded corner"', f'name = "</title>{SCRIPT} {ARABIC} {"x" * 300}"')
+    text = CROWDED.replace('name = "Crowded corner"', f'name = "</title>{SCRIPT} {ARABIC} {"x" * 100}"')
     for old, new in RENAMED.items():
         for around in ("[stations.{}]", "[vehicles.{}]", "[jobs.{}]"):
             text = text.replace(around.format(old), around.format(f'"{new}"'))
