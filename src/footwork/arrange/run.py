@@ -256,10 +256,13 @@ class Run:
 
     def _time_left(self) -> Stop:
         """All but what the result takes; where the tables have taken all of it, some all the same."""
-        seconds = self.options.seconds
-        ends = min(ALL_BUT_RESULT * seconds, seconds - self.result_takes())
-        most = max(LEAST_SEARCH * seconds, ends - self.report.elapsed)
+        most = max(LEAST_SEARCH * self.options.seconds, self._ends() - self.report.elapsed)
         return Any(After(most), self.switch)
+
+    def _ends(self) -> float:
+        """Seconds after which only the result is worked out."""
+        seconds = self.options.seconds
+        return min(ALL_BUT_RESULT * seconds, seconds - self.result_takes())
 
     def _seeds(self, number: int) -> list[Ints]:
         """What a wave starts from: the base, then anew and from the best so far in turn, and hints."""
@@ -364,7 +367,12 @@ class Run:
         ``seconds`` are those that it may count on, in later turns too.
         """
         tree.improve(self.pool.best, None if self.pool.choice is None else self._in_order(self.pool.choice))
-        stop = Telling(lambda: tree.nodes > 0 and whole(), lambda: self.tell("bound"))
+
+        def over() -> bool:
+            # A node is not left half done: where the time is too short for one, none is begun.
+            return whole() or self._ends() - self.report.elapsed < tree.node_seconds
+
+        stop = Telling(lambda: tree.nodes > 0 and over(), lambda: self.tell("bound"))
         tree.run(stop, self.options.processes, seconds=seconds)
 
     def _found_any(self, search: Search) -> None:

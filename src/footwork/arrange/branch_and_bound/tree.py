@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -60,6 +61,8 @@ PACKING_STEP, RLT_STEP = 0.1, 0.6
 """Step sizes of the packing and the RLT-1 multipliers (``relaxation/rlt_multipliers.py``), as parts of the
 gap; the latter is shared by all stations, which step at once.  Where the flow has a hub RLT-1 multipliers
 stay 0: once it is known where the hub stands, packing multipliers do all that they would."""
+FORGOTTEN = 0.9
+"""What is left of the longest time of a node after each that takes less."""
 MEMORY_LIMIT = 1_500_000_000
 """Bytes kept by open nodes beyond which the work stops."""
 
@@ -124,6 +127,8 @@ class Tree:
         self.incumbent = incumbent
         self.best: Ints | None = None
         self.nodes = 0
+        self.node_seconds = 0.0
+        """What a node takes, about: the longest of late, forgotten little by little."""
         self.full = False
         self._lock = threading.Condition()
         self._open = OpenNodes()
@@ -296,10 +301,12 @@ class Tree:
         while (taken := self._take(stop, nodes)) is not None:
             count, node = taken
             children: list[Node] | None = None
+            began = time.monotonic()
             try:
                 children = self._children(node)
             finally:
                 with self._lock:
+                    self.node_seconds = max(FORGOTTEN * self.node_seconds, time.monotonic() - began)
                     if self._busy.pop(count, None) is not None:
                         # Interrupted, the node stays open.
                         for child in [node] if children is None else children:
