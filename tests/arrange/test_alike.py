@@ -133,13 +133,13 @@ make = { times = "5 per week", route = ["rack", "bench", "rack", "bench", "rack"
 """
 
 
-@pytest.mark.parametrize("seed", range(1, 7))
+@pytest.mark.parametrize("seed", range(1, 4))
 def test_an_empty_room_of_four_alike_benches_is_solved(seed: int) -> None:
     """Tables know nothing of a group's walks; a clash has to be dear all the same, or it is put up with.
 
     One bench faces the rack over a gangway of 1.0 m, 0.3 m aside; no two spots at this pitch are nearer.
     """
     scenario = loads(FOUR)
-    found = suggest(scenario, iterations=2000, pitch=0.5, seed=seed, processes=1)
+    found = suggest(scenario, iterations=800, pitch=0.5, seed=seed, processes=1)
     assert found.best.cost == pytest.approx(465.1, abs=0.1)
     assert found.bound == pytest.approx(found.best.cost, rel=1e-6)
