@@ -90,8 +90,7 @@ class Levels:
         if not self.options.coarsen:
             return None
         for pitch in reversed(PITCHES):
-            tried = self._tried(pitch)
-            if pitch < level.options.pitch and KEPT * tried <= self._most(TABLE):
+            if pitch < level.options.pitch and KEPT * self._tried(pitch) <= self._most(TABLE):
                 found = self._level(pitch)
                 if _all_have_one(found) and found.size > level.size:
                     return found
@@ -122,7 +121,10 @@ class Levels:
         """The level of the finest pitch that the time can use."""
         usual, most = self._tried(USUAL_PITCH), self._most(TABLE)
         for pitch in PITCHES:
-            tried, may = self._tried(pitch), most if pitch >= USUAL_PITCH else min(FEW, most)
+            may = most if pitch >= USUAL_PITCH else min(FEW, most)
+            if pitch < USUAL_PITCH and KEPT * usual > may:
+                continue  # a finer pitch has more: a large room's are not counted for nothing
+            tried = usual if pitch == USUAL_PITCH else self._tried(pitch)
             if KEPT * tried <= may and (pitch >= USUAL_PITCH or tried > usual):
                 level = self._level(pitch)
                 if level.size <= OVER * may:

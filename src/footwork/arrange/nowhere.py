@@ -22,6 +22,14 @@ BLAMED = 3
 """Checks, or things in the way, that a line names."""
 
 
+def none_found(seconds: float | None) -> str:
+    """How such a line begins: nothing in so many ``seconds``; None where there is nothing to find."""
+    said = "exists on these spots" if seconds is None else "was found"
+    if seconds is not None and seconds >= 1.0:
+        said += f" in {seconds:.0f} s"
+    return f"no layout that passes every must-check {said}: "
+
+
 def why_none(
     scenario: Scenario,
     lists: Sequence[SpotList],
@@ -29,28 +37,12 @@ def why_none(
     failures: Failures,
     refused: Counter[str],
     strict: bool,
-    seconds: float | None,
 ) -> str:
-    """One line on a search that found nothing in so many ``seconds``; None where there is nothing to find.
+    """What stands in the way of a layout, in one line, after a search that found nothing.
 
     ``failures`` is what the search met; ``refused`` what must-checks said of some whole layouts in which
     every job can be walked, and of how many.
     """
-    said = "was found"
-    if seconds is not None and seconds >= 1.0:
-        said += f" in {seconds:.0f} s"
-    start = f"no layout that passes every must-check {'exists on these spots' if seconds is None else said}: "
-    return start + _what_stands_in_the_way(scenario, lists, tables, failures, refused, strict)
-
-
-def _what_stands_in_the_way(
-    scenario: Scenario,
-    lists: Sequence[SpotList],
-    tables: Tables,
-    failures: Failures,
-    refused: Counter[str],
-    strict: bool,
-) -> str:
     ground = Ground(scenario)
     never = _never_together(tables)
     if never is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Ints
@@ -15,7 +15,7 @@ from footwork.arrange.core.results import gap_between
 from footwork.arrange.core.stop import After, Any, Stop, Switch, Telling
 from footwork.arrange.early import compiling
 from footwork.arrange.instance import Instance
-from footwork.arrange.nowhere import why_none
+from footwork.arrange.nowhere import none_found, why_none
 from footwork.arrange.ready import Ready
 from footwork.arrange.screens import Screens
 from footwork.arrange.search.at_fault import at_fault
@@ -155,24 +155,29 @@ class Run:
         search, over = self._search(1), Any(lambda: ready.reached("tree"), self.switch)
         if math.isinf(self.pool.best) and not over():
             search.first(over, MANY)
-        number, share = 0, FIRST_SHARE
-        while not over():
-            search.wave(int(share * WAVE_STEPS * search.size()), over, self._seeds(number), share)
-            number, share = number + 1, min(1.0, 2.0 * share)
+        for _ in self._waves(search, over):
             self.tell(compiling())
+
+    def _waves(self, search: Search, stop: Stop) -> Iterator[None]:
+        """Waves of starts, each with twice the moves of the one before up to the usual, until it is over."""
+        number, share = 0, FIRST_SHARE
+        while not stop():
+            search.wave(int(share * WAVE_STEPS * search.size()), stop, self._seeds(number), share)
+            number, share = number + 1, min(1.0, 2.0 * share)
+            yield
 
     def look_around(self) -> None:
         """Search, and nothing else, until the time is up or there is little more to find."""
         search, whole = self._search(self.options.processes), self._time_left()
         if math.isinf(self.pool.best):
             search.first(whole, MANY)
-        number, share, idle = 0, FIRST_SHARE, 0
-        while idle < IDLE and not whole():
-            known = self.pool.best
-            search.wave(int(share * WAVE_STEPS * search.size()), whole, self._seeds(number), share)
+        known, idle = self.pool.best, 0
+        for _ in self._waves(search, whole):
             idle = 0 if self.pool.best < known * (1.0 - ALIKE) or math.isinf(known) else idle + 1
-            number, share = number + 1, min(1.0, 2.0 * share)
+            known = self.pool.best
             self.tell("search")
+            if idle == IDLE:
+                break
 
     def best_layouts(self) -> list[Layout]:
         """The best found, that a finer level starts from."""
@@ -380,13 +385,13 @@ class Run:
         if math.isinf(self.pool.best):
             instance = self.instance
             raise NoLayoutError(
-                why_none(
+                none_found(None if self.none else self.report.elapsed)
+                + why_none(
                     instance.scenario,
                     instance.lists,
                     instance.tables,
                     search.failures,
                     self.refused,
                     self.options.strict,
-                    None if self.none else self.report.elapsed,
                 )
             )
