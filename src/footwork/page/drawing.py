@@ -33,6 +33,7 @@ from footwork.show.furniture import (
 )
 from footwork.show.labels import Label, lead_out, place_inside
 from footwork.show.plan import extent
+from footwork.show.report.picture import screen_sheet
 from footwork.show.report.svg_board import SvgBoard, number
 from footwork.show.report.walks import small_route
 from footwork.show.request import Request
@@ -40,7 +41,6 @@ from footwork.show.sheet import Box, Sheet
 
 WIDE, TALL = 235.0, 205.0
 """Millimetres that the picture is at most: on a screen 900 pixels high a name is 9 to 14 pixels high."""
-_NAMES = 9.0  # millimetres beside the plan for names led out of the building
 _FOOT = 10.0  # millimetres below the plan for scale bar and north arrow
 SOUTH = 180.0
 _CLEAR_TEXT = 7.0
@@ -72,27 +72,7 @@ class Drawing:
 def drawing(scenario: Scenario, layout: Layout) -> Drawing:
     """The largest scale at which room, yards, dimensions and all that ``layout`` needs go on the sheet."""
     bounds = extent(scenario, layout)
-    x_chain, y_chain = chains(scenario.room, bounds)
-    sides = [_NAMES] * 4  # left, bottom, right, top
-    sides[1 if x_chain.low_side else 3] = x_chain.depth
-    sides[0 if y_chain.low_side else 2] = y_chain.depth
-    left, low, right, top = sides
-    across, deep = bounds[2] - bounds[0], bounds[3] - bounds[1]
-    factor = min((WIDE - left - right) / across, (TALL - low - top - _FOOT) / deep)
-    width, height = across * factor + left + right, deep * factor + low + top + _FOOT
-    sheet = Sheet(
-        paper="",
-        width=width,
-        height=height,
-        denominator=1000.0 / factor,
-        scale_words="",
-        origin=(left - bounds[0] * factor, _FOOT + low - bounds[1] * factor),
-        frame=(0.0, 0.0, width, height),
-        plan=(0.0, _FOOT, width, height),
-        notes=None,
-        title=(0.0, 0.0, width, _FOOT),
-        legend=(0.0, 0.0, 0.0, 0.0),
-    )
+    sheet = screen_sheet(scenario.room, bounds, (WIDE, TALL - _FOOT), _FOOT)
     return Drawing(scenario, sheet, bounds)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 from footwork.checks.result import CheckResult
-from footwork.model.scenario import Layout, Scenario
+from footwork.model.scenario import Layout, Room, Scenario
 from footwork.scoring import JobScore, Score
 from footwork.show import building, compare_plan, frame, ink, marks, naming, routes
 from footwork.show.compare_plan import Shift
@@ -158,26 +158,33 @@ def _key(sample: frame.Sample) -> Key:
 
 def sheet_of(request: Request, bounds: Box) -> Sheet:
     """The largest scale at which the plan with its dimensions and names goes into WIDE by TALL."""
-    x_chain, y_chain = chains(request.scenario.room, bounds)
+    return screen_sheet(request.scenario.room, bounds, (WIDE, TALL), _FOOT)
+
+
+def screen_sheet(room: Room, bounds: Box, most: tuple[float, float], foot: float) -> Sheet:
+    """A sheet for the screen, at the largest scale at which the plan goes into ``most``, width and height.
+
+    ``most`` holds its dimensions and names as well; ``foot`` is added below.  Millimetres, ``bounds`` metres.
+    """
+    x_chain, y_chain = chains(room, bounds)
     sides = [_NAMES] * 4  # left, bottom, right, top
     sides[1 if x_chain.low_side else 3] = x_chain.depth
     sides[0 if y_chain.low_side else 2] = y_chain.depth
     left, low, right, top = sides
     across, deep = max(bounds[2] - bounds[0], 0.1), max(bounds[3] - bounds[1], 0.1)
-    factor = min((WIDE - left - right) / across, (TALL - low - top) / deep)
-    width, height = across * factor + left + right, deep * factor + low + top + _FOOT
-    box = (0.0, _FOOT, width, height)
+    factor = min((most[0] - left - right) / across, (most[1] - low - top) / deep)
+    width, height = across * factor + left + right, deep * factor + low + top + foot
     return Sheet(
         paper="",
         width=width,
         height=height,
         denominator=1000.0 / factor,
         scale_words="",
-        origin=(left - bounds[0] * factor, _FOOT + low - bounds[1] * factor),
+        origin=(left - bounds[0] * factor, foot + low - bounds[1] * factor),
         frame=(0.0, 0.0, width, height),
-        plan=box,
+        plan=(0.0, foot, width, height),
         notes=None,
-        title=(0.0, 0.0, width, _FOOT),
+        title=(0.0, 0.0, width, foot),
         legend=(0.0, 0.0, 0.0, 0.0),
     )
 
