@@ -77,7 +77,7 @@ def test_a_case_that_is_killed_each_time_ends_the_study_with_what_was_finished(t
     begun, path = tmp_path / "begun", tmp_path / "cases.jsonl"
     run_cases(squares(begun, 2), Engine(1, journal=path))
     cases = [*squares(begun, 2), *(Case(f"doomed {k}", work.always_killed, ()) for k in (1,))]
-    doomed = [*cases, Case("other", work.square, (9, str(begun), 30.0))]
+    doomed = [*cases, Case("other", work.square, (9, str(begun), 6.0))]
     with pytest.raises(StudyError, match="killed 3 times"):
         run_cases(doomed, Engine(2, journal=path))
     assert len(path.read_text().splitlines()) == 2

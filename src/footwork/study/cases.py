@@ -144,6 +144,7 @@ def _pooled(cases: Sequence[Case], processes: int) -> _Finished:
     before = set(multiprocessing.active_children())
     pool = ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), _settle_in)
     try:
+        pool.submit(_nothing)
         futures: dict[Future[tuple[Any, float]], Case] = {
             pool.submit(timed, case.work, case.arguments): case for case in cases
         }
@@ -167,6 +168,11 @@ def _pooled(cases: Sequence[Case], processes: int) -> _Finished:
         raise
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _nothing() -> None:
+    """The first thing a pool does: with what comes back it takes note of the processes that were begun since,
+    and misses none of them that is killed."""
 
 
 def _settle_in() -> None:
