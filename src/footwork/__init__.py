@@ -1,6 +1,6 @@
 """Arrange a home workshop so that the work done in it takes less walking.
 
-Seven verbs and the objects they take and give::
+Some verbs and the objects they take and give::
 
     import footwork
 
@@ -12,6 +12,7 @@ Seven verbs and the objects they take and give::
     footwork.draw(scenario, layout, "plan.svg")
     footwork.report(scenario, better, "report.html")        # one page: plans, jobs, checks, what to move
     footwork.look(scenario, layout)                         # the same plan in a notebook
+    counted = footwork.tally(scenario, "visits.csv")        # how often each job is done, and how sure that is
     placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
 All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
     from footwork.show.mark_out import mark_out
     from footwork.show.notebook import look
     from footwork.show.report.write import report
+    from footwork.study.tally import Tally, tally
     from footwork.whatif import Change, Session, apply
 
 __all__ = [
@@ -63,6 +65,7 @@ __all__ = [
     "Score",
     "Session",
     "Suggestion",
+    "Tally",
     "apply",
     "assign",
     "draw",
@@ -73,6 +76,7 @@ __all__ = [
     "save",
     "score",
     "suggest",
+    "tally",
     "to_networkx",
     "to_pandas",
     "to_shapely",
@@ -93,6 +97,7 @@ _HOMES = {
     "Score": "footwork.scoring",
     "Session": "footwork.whatif",
     "Suggestion": "footwork.arrange.core.results",
+    "Tally": "footwork.study.tally",
     "apply": "footwork.whatif",
     "assign": "footwork.arrange.assignment.assign",
     "draw": "footwork.show.draw",
@@ -103,6 +108,7 @@ _HOMES = {
     "save": "footwork.model.write",
     "score": "footwork.scoring",
     "suggest": "footwork.arrange.suggest",
+    "tally": "footwork.study.tally",
     "to_networkx": "footwork.show.convert",
     "to_pandas": "footwork.show.convert",
     "to_shapely": "footwork.show.convert",

@@ -221,6 +221,7 @@ OPTIONS: dict[str, tuple[str, ...]] = {
     "schema": ("--out",),
     "reference": (),
     "whatif": ("--layout", "--json", "--plan", "--save", "--to", "--all", "--replace"),
+    "tally": ("--sheet", "--rows", "--weeks", "--pause", "--json", "--to"),
     "suggest": (
         "--seed",
         "--moves",

@@ -19,6 +19,7 @@ from footwork.model.units import (
     parse_length,
     parse_times,
     shown,
+    times_words,
 )
 
 
@@ -196,3 +197,20 @@ def test_values_are_shown_short_and_on_one_line(value: object) -> None:
     text = shown(value)
     assert len(text) <= 40
     assert text.isprintable()
+
+
+@pytest.mark.parametrize(
+    ("per_year", "text"),
+    [
+        (52.0, "1 per week"),
+        (133.3, "2.56 per week"),
+        (52.0 * 123.4, "123 per week"),
+        (52.0 * 1250.0, "1250 per week"),
+        (51.9, "51.9 per year"),
+        (0.0251, "0.0251 per year"),
+        (0.0, "0 per year"),
+    ],
+)
+def test_a_frequency_in_words_reads_back(per_year: float, text: str) -> None:
+    assert times_words(per_year) == text
+    assert parse_times(text) == pytest.approx(per_year, rel=5e-3)

@@ -12,6 +12,7 @@ COMMANDS = (
     "walk",
     "suggest",
     "whatif",
+    "tally",
     "compare",
     "draw",
     "open",

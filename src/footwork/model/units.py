@@ -210,6 +210,15 @@ def _times_told(times: float) -> str:
     return f"{times:,.0f}" if times < 1e15 else f"{times:.3g}"
 
 
+def times_words(per_year: float) -> str:
+    """Times a year as text that reads back as near as three figures can tell: ``"2.5 per week"``."""
+    period = "week" if per_year >= PER_YEAR["week"] else "year"
+    number = per_year / PER_YEAR[period]
+    decimals = max(0, 2 - math.floor(math.log10(number))) if number > 0 else 0
+    text = f"{number:.{min(decimals, 12)}f}"
+    return f"{text.rstrip('0').rstrip('.') if '.' in text else text} per {period}"
+
+
 def share_of_year(weeks: float | None) -> float:
     """The part of the year that so many weeks are; all of it where nothing is said."""
     return 1.0 if weeks is None else weeks / PER_YEAR["week"]

@@ -63,12 +63,7 @@ class Draft:
 
         Raises UsageError, and writes nothing, when it cannot be, or the file is not as it was drafted from.
         """
-        there = read_text(self.path) if self.path.exists() else None
-        if there != self._old:
-            raise UsageError(
-                f"{self.path}: somebody else has just written it; nothing is written: save again"
-            )
-        _replace(self.path, self.text, bom=there is not None and _has_bom(self.path))
+        put_in_place(self.path, self.text, self._old)
         _saved[Path(os.path.realpath(self.path))] = self._made
 
 
@@ -118,6 +113,17 @@ def draft(
     after = _loads_again(new, target)
     _check(after, wanted, loads(scenario.text or text, target), layouts if edited else None)
     return Draft(target, before, after, new, None if is_new else old, _Saved(scenario.text, new, layouts))
+
+
+def put_in_place(path: Path, text: str, old: str | None) -> None:
+    """Put a text in the place of a file at once, as long as that still is ``old``; None: there is none.
+
+    Raises UsageError, and writes nothing, when it is not, or cannot be written.
+    """
+    there = read_text(path) if path.exists() else None
+    if there != old:
+        raise UsageError(f"{path}: somebody else has just written it; nothing is written: save again")
+    _replace(path, text, bom=there is not None and _has_bom(path))
 
 
 def _plain(text: str) -> str:
