@@ -22,7 +22,7 @@ ROOMS = (
     ("checks",),
     ("scoring",),
     ("arrange",),
-    ("whatif", "moves", "applying", "resizing"),
+    ("whatif", "moves", "applying", "resizing", "elsewhere"),
     ("study",),
     ("show",),
     ("page",),

@@ -322,12 +322,24 @@ def cost_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> f
 
 
 def cost_as_it_is(scenario: Scenario, layout: Layout) -> float:
-    """Metres a year that a layout costs, sound or not: what cannot be walked is squeezed.  Wordless."""
+    """Metres a year that a layout costs, sound or not: what cannot be walked is squeezed.  Wordless.
+
+    To the last digit the cost that ``score`` tells.
+    """
     plan = Plan(scenario, layout)
     walks = Walks(plan, squeeze=True)
     jobs = tuple(walks.job(job) for job in scenario.jobs)
-    walked = math.fsum(_metres_per_year(walk.job.times_per_year, walk.effort) for walk in jobs)
-    return walked + wish_metres(scenario, plan.placements) + checking.failures(plan, jobs).metres
+    wishes = wish_metres(scenario, plan.placements)
+    return cost_of_walks(jobs) + wishes + checking.failures(plan, jobs).metres
+
+
+def cost_of_walks(jobs: Sequence[JobWalk]) -> float:
+    """Metres a year of walks with what setting off and loads count, summed as ``score`` does."""
+    return math.fsum(
+        _metres_per_year(walk.job.times_per_year, walk.metres)
+        + _metres_per_year(walk.job.times_per_year, max(0.0, walk.effort - walk.metres))
+        for walk in jobs
+    )
 
 
 def price_if_sound(scenario: Scenario, layout: Layout, strict: bool = False) -> float:

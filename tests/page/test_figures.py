@@ -10,10 +10,10 @@ from random import Random
 
 import pytest
 
+from footwork.checks.memory import Memory
 from footwork.model.read import load
 from footwork.model.scenario import Layout, Scenario
 from footwork.page.figures import Superseded, failed_checks, walk_of, walked
-from footwork.page.memory import Memory
 from footwork.page.reckoning import Found, Reckoner, Wanted
 from footwork.scoring import score
 

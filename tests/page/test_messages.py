@@ -11,13 +11,13 @@ from typing import Any
 import pytest
 
 from footwork.checks.case import NO_MOVE
+from footwork.checks.memory import Memory
 from footwork.checks.result import merged
 from footwork.model.errors import UsageError
 from footwork.model.read import load, loads
 from footwork.page import drawing, messages
 from footwork.page.desk import Desk
 from footwork.page.figures import failed_checks, walked
-from footwork.page.memory import Memory
 from footwork.page.reckoning import Found, Wanted
 from footwork.scoring import score
 from page.hostile import hostile_text

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from footwork.checks.ground import Ground, Placed
+from footwork.checks.memory import Memory, RememberedCase, RememberedLayout
 from footwork.checks.mending import Failed
 from footwork.checks.result import CheckResult
 from footwork.checks.run import CHECKS, failing, musts
@@ -18,8 +19,7 @@ from footwork.floor.plan import Plan
 from footwork.floor.routes import JobWalk, LegWalk, Walks
 from footwork.floor.wishes import wish_metres
 from footwork.model.scenario import Layout, Scenario
-from footwork.page.memory import Memory, RememberedCase, RememberedLayout
-from footwork.scoring import JobScore, Leg, StateScore, Stop
+from footwork.scoring import JobScore, Leg, StateScore, Stop, cost_of_walks
 
 
 class Superseded(Exception):
@@ -56,8 +56,7 @@ class Walked:
     @property
     def cost(self) -> float:
         """Metres a year with setting off, loads and wishes, without what checks count."""
-        effort = math.fsum(_a_year(job, max(job.effort, job.metres)) for job in self.jobs)
-        return effort + wish_metres(self.plan.scenario, self.plan.placements)
+        return cost_of_walks(self.jobs) + wish_metres(self.plan.scenario, self.plan.placements)
 
 
 def walked(scenario: Scenario, layout: Layout) -> Walked:

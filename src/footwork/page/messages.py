@@ -12,9 +12,8 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from footwork.checks import rules
-from footwork.checks.case import NO_MOVE
 from footwork.checks.case import names as named
+from footwork.checks.facts import fact
 from footwork.checks.result import CheckResult, merged
 from footwork.floor.routes import JobWalk
 from footwork.floor.shapes import box
@@ -224,7 +223,7 @@ def _checks(scenario: Scenario, found: Found) -> list[Message]:
 
 
 def _check(scenario: Scenario, result: CheckResult, final: bool) -> Message:
-    words = _words(scenario, result, final)
+    words = result.message if final else fact(scenario, result)
     about = [thing.name for thing in scenario.things if named(f"{result.subject} {words}", thing.name)]
     return {
         "id": result.id,
@@ -233,17 +232,6 @@ def _check(scenario: Scenario, result: CheckResult, final: bool) -> Message:
         "text": words,
         "about": about,
     }
-
-
-def _words(scenario: Scenario, result: CheckResult, final: bool) -> str:
-    """What fails.  Until moves were tried nothing is said of what would mend it."""
-    if final:
-        return result.message
-    fact = result.message.removesuffix(NO_MOVE).rstrip(": ")
-    if fact:
-        return fact
-    rule = next(rule for rule in rules(scenario.checks) if rule.id == result.id)
-    return f"{result.subject}: not so that {rule.sentence(lambda m: format_length(m, scenario.units))}"
 
 
 def names(made: Drawing, layout: Layout, svg: str) -> Message:

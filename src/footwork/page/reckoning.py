@@ -11,10 +11,10 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from footwork.checks.memory import Memory
 from footwork.checks.result import CheckResult
 from footwork.model.scenario import Layout, Scenario
 from footwork.page.figures import Superseded, Walked, failed_checks, walked
-from footwork.page.memory import Memory
 
 OFTEN = 0.1
 """Seconds after which the checks are reckoned again while the hand moves on; the metres go before them."""

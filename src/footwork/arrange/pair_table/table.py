@@ -16,7 +16,7 @@ from functools import cached_property
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Floats, Ints, Longs, Singles
+from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.slack import DOUBLES_DOWN
 from footwork.arrange.core.stop import Switch, in_parts, in_threads
@@ -148,6 +148,19 @@ class PairTable:
 
     def _things(self, ij: Things) -> tuple[Thing, Thing]:
         return self.lists[ij[0]].thing, self.lists[ij[1]].thing
+
+    def clashing(self, i: int) -> Bools:
+        """Which spots of thing i clash with which of the other things, on the first spot of each.
+
+        (spots of thing i, things)
+        """
+        size, others = int(self.first[-1]), [k for k in range(len(self.lists)) if k != i]
+        pair: Singles = np.zeros((size, size), np.float32)
+        found = np.zeros((self._count(i), len(self.lists)), np.bool_)
+        for k in others:
+            self._clashes((min(i, k), max(i, k)), self.shapes, pair)
+            found[:, k] = np.isinf(pair[self.span(i), self.first[k]])
+        return found
 
     def _clashes(self, ij: Things, shapes: Shapes, pair: Singles) -> None:
         """Write infinity where two things clash."""
