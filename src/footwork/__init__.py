@@ -13,6 +13,7 @@ Some verbs and the objects they take and give::
     footwork.report(scenario, better, "report.html")        # one page: plans, jobs, checks, what to move
     footwork.look(scenario, layout)                         # the same plan in a notebook
     counted = footwork.tally(scenario, "visits.csv")        # how often each job is done, and how sure that is
+    rooms = footwork.sizes(scenario, [(6, 4), (7, 4.5)])    # the best layout for each size, and the knee
     placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
 All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
@@ -48,6 +49,7 @@ if TYPE_CHECKING:
     from footwork.show.mark_out import mark_out
     from footwork.show.notebook import look
     from footwork.show.report.write import report
+    from footwork.study.sizes import Sizes, sizes
     from footwork.study.tally import Tally, tally
     from footwork.whatif import Change, Session, apply
 
@@ -64,6 +66,7 @@ __all__ = [
     "Scene",
     "Score",
     "Session",
+    "Sizes",
     "Suggestion",
     "Tally",
     "apply",
@@ -75,6 +78,7 @@ __all__ = [
     "report",
     "save",
     "score",
+    "sizes",
     "suggest",
     "tally",
     "to_networkx",
@@ -96,6 +100,7 @@ _HOMES = {
     "Scene": "footwork.floor.scene",
     "Score": "footwork.scoring",
     "Session": "footwork.whatif",
+    "Sizes": "footwork.study.sizes",
     "Suggestion": "footwork.arrange.core.results",
     "Tally": "footwork.study.tally",
     "apply": "footwork.whatif",
@@ -107,6 +112,7 @@ _HOMES = {
     "report": "footwork.show.report.write",
     "save": "footwork.model.write",
     "score": "footwork.scoring",
+    "sizes": "footwork.study.sizes",
     "suggest": "footwork.arrange.suggest",
     "tally": "footwork.study.tally",
     "to_networkx": "footwork.show.convert",

@@ -12,6 +12,7 @@ COMMANDS = (
     "walk",
     "suggest",
     "whatif",
+    "sizes",
     "tally",
     "compare",
     "draw",

@@ -26,7 +26,7 @@ MOST_DOTS = 36e6
 KINDS = ("svg", "png", "pdf", "dxf")
 
 # no dates and no versions: the same plan gives the same bytes
-_METADATA: dict[str, dict[str, Any]] = {
+METADATA: dict[str, dict[str, Any]] = {
     "svg": {"Date": None, "Creator": "footwork"},
     "png": {"Software": "footwork"},
     "pdf": {"CreationDate": None, "ModDate": None, "Creator": "footwork", "Producer": "footwork"},
@@ -130,6 +130,6 @@ def _write(drawing: Drawing, file: BinaryIO, kind: str) -> None:
     figure = drawing.board.figure
     dots = (drawing.sheet.width * drawing.sheet.height) / 25.4**2
     dpi = min(float(DPI), float(math.floor(math.sqrt(MOST_DOTS / dots))))
-    metadata = {**_METADATA[kind], "Title": f"{drawing.title.name}: {drawing.title.what}"}
+    metadata = {**METADATA[kind], "Title": f"{drawing.title.name}: {drawing.title.what}"}
     with matplotlib.rc_context(RC), quiet():
         figure.savefig(file, format=kind, dpi=dpi if kind == "png" else 72, metadata=metadata)

@@ -43,6 +43,12 @@ class Journal:
     def __contains__(self, digest: str) -> bool:
         return digest in self._known
 
+    def clear(self) -> None:
+        """Forget all of it, in the file too."""
+        self._known.clear()
+        if self.path is not None:
+            self.path.unlink(missing_ok=True)
+
     def get(self, digest: str) -> Any:
         """What a case gave; None for one that is not here."""
         return self._known.get(digest)
