@@ -7,6 +7,7 @@ Some verbs and the objects they take and give::
     scenario = footwork.load("scenarios/gate-shed.toml")
     today = footwork.score(scenario)                        # the file's first layout
     better = footwork.suggest(scenario, "today", seconds=20)
+    spots = footwork.where(scenario, "drill", "today")      # of one thing, all else staying
     tried, layout = footwork.apply(scenario, "today", "turn bench 90", "room 11x7")
     footwork.save(scenario, layout, "turned bench")         # into the scenario's own file
     footwork.draw(scenario, layout, "plan.svg")
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from footwork.arrange.core.results import Suggestion
     from footwork.arrange.suggest import suggest
     from footwork.checks.result import CheckResult
+    from footwork.elsewhere.answer import Elsewhere, where
     from footwork.floor.graph import visibility_graph
     from footwork.floor.plan import Plan
     from footwork.floor.scene import Scene
@@ -57,6 +59,7 @@ __all__ = [
     "Assignment",
     "Change",
     "CheckResult",
+    "Elsewhere",
     "FootworkError",
     "Layout",
     "Placement",
@@ -85,6 +88,7 @@ __all__ = [
     "to_pandas",
     "to_shapely",
     "visibility_graph",
+    "where",
 ]
 
 _HOMES = {
@@ -92,6 +96,7 @@ _HOMES = {
     "Change": "footwork.whatif",
     "CheckResult": "footwork.checks.result",
     "FootworkError": "footwork.model.errors",
+    "Elsewhere": "footwork.elsewhere.answer",
     "Layout": "footwork.model.scenario",
     "Placement": "footwork.model.scenario",
     "Plan": "footwork.floor.plan",
@@ -119,6 +124,7 @@ _HOMES = {
     "to_pandas": "footwork.show.convert",
     "to_shapely": "footwork.show.convert",
     "visibility_graph": "footwork.floor.graph",
+    "where": "footwork.elsewhere.answer",
 }
 
 

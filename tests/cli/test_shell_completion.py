@@ -47,6 +47,7 @@ LINES = {
     "footwork score box.toml --layout ": {"today", "closer"},
     "footwork compare box.toml today ": {"closer"},
     "footwork walk box.toml --job h": {"hang"},
+    "footwork where box.toml d": {"drill"},
     "footwork suggest box.toml --keep drill,": {"drill,bench", "drill,rack", "drill,sink", "drill,van"},
     "footwork stations pillar": {"pillar drill"},
     "footwork score nosuch.toml --layout ": set(),

@@ -10,9 +10,11 @@ import pytest
 
 from box import BOX
 from footwork.checks.run import failing
+from footwork.elsewhere import where as looking
+from footwork.elsewhere.answer import where as answer
 from footwork.elsewhere.pricing import Pricing
 from footwork.elsewhere.results import Refusal, Spot, Square, Where
-from footwork.elsewhere.where import COARSEST, exact, filling_in, where
+from footwork.elsewhere.where import COARSEST, exact, filling_in
 from footwork.elsewhere.why import why
 from footwork.floor.plan import Plan
 from footwork.model.errors import UsageError
@@ -40,6 +42,12 @@ def moved(scenario: Scenario, name: str, placement: Placement) -> Layout:
 
 def of(scenario: Scenario, name: str, placement: Placement) -> Score:
     return score(scenario, moved(scenario, name, placement))
+
+
+def where(scenario: Scenario, name: str, base: Layout | None = None, pitch: float = 0.25) -> Where:
+    """All of what is found."""
+    *_, found = filling_in(scenario, base or scenario.layouts[0], name, pitch)
+    return found
 
 
 CASES = [("gate-shed", "trestles"), ("gate-shed", "weld"), ("gate-shed", "van"), ("frame-nook", "shelf")]
@@ -189,3 +197,32 @@ def test_reasons_count_each_thing_in_the_way() -> None:
         ("", ("saw",), 2), ("", ("bench",), 1), ("in-room", (), 1),
     ]  # fmt: skip
     assert told.change(told.spots[0]) == -1.0
+
+
+def test_the_answer_tells_the_best_and_reasons() -> None:
+    scenario = loads(BOX, "box")
+    told = answer(scenario, "drill", pitch=0.5, top=3)
+    assert len(told.best) == 3
+    for spot in told.best:
+        assert spot.cost == of(scenario, "drill", spot.placement).cost
+    assert [s.placement for s in told.best] == [s.placement for s in told.found.spots[:3]]
+    plain = told.to_dict()
+    assert plain["spots"][0]["cost"] == told.best[0].cost
+    assert plain["spots"][0]["change"] == told.best[0].cost - told.found.cost
+    assert plain["squares"]["possible"] + plain["squares"]["not_possible"] == len(told.found.squares)
+    assert all(reason["messages"] for reason in plain["not_possible"])
+
+
+def test_many_spots_are_tried_for_clashes_in_parts(monkeypatch: pytest.MonkeyPatch) -> None:
+    scenario = loads(BOX, "box")
+    whole = where(scenario, "drill", pitch=0.5)
+    monkeypatch.setattr("footwork.elsewhere.spots.AT_ONCE", 7)
+    assert where(scenario, "drill", pitch=0.5) == whole
+
+
+def test_a_pitch_too_fine_is_refused() -> None:
+    with pytest.raises(
+        UsageError, match=r"^a pitch of 0\.02 m gives 120,000 squares of floor, more than the "
+    ):
+        answer(loads(BOX, "box"), "drill", pitch=0.02)
+    assert looking.MOST == 40_000

@@ -11,6 +11,7 @@ COMMANDS = (
     "score",
     "walk",
     "suggest",
+    "where",
     "whatif",
     "sizes",
     "tally",

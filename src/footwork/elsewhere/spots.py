@@ -7,6 +7,7 @@ search (``arrange/spots``).  Metres, the room's frame.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,6 +27,10 @@ ALONG_WALLS = 5
 """Steps along a wall to one over the floor."""
 FACINGS = 4
 """Ways round that a thing is tried."""
+
+
+AT_ONCE = 4000
+"""Spots that are tried for clashes at once: so many squared are written down."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,20 +74,32 @@ def candidates(scenario: Scenario, plan: Plan, name: str, pitch: float) -> Candi
     tried = list(dict.fromkeys([here, *_tried(scenario, thing, pitch)]))
     kept, by_building = consistent(thing, tried, UnaryConsistency(scenario, False))
     refused = [Refusal(p, check=check) for p, check in zip(tried, by_building, strict=True) if check]
-    lists = [
-        SpotList(each, tuple(kept or [here]) if each is thing else (plan.placements[each.name],))
-        for each in scenario.things
-    ]
-    clashing = PairTable(scenario, lists, False, plan.building).clashing(which)
     free = []
-    for place, clash in zip(kept, clashing, strict=False):
-        others = [scenario.things[k].name for k in np.flatnonzero(clash)]
-        if others:
-            refused.append(Refusal(place, by=tuple(others)))
-        else:
-            free.append(place)
-    lists[which] = replace(lists[which], placements=tuple(free or [here]))
-    return Candidates(PairTable(scenario, lists, False, plan.building), which, tuple(free), tuple(refused))
+    for start in range(0, len(kept), AT_ONCE):
+        for place, others in _clashes(scenario, plan, which, kept[start : start + AT_ONCE]):
+            if others:
+                refused.append(Refusal(place, by=others))
+            else:
+                free.append(place)
+    return Candidates(_table(scenario, plan, which, free or [here]), which, tuple(free), tuple(refused))
+
+
+def _table(scenario: Scenario, plan: Plan, which: int, placements: Sequence[Placement]) -> PairTable:
+    """A table, still to be filled, of some spots of one thing and the others where they stand."""
+    lists = [
+        SpotList(thing, tuple(placements) if k == which else (plan.placements[thing.name],))
+        for k, thing in enumerate(scenario.things)
+    ]
+    return PairTable(scenario, lists, False, plan.building)
+
+
+def _clashes(
+    scenario: Scenario, plan: Plan, which: int, placements: Sequence[Placement]
+) -> Iterator[tuple[Placement, tuple[str, ...]]]:
+    """Each placement with the names of what it clashes with."""
+    clashing = _table(scenario, plan, which, placements).clashing(which)
+    for place, clash in zip(placements, clashing, strict=True):
+        yield place, tuple(scenario.things[k].name for k in np.flatnonzero(clash))
 
 
 def _tried(scenario: Scenario, thing: Station | Vehicle, pitch: float) -> list[Placement]:

@@ -19,9 +19,11 @@ from footwork.elsewhere.results import Refusal, Spot, Square, Where
 from footwork.elsewhere.spots import Candidates, candidates, refused_untried, thing_named
 from footwork.floor.plan import Plan
 from footwork.floor.walls import limits
+from footwork.model.errors import UsageError
 from footwork.model.outlines import contains
-from footwork.model.scenario import Layout, Placement, Point, Scenario, Station
-from footwork.scoring import cost_as_it_is, find_layout
+from footwork.model.scenario import Layout, Placement, Point, Scenario, Station, Vehicle
+from footwork.model.units import format_length
+from footwork.scoring import cost_as_it_is
 
 PITCH = 0.25
 """Metres of a side of a square where nobody says."""
@@ -31,24 +33,10 @@ COARSEST = 3
 """Squares are gone through by the power of two of them that they lie apart, up to this one."""
 HAIR = 1e-6
 """Squares by which a spot on the line between two may fall short of it for rounding."""
+MOST = 40_000
+"""Squares of floor that are looked at, at most."""
 Cell = tuple[int, int]
 """Column and row of a square."""
-
-
-def where(
-    scenario: Scenario, thing: str, layout: Layout | str | None = None, *, pitch: float = PITCH
-) -> Where:
-    """What the whole year would cost for every spot of one thing, everything else staying.
-
-    layout  a layout, or the name of one in the file; by default the file's first
-    pitch   metres: the floor is told in squares so wide, of each the best spot in its best facing; along
-            walls spots lie five times as close
-
-    A spot is possible if no must-check fails by it that holds now.  Raises UsageError when there is no such
-    station or vehicle, when the file fixes it, or when the layout does not exist.
-    """
-    *_, found = filling_in(scenario, find_layout(scenario, layout), thing, pitch)
-    return found
 
 
 def exact(scenario: Scenario, layout: Layout, found: Where, spots: Sequence[Spot]) -> tuple[Spot, ...]:
@@ -64,16 +52,16 @@ def exact(scenario: Scenario, layout: Layout, found: Where, spots: Sequence[Spot
 def filling_in(
     scenario: Scenario, layout: Layout, name: str, pitch: float = PITCH, stop: Stop = NEVER
 ) -> Iterator[Where]:
-    """The same as it becomes known: first what is refused, then square by square, coarse to fine.
+    """What is known of all spots as it becomes so: first what is refused, then square by square.
 
-    The last is complete, unless ``stop`` says so before.
+    The last is complete, unless ``stop`` says so before.  Raises UsageError as ``where``.
     """
     plan = Plan(scenario, layout)
     layout = Layout(layout.name, plan.placements)
-    thing_named(scenario, name)
+    grid = _Grid.of(scenario, thing_named(scenario, name)[1], pitch)
     pricing = Pricing(scenario, layout)
     found = candidates(scenario, plan, name, pitch)
-    floor = _Floor(scenario, layout, found, pitch)
+    floor = _Floor(scenario, layout, found, grid)
     told = time.monotonic()
     yield floor.told(pricing.cost)
     walks = _Walks(found)
@@ -110,9 +98,14 @@ def _best(
     """The cheapest of some spots: no other is looked at once what it costs at least is more."""
     best: Spot | None = None
     refused: Refusal | None = None
-    for spot in sorted(spots, key=lambda k: walks.least[k]):
+
+    def least(spot: int) -> float:
+        # What cannot be walked is squeezed where that is so now: nothing is known of that yet.
+        return float(walks.least[spot]) if pricing.walkable or math.isfinite(walks.least[spot]) else -math.inf
+
+    for spot in sorted(spots, key=least):
         place, walked = found.placements[spot], float(walks.walked[spot])
-        if best is not None and walks.least[spot] >= best.cost:
+        if best is not None and least(spot) >= best.cost:
             break
         if math.isinf(walked) and pricing.walkable:
             refused = refused or Refusal(place, REACHABLE.id)
@@ -128,6 +121,41 @@ def _best(
     return refused
 
 
+@dataclass(frozen=True)
+class _Grid:
+    """The squares that floor is told in, from its south-west corner."""
+
+    x: float
+    y: float
+    columns: int
+    rows: int
+    pitch: float
+
+    @classmethod
+    def of(cls, scenario: Scenario, thing: Station | Vehicle, pitch: float) -> _Grid:
+        """Those of the room, with its yards for what may stand there.  Raises UsageError for too many."""
+        x, y, east, north = limits(scenario.room, _indoors(thing))
+        columns, rows = (max(1, math.ceil(span / pitch - HAIR)) for span in (east - x, north - y))
+        if columns * rows > MOST:
+            told = format_length(pitch, scenario.units)
+            raise UsageError(
+                f"a pitch of {told} gives {columns * rows:,} squares of floor, more than the {MOST:,} that "
+                "are looked at: give a greater one"
+            )
+        return cls(x, y, columns, rows, pitch)
+
+    def cell(self, at: Point) -> Cell:
+        column, row = (math.floor(span / self.pitch + HAIR) for span in (at[0] - self.x, at[1] - self.y))
+        return (column, row)
+
+    def middle(self, cell: Cell) -> Point:
+        return (self.x + (cell[0] + 0.5) * self.pitch, self.y + (cell[1] + 0.5) * self.pitch)
+
+
+def _indoors(thing: Station | Vehicle) -> bool:
+    return isinstance(thing, Station) and not thing.outdoors
+
+
 @dataclass(eq=False)
 class _Floor:
     """The squares of the floor: ``spots`` are those still to be priced in each."""
@@ -135,44 +163,32 @@ class _Floor:
     scenario: Scenario
     layout: Layout
     found: Candidates
-    pitch: float
+    grid: _Grid
     spots: dict[Cell, list[int]] = field(default_factory=dict)
     squares: dict[Cell, Square] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        thing = self.scenario.things[self.found.which]
-        self.indoors = isinstance(thing, Station) and not thing.outdoors
-        self.x, self.y, east, north = limits(self.scenario.room, self.indoors)
+        grid, thing = self.grid, self.scenario.things[self.found.which]
         spots, refused = defaultdict(list), defaultdict(list)
         for number, place in enumerate(self.found.placements):
-            spots[self._cell(place.at)].append(number)
+            spots[grid.cell(place.at)].append(number)
         for refusal in self.found.refused:
-            refused[self._cell(refusal.placement.at)].append(refusal)
+            refused[grid.cell(refusal.placement.at)].append(refusal)
         self.spots = dict(spots)
-        columns, rows = (math.ceil(span / self.pitch - HAIR) for span in (east - self.x, north - self.y))
-        floor = ((c, r) for c in range(columns) for r in range(rows) if self._is_floor(self._middle(c, r)))
         facing = self.layout.placements[thing.name].facing
-        for cell in sorted({*floor, *spots, *refused}):
-            middle = self._middle(*cell)
-            why = None
+        for cell in sorted({*self._floor(_indoors(thing)), *spots, *refused}):
+            middle, why = grid.middle(cell), None
             if cell not in spots:
                 untried = Refusal(Placement(*middle, facing), refused_untried(self.scenario, thing))
                 why = min(refused[cell], key=_severity, default=untried)
             self.squares[cell] = Square(*cell, middle, refused=why)
 
-    def _cell(self, at: Point) -> Cell:
-        return tuple(  # type: ignore[return-value]
-            math.floor((value - start) / self.pitch + HAIR)
-            for value, start in zip(at, (self.x, self.y), strict=True)
-        )
-
-    def _middle(self, column: int, row: int) -> Point:
-        return (self.x + (column + 0.5) * self.pitch, self.y + (row + 0.5) * self.pitch)
-
-    def _is_floor(self, at: Point) -> bool:
-        room = self.scenario.room
-        grounds = [room.outline] if self.indoors else [room.outline, *(yard.outline for yard in room.yards)]
-        return any(contains(ground, at) for ground in grounds)
+    def _floor(self, indoors: bool) -> list[Cell]:
+        """Squares whose middle is in the room, or in a yard where that counts."""
+        room, grid = self.scenario.room, self.grid
+        grounds = [room.outline] if indoors else [room.outline, *(yard.outline for yard in room.yards)]
+        cells = [(column, row) for column in range(grid.columns) for row in range(grid.rows)]
+        return [cell for cell in cells if any(contains(ring, grid.middle(cell)) for ring in grounds)]
 
     def in_order(self) -> list[Cell]:
         """Squares to price: those that lie far apart first, then the ones between them."""
@@ -198,7 +214,7 @@ class _Floor:
             name,
             self.layout.placements[name],
             cost,
-            self.pitch,
+            self.grid.pitch,
             tuple(self.squares.values()),
         )
 

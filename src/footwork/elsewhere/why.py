@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from footwork.checks.case import names as named
 from footwork.checks.facts import fact
 from footwork.checks.holding import where as at
 from footwork.checks.result import CheckResult
@@ -24,7 +25,11 @@ def why(pricing: Pricing, name: str, refusal: Refusal) -> tuple[str, ...]:
     plan = Plan(pricing.scenario, pricing.layout.moved({name: refusal.placement}))
     jobs = walked_as_it_is(plan) if refusal.check == REACHABLE.id else ()
     ways = [words for job in jobs for words in _no_way(pricing, job)]
-    failed = [result for result in pricing.results(plan, jobs) if pricing.fails_by_it(result)]
+    failed = [
+        result
+        for result in pricing.results(plan, jobs)
+        if pricing.fails_by_it(result) or (_is_failed(result) and _about(result, name))
+    ]
     # What refused it first: then what is about the thing itself, then the rest.
     failed.sort(key=lambda result: _rank(result, name, refusal))
     told = [fact(pricing.scenario, result) for result in failed if result.id != REACHABLE.id]
@@ -32,9 +37,15 @@ def why(pricing: Pricing, name: str, refusal: Refusal) -> tuple[str, ...]:
 
 
 def _rank(result: CheckResult, name: str, refusal: Refusal) -> tuple[bool, bool, bool]:
-    about = (result.subject, result.message)
-    names = any(by in words for by in refusal.by for words in about)
-    return (result.id != refusal.check, not names, result.subject != name)
+    return (result.id != refusal.check, not _about(result, *refusal.by), result.subject != name)
+
+
+def _is_failed(result: CheckResult) -> bool:
+    return result.severity == "must" and not result.ok
+
+
+def _about(result: CheckResult, *names: str) -> bool:
+    return any(named(f"{result.subject} {result.message}", name) for name in names)
 
 
 def _no_way(pricing: Pricing, job: JobWalk) -> Iterator[str]:

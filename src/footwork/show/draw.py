@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import matplotlib
 
@@ -19,6 +19,9 @@ from footwork.show.plan import Drawing, draw_plan
 from footwork.show.request import Before, Request
 from footwork.show.sheet import read_wish
 from footwork.show.walking import density
+
+if TYPE_CHECKING:
+    from footwork.elsewhere.answer import Elsewhere
 
 DPI = 200
 """Dots an inch of a png, fewer on paper so large that it would have more than MOST_DOTS."""
@@ -44,6 +47,7 @@ def draw(
     before: Layout | str | None = None,
     scale: str | None = None,
     paper: str | None = None,
+    elsewhere: Elsewhere | None = None,
     score: Score | None = None,
     unsaved: bool = False,
 ) -> None:
@@ -52,6 +56,7 @@ def draw(
     ``job`` names a job whose route is drawn; ``standing`` draws circles for the hours standing at each
     side; ``walking`` draws how many times a year each place is walked over; ``before`` is a layout whose
     places are drawn as dashed outlines with lines to the new ones, and goes with none of the other three.
+    ``elsewhere`` draws where else one thing could stand, as ``where`` found it.
     ``scale`` (``"1:25"``) and ``paper`` (``"A3"``) are customary ones unless given; a dxf is full size in
     the file's units (metres, or inches for feet and inches), and they set the size of its text.
     ``score`` spares reckoning the layout's figures again when they are at hand.  ``unsaved`` has the picture
@@ -75,6 +80,7 @@ def draw(
         standing=standing,
         walking=walking,
         before=before,
+        elsewhere=elsewhere,
         scale=scale,
         paper=paper,
         score=score,
@@ -93,6 +99,7 @@ def compose(
     before: Layout | str | None = None,
     scale: str | None = None,
     paper: str | None = None,
+    elsewhere: Elsewhere | None = None,
     score: Score | None = None,
     unsaved: bool = False,
 ) -> Drawing:
@@ -114,6 +121,7 @@ def compose(
         standing=standing,
         walking=density(scenario, chosen) if walking else None,
         before=None if old is None else Before(old, score_layout(scenario, old)),
+        elsewhere=elsewhere,
         wish=wish,
         unsaved=unsaved,
     )

@@ -12,7 +12,7 @@ from footwork.checks.result import CheckResult
 from footwork.floor.headroom import underside
 from footwork.floor.shapes import around, footprint, service_strips, stock_strips, strips, swing
 from footwork.model.scenario import Layout, Scenario, Station
-from footwork.show import building, compare_plan, frame, marks, naming, routes, standing, walking
+from footwork.show import building, compare_plan, frame, marks, naming, routes, spots, standing, walking
 from footwork.show.board import Board, boxed_letters
 from footwork.show.dimensions import chains, draw_chain
 from footwork.show.furniture import Furniture, draw_stations, draw_strips, draw_vehicles, furniture
@@ -130,6 +130,10 @@ def _draw_over(board: Board, sheet: Sheet, request: Request, ground: Ground) -> 
         walking.draw_density(board, sheet, request.walking)
         names += walking.most_name(sheet, request.walking)
         sections.append(walking.walking_section(scenario, request.layout, score, request.walking))
+    if request.elsewhere is not None:
+        spots.draw_squares(board, sheet, request.elsewhere.found)
+        spots.draw_numbers(board, sheet, request.elsewhere)
+        sections += spots.sections(scenario, request.elsewhere)
     if request.standing:
         circles = standing.circles(sheet, scenario, request.layout, score.standing)
         standing.draw_circles(board, circles)
@@ -233,6 +237,8 @@ def _title(request: Request, caution: bool) -> frame.Title:
         shown.append(words)
     if request.walking is not None:
         shown.append("all walking, times a year that somebody walks over each place")
+    if request.elsewhere is not None:
+        shown.append(f"where else {request.elsewhere.found.thing} could stand, by what the year would cost")
     if request.standing:
         shown.append("hours standing a year")
     if request.before is not None:
@@ -304,6 +310,8 @@ def legend(request: Request, failing: Sequence[CheckResult]) -> list[frame.Sampl
         found += [frame.Sample(*entry) for entry in routes.often_samples(request.job, request.job_color)]
     if request.walking is not None:
         found += walking.samples(request.walking)
+    if request.elsewhere is not None:
+        found += spots.samples(request.elsewhere.found, walked(request.scenario))
     return found
 
 

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import JobScore, Score
 from footwork.show import ink
 from footwork.show.sheet import Wish
 from footwork.show.walking import Density
+
+if TYPE_CHECKING:
+    from footwork.elsewhere.answer import Elsewhere
 
 
 @dataclass(frozen=True)
@@ -24,7 +28,8 @@ class Request:
     """A layout with its figures, and what to lay over it.
 
     ``job``: its route; ``standing``: the hours; ``walking``: the density of all walking; ``before``: what
-    has moved since that layout.  ``wish``: the scale and the paper asked for.
+    has moved since that layout; ``elsewhere``: where else one thing could stand.
+    ``wish``: the scale and the paper asked for.
     ``unsaved``: the layout is what moves made of the one of its name, and no file has it.
     """
 
@@ -35,13 +40,15 @@ class Request:
     standing: bool = False
     walking: Density | None = None
     before: Before | None = None
+    elsewhere: Elsewhere | None = None
     wish: Wish | None = None
     unsaved: bool = False
 
     @property
     def plain(self) -> bool:
         """Whether nothing is laid over the plan; it then shows every check that fails, else the musts."""
-        return self.job is None and not self.standing and self.walking is None and self.before is None
+        over = (self.job, self.walking, self.before, self.elsewhere)
+        return not self.standing and all(each is None for each in over)
 
     @property
     def out(self) -> frozenset[str]:

@@ -11,6 +11,7 @@ from footwork.show.lists import catalogue, entry, matches, problems, rules
 from footwork.show.score_tables import checks, compare, failed, score
 from footwork.show.suggest_tables import suggestion
 from footwork.show.walk_words import walk
+from footwork.show.where_tables import where
 
 __all__ = [
     "catalogue",
@@ -25,4 +26,5 @@ __all__ = [
     "score",
     "suggestion",
     "walk",
+    "where",
 ]
