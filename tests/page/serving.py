@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import signal
 import subprocess
@@ -38,11 +39,16 @@ class Served:
 def serving(path: Path, browser: Mapping[str, str] | None = None) -> Iterator[Served]:
     """``footwork open`` on a file; ended if it has not ended by itself.
 
-    ``browser`` is the environment in which it looks for one; None: it does not.
+    ``browser`` is the environment in which it looks for one; None: it does not.  What is not saved is kept
+    beside the file.
     """
+    environment = {
+        **(os.environ if browser is None else browser),
+        "XDG_STATE_HOME": str(path.parent / "state"),
+    }
     command = [*FOOTWORK, "open", str(path), *(["--no-browser"] if browser is None else [])]
     pipe = subprocess.PIPE
-    with subprocess.Popen(command, stdout=pipe, stderr=pipe, text=True, env=browser) as process:
+    with subprocess.Popen(command, stdout=pipe, stderr=pipe, text=True, env=environment) as process:
         try:
             assert process.stdout is not None
             found = LINE.fullmatch(process.stdout.readline())

@@ -14,7 +14,7 @@ from footwork.model.read import load
 from footwork.model.scenario import Layout
 from footwork.page.beside import GONE, Beside
 from footwork.page.drawing import drawing
-from footwork.page.reckoning import Wanted
+from footwork.page.reckoning import Subject, Wanted
 from footwork.scoring import score
 
 SCENARIO = load(Path(__file__).parents[2] / "scenarios" / "frame-nook.toml")
@@ -26,7 +26,7 @@ class Heard:
 
     def __init__(self) -> None:
         self.said: queue.Queue[str] = queue.Queue()
-        self.beside = Beside(drawing(SCENARIO, TODAY), self.said.put)
+        self.beside = Beside(Subject(drawing(SCENARIO, TODAY), TODAY), self.said.put)
 
     def until(self, say: str, **wanted: object) -> Any:
         while True:

@@ -72,23 +72,46 @@ def test_a_port_in_use_is_one_line(path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "options", "words"),
     [
-        (None, (), "there is no such file"),
-        ("name = [", (), "line 1"),
-        ("without a layout", (), "no layout"),
+        ("in no folder", (), "there is no such folder"),
+        ("a folder", (), "it is a folder"),
+        ("without a layout", ("--layout", "today"), "no layout"),
         ("", ("--layout", "nowhere"), "nowhere"),
         ("", ("--port", "70000"), "70000"),
     ],
 )
 def test_bad_input_is_told_before_anything_is_served(
-    path: Path, text: str | None, options: tuple[str, ...], words: str
+    path: Path, text: str, options: tuple[str, ...], words: str
 ) -> None:
-    if text is None:
-        path.unlink()
+    if text == "in no folder":
+        path = path.parent / "nowhere" / path.name
+    elif text == "a folder":
+        path = path.parent
     elif text == "without a layout":
         path.write_text(path.read_text(encoding="utf-8").partition("[layouts.")[0], encoding="utf-8")
-    elif text:
-        path.write_text(text, encoding="utf-8")
     done = run(str(path), "--no-browser", *options)
     assert (done.returncode, done.stdout) == (2, "")
     assert words in done.stderr
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("text", "note"),
+    [
+        (None, "there is no such file yet: it starts empty, and is written when it is saved"),
+        ("name = [", "it has a fault: the page shows it, and the plan once it is mended"),
+        (
+            "[room]\nsise = [5, 4]\nwall = 1",
+            "it has 2 faults: the page shows them, and the plan once they are mended",
+        ),
+    ],
+    ids=["no file", "no TOML", "faults"],
+)
+def test_what_is_no_scenario_yet_is_served_all_the_same(path: Path, text: str | None, note: str) -> None:
+    path.unlink()
+    if text is not None:
+        path.write_text(text, encoding="utf-8")
+    with serving(path) as served:
+        with urllib.request.urlopen(served.url) as page:
+            assert b"main.js" in page.read()
+        assert served.interrupt() == (0, "", f"{path}: {note}\n")
+    assert path.exists() == (text is not None)

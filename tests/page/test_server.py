@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
-from footwork.model.read import load
+from footwork.page.keeping.opening import opened
 from footwork.page.server import PAGE_FILES, Address, Host, app
 from footwork.scoring import score
 
@@ -24,8 +24,7 @@ WS = ADDRESS.origin.replace("http", "ws", 1)
 def host(tmp_path: Path) -> Iterator[Host]:
     path = tmp_path / "nook.toml"
     path.write_text(SHED.read_text(encoding="utf-8"), encoding="utf-8")
-    scenario = load(path)
-    found = Host(scenario, scenario.layouts[0], lambda: closed.append(True))
+    found = Host(opened(path), lambda: closed.append(True))
     yield found
     found.end()
     closed.clear()

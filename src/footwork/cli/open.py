@@ -31,12 +31,19 @@ def command(file: Path, layout: str | None, port: int, no_browser: bool) -> int:
     Nothing leaves the machine: the page is served on 127.0.0.1, at an address that nobody else knows. Ctrl-C
     or the page's own button ends it.
     """
-    from footwork.model.read import load
+    from footwork.page.keeping.opening import opened
     from footwork.page.server import serve
-    from footwork.scoring import find_layout
 
-    scenario = load(file)
-    serve(scenario, find_layout(scenario, layout), port, _say, _leave if no_browser else _show)
+    found = opened(file, layout)
+    if found.text is None:
+        output.note(f"{file}: there is no such file yet: it starts empty, and is written when it is saved")
+    if found.problems:
+        several = len(found.problems) > 1
+        what, shown, mended = (f"{len(found.problems)} faults", "them", "they are") if several else (
+            "a fault", "it", "it is"
+        )  # fmt: skip
+        output.note(f"{file}: it has {what}: the page shows {shown}, and the plan once {mended} mended")
+    serve(found, port, _say, _leave if no_browser else _show)
     return 0
 
 

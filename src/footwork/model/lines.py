@@ -64,7 +64,7 @@ def with_table(text: str, table: str, new: str) -> str:
     scan.document()
     rows = _rows(text)
     ends = [*(line - 1 for line, _ in scan.headers[1:]), len(rows)]
-    own = [end for (_, path), end in zip(scan.headers, ends, strict=True) if path[0] == table]
+    own = [end for (_, path), end in zip(scan.headers, ends, strict=False) if path[0] == table]
     last = own[-1] if own else len(rows)
     while last and rows[last - 1].lstrip()[:1] in ("", "#") and own:
         last -= 1

@@ -32,10 +32,10 @@ def load(path: str | Path) -> Scenario:
     return loads(read_text(path), Path(path))
 
 
-def loads(text: str, path: Path | None = None) -> Scenario:
+def loads(text: str, path: Path | None = None, *, unfinished: bool = False) -> Scenario:
     """Read a scenario from TOML text; ``path`` is where it came from, for messages and saving.
 
-    Raises ScenarioError with every problem at once.
+    An ``unfinished`` one may have no stations yet.  Raises ScenarioError with every problem at once.
     """
     where = str(path) if path is not None else ""
     try:
@@ -54,7 +54,7 @@ def loads(text: str, path: Path | None = None) -> Scenario:
         raise ScenarioError((_syntax_problem(str(error), text),), where) from None
     faults = Faults(raw, key_lines(text))
     try:
-        scenario = _build(raw, faults, path, text)
+        scenario = _build(raw, faults, path, text, unfinished)
     except TooManyFaults:
         rest = Problem("", f"more than {MOST_PROBLEMS} things are wrong", "mend these first")
         raise ScenarioError((*faults.problems, rest), where) from None
@@ -93,7 +93,9 @@ def _too_large() -> Problem:
     return Problem("", "the file is too large for a scenario", f"it may have {MOST_BYTES:,} bytes")
 
 
-def _build(raw: dict[str, Any], faults: Faults, path: Path | None, text: str) -> Scenario | None:
+def _build(
+    raw: dict[str, Any], faults: Faults, path: Path | None, text: str, unfinished: bool
+) -> Scenario | None:
     """The scenario, or None; ``faults`` then says why."""
     if not check_sizes(faults):
         return None
@@ -111,7 +113,7 @@ def _build(raw: dict[str, Any], faults: Faults, path: Path | None, text: str) ->
     book = make_book(stations, vehicles, room, faults)
     check_names(book, faults)
     check_within(stations, book.places, faults)
-    if not faults.table(("stations",)):
+    if not faults.table(("stations",)) and not unfinished:
         faults.add((), "there are no stations", 'add one: [stations.bench], like = "workbench"')
     jobs = build_jobs(book, faults)
     spots = build_spots(book, faults)

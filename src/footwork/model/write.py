@@ -104,7 +104,7 @@ def draft(
         last = None
     if last is not None and last.written == text:
         text = scenario.text
-        layouts = {each: _completed(last.layouts[each], scenario, layout) for each in last.layouts} | layouts
+        layouts = {each: completed(last.layouts[each], scenario, layout) for each in last.layouts} | layouts
     edited = scenario.text and _plain(text) != _plain(scenario.text)
     if edited:
         _check_edits(scenario, last, before, target)
@@ -113,6 +113,16 @@ def draft(
     after = _loads_again(new, target)
     _check(after, wanted, loads(scenario.text or text, target), layouts if edited else None)
     return Draft(target, before, after, new, None if is_new else old, _Saved(scenario.text, new, layouts))
+
+
+def rewritten(scenario: Scenario, path: Path, names: tuple[str, ...] = ()) -> str:
+    """The text of the scenario's file with all that differs from it, and its layouts of those names.
+
+    ``path`` is for messages.  Raises UsageError where it cannot be written so that it reads back the same.
+    """
+    new = _rewritten(scenario.text, scenario, names, path)
+    _check(_loads_again(new, path), scenario, loads(scenario.text, path), None)
+    return new
 
 
 def put_in_place(path: Path, text: str, old: str | None) -> None:
@@ -161,10 +171,10 @@ def _check_placements(scenario: Scenario, layout: Layout, name: str) -> None:
             raise UsageError(f"layout '{name}': the place of {thing} is not a number")
 
 
-def _completed(layout: Layout, scenario: Scenario, other: Layout) -> Layout:
+def completed(layout: Layout, scenario: Scenario, other: Layout) -> Layout:
     """A layout saved before, with what stands in the scenario by now: newcomers as in the other one."""
     names = [thing.name for thing in scenario.things]
-    return Layout(layout.name, {n: layout.placements.get(n, other.placements[n]) for n in names})
+    return Layout(layout.name, {n: layout.placements.get(n) or other.placements[n] for n in names})
 
 
 def _with_layouts(scenario: Scenario, layouts: Mapping[str, Layout]) -> tuple[Layout, ...]:

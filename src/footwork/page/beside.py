@@ -21,9 +21,8 @@ from typing import IO
 
 from footwork.model.errors import FootworkError
 from footwork.page import messages
-from footwork.page.drawing import Drawing
-from footwork.page.figures import Walked
-from footwork.page.reckoning import Found, Reckoner, Wanted
+from footwork.page.figures import Walked, walked
+from footwork.page.reckoning import Found, Reckoner, Subject, Wanted
 
 GONE = "the figures are no longer reckoned: save, close, and open the file again"
 
@@ -34,7 +33,7 @@ class Beside:
     ``hear`` is called from a thread that reads.
     """
 
-    def __init__(self, made: Drawing, hear: Callable[[str], None]) -> None:
+    def __init__(self, subject: Subject, hear: Callable[[str], None]) -> None:
         self._hear = hear
         self._ended = False
         self._process = subprocess.Popen(
@@ -43,8 +42,12 @@ class Beside:
             stdout=subprocess.PIPE,
             start_new_session=True,  # Ctrl-C is for the page's own process, which then ends this one
         )
-        self._send(made)
+        self._send(subject)
         threading.Thread(target=self._read, name="figures", daemon=True).start()
+
+    def turn_to(self, subject: Subject) -> None:
+        """From now on reckon about this; what was asked about another is dropped."""
+        self._send(subject)
 
     def ask(self, wanted: Wanted) -> None:
         """Reckon this next, whatever else was asked."""
@@ -76,30 +79,57 @@ class Beside:
             self._hear(json.dumps(messages.told(GONE)))
 
 
+class Reckoning:
+    """The other side: reckons what comes in about one subject after the other, and writes what is known."""
+
+    def __init__(self, known: IO[bytes]) -> None:
+        self._known = known
+        self._turn = threading.Lock()
+        self._reckoner: Reckoner | None = None
+
+    def hear(self, what: Subject | Wanted) -> None:
+        """Take up a subject, or reckon what is wanted of it."""
+        if isinstance(what, Wanted):
+            if self._reckoner is not None:
+                self._reckoner.ask(what)
+            return
+        with self._turn:
+            if self._reckoner is not None:
+                self._reckoner.end()
+            self._reckoner = self._about(what)
+
+    def _about(self, subject: Subject) -> Reckoner:
+        first: list[Walked] = []
+
+        def found(what: Found) -> None:
+            if not first:
+                as_opened = what.wanted.layout.placements == subject.opened.placements
+                first.append(what.walked if as_opened else walked(subject.made.scenario, subject.opened))
+            self._tell(messages.figures(what, subject.made, first[0]), reckoner)
+
+        def fault(what: BaseException) -> None:
+            if os.environ.get("FOOTWORK_DEBUG"):
+                traceback.print_exception(what, file=sys.stderr)
+            lines = what.lines if isinstance(what, FootworkError) else (f"{type(what).__name__}: {what}",)
+            self._tell(messages.told(f"the figures cannot be reckoned: {'; '.join(lines)}"), reckoner)
+
+        reckoner = Reckoner(subject.made.scenario, found, fault)
+        return reckoner
+
+    def _tell(self, message: messages.Message, teller: Reckoner) -> None:
+        """Write it, unless it is about a subject that is over."""
+        with self._turn:
+            if teller is self._reckoner:
+                self._known.write(json.dumps(message).encode() + b"\n")
+                self._known.flush()
+
+
 def main(asked: IO[bytes], known: IO[bytes]) -> None:
-    """Reckon what comes in until nothing more does: first the drawing, then each thing ``Wanted``."""
-    made: Drawing = pickle.load(asked)
-    first: list[Walked] = []
-
-    def tell(message: messages.Message) -> None:
-        known.write(json.dumps(message).encode() + b"\n")
-        known.flush()
-
-    def found(what: Found) -> None:
-        if not first:
-            first.append(what.walked)
-        tell(messages.figures(what, made, first[0]))
-
-    def fault(what: BaseException) -> None:
-        if os.environ.get("FOOTWORK_DEBUG"):
-            traceback.print_exception(what, file=sys.stderr)
-        lines = what.lines if isinstance(what, FootworkError) else (f"{type(what).__name__}: {what}",)
-        tell(messages.told(f"the figures cannot be reckoned: {'; '.join(lines)}"))
-
-    reckoner = Reckoner(made.scenario, found, fault)
+    """Reckon what comes in until nothing more does: first a subject, then each thing ``Wanted`` of it."""
+    reckoning = Reckoning(known)
     with contextlib.suppress(EOFError):
         while True:
-            reckoner.ask(pickle.load(asked))
+            reckoning.hear(pickle.load(asked))
 
 
 if __name__ == "__main__":

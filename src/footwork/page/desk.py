@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from footwork.floor.routes import vehicle_states
@@ -34,11 +34,13 @@ WAYS: Mapping[str, tuple[float, float]] = {
 
 @dataclass(frozen=True)
 class Step:
-    """One move that can be undone, in words, and where everything stood before and after."""
+    """One move that can be undone, in words: what there was and where it stood, before and after."""
 
     words: str
     before: Layout
     after: Layout
+    was: Scenario
+    now: Scenario
 
 
 @dataclass(frozen=True)
@@ -51,12 +53,15 @@ class Hand:
 
 
 class Desk:
-    """One layout in work.  ``revision`` counts whatever changes the figures or what is drawn of them."""
+    """One layout in work.  ``revision`` counts whatever changes the figures or what is drawn of them.
+
+    ``opened`` is the layout that changes are told from; ``saved`` and ``written`` are what the file holds of
+    the layout and of all else.
+    """
 
     def __init__(self, scenario: Scenario, layout: Layout) -> None:
-        fixed = {s.name: s.fixed for s in scenario.stations if s.fixed is not None}
-        self.scenario = scenario
-        self.layout = layout.moved(fixed)
+        self.scenario = self.written = scenario
+        self.layout = _with_fixed(scenario, layout)
         self.opened = self.layout
         self.saved = self.layout
         self.out: frozenset[str] = frozenset()
@@ -73,8 +78,8 @@ class Desk:
 
     @property
     def unsaved(self) -> bool:
-        """Whether anything stands elsewhere than the file says."""
-        return self.layout.placements != self.saved.placements
+        """Whether anything is or stands otherwise than the file says."""
+        return self.layout.placements != self.saved.placements or self.scenario.text != self.written.text
 
     @property
     def clear(self) -> Mapping[Side, Clear]:
@@ -169,7 +174,7 @@ class Desk:
         if self.past:
             step = self.past.pop()
             self.future.append(step)
-            self._show(step.before)
+            self._show(step.before, step.was)
 
     def redo(self) -> None:
         """Do again what was taken back last."""
@@ -177,17 +182,38 @@ class Desk:
         if self.future:
             step = self.future.pop()
             self.past.append(step)
-            self._show(step.after)
+            self._show(step.after, step.now)
+
+    def change(self, words: str, scenario: Scenario, layout: Layout) -> None:
+        """Another scenario on the desk, as one move: something was made, changed or deleted."""
+        self.drop()
+        was, before = self.scenario, self.layout
+        self._show(_with_fixed(scenario, layout), scenario)
+        self._did(words, before, was)
+
+    def keep(self, scenario: Scenario) -> None:
+        """The file says now what the desk does; it reads as ``scenario``, the same but for layouts."""
+        old, self.scenario = self.scenario, scenario
+        self.written, self.saved = scenario, self.layout
+        self.past = [_read_anew(step, old, scenario) for step in self.past]
+        self.future = [_read_anew(step, old, scenario) for step in self.future]
 
     # how
 
-    def _show(self, layout: Layout) -> None:
+    def _show(self, layout: Layout, scenario: Scenario | None = None) -> None:
         self.layout = layout
         self.revision += 1
+        if scenario is not None and scenario is not self.scenario:
+            self.scenario = scenario
+            self.choose(self.chosen)
+            self.out &= {vehicle.name for vehicle in scenario.vehicles}
+            if self.job not in {job.name for job in scenario.jobs}:
+                self.job = None
 
-    def _did(self, words: str, before: Layout) -> None:
-        if self.layout.placements != before.placements:
-            self.past.append(Step(words, before, self.layout))
+    def _did(self, words: str, before: Layout, was: Scenario | None = None) -> None:
+        was = was or self.scenario
+        if self.layout.placements != before.placements or was.text != self.scenario.text:
+            self.past.append(Step(words, before, self.layout, was, self.scenario))
             self.future.clear()
 
     def _take(self, kind: Literal["drag", "turn"], names: Sequence[str]) -> Hand:
@@ -212,6 +238,16 @@ class Desk:
             raise UsageError("that is no place")
         found = places if free else flush(self.standing.with_(places), tuple(places), turned)
         self._show(self.layout.moved({n: held(p, self.scenario.units) for n, p in found.items()}))
+
+
+def _with_fixed(scenario: Scenario, layout: Layout) -> Layout:
+    return layout.moved({s.name: s.fixed for s in scenario.stations if s.fixed is not None})
+
+
+def _read_anew(step: Step, old: Scenario, new: Scenario) -> Step:
+    """The step, with ``new`` wherever it spoke of ``old``."""
+    was, now = (new if each is old else each for each in (step.was, step.now))
+    return replace(step, was=was, now=now)
 
 
 def _shifted(layout: Layout, names: Sequence[str], by: tuple[float, float]) -> dict[str, Placement]:

@@ -18,7 +18,7 @@ from footwork.checks.result import CheckResult, merged
 from footwork.floor.routes import JobWalk
 from footwork.floor.shapes import box
 from footwork.model.errors import UsageError
-from footwork.model.scenario import SIDES, TOLERANCE, Layout, Scenario, Side, Station
+from footwork.model.scenario import SIDES, TOLERANCE, Layout, Placement, Scenario, Side, Station
 from footwork.model.units import format_length
 from footwork.page import drawing
 from footwork.page.clearances import Clear
@@ -104,6 +104,7 @@ def plan(desk: Desk, made: Drawing) -> Message:
     scenario = desk.scenario
     return {
         "say": "plan",
+        "revision": desk.revision,
         "title": scenario.name,
         "file": scenario.path.name if scenario.path is not None else "",
         "layout": desk.layout.name,
@@ -111,6 +112,7 @@ def plan(desk: Desk, made: Drawing) -> Message:
         "svg": drawing.plan(made, desk.layout),
         "view_box": made.view_box,
         "per_metre": made.sheet.factor,
+        "origin": made.at(Placement(0.0, 0.0, 0.0))[:2],
         "unit": told_in(scenario).unit,
         "things": [_thing(scenario, thing.name) for thing in scenario.things],
         "nudges": _nudges(scenario.units),

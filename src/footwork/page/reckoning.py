@@ -14,12 +14,21 @@ from dataclasses import dataclass
 from footwork.checks.memory import Memory
 from footwork.checks.result import CheckResult
 from footwork.model.scenario import Layout, Scenario
+from footwork.page.drawing import Drawing
 from footwork.page.figures import Superseded, Walked, failed_checks, walked
 
 OFTEN = 0.1
 """Seconds after which the checks are reckoned again while the hand moves on; the metres go before them."""
 REST = 0.2
 """Seconds without a move after which the hand rests."""
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What there is to reckon about, as it is drawn, and the layout that changes are told from."""
+
+    made: Drawing
+    opened: Layout
 
 
 @dataclass(frozen=True)

@@ -26,19 +26,29 @@ from footwork.model.scenario import Layout, Scenario
 from footwork.page import drawing, messages
 from footwork.page.beside import Beside
 from footwork.page.desk import Desk
+from footwork.page.editing import telling as making
+from footwork.page.editing.edits import edit
+from footwork.page.editing.free_floor import placed
 from footwork.page.guard import Guard
-from footwork.page.reckoning import Wanted
-from footwork.page.saving import Keeper, propose
+from footwork.page.keeping import telling as keeping
+from footwork.page.keeping.opening import Opened
+from footwork.page.keeping.shelf import Shelf
+from footwork.page.reckoning import Subject, Wanted
+from footwork.page.saving import propose
 
 HOST = "127.0.0.1"
 KINDS = {"html": "text/html", "css": "text/css", "js": "text/javascript"}
-PAGE_FILES = ("page.html", "page.css", "main.js", "talk.js", "plan.js", "panel.js")
+PAGE_FILES = (
+    "page.html", "page.css", "main.js", "talk.js", "plan.js", "panel.js", "make.js", "jobs.js", "recover.js",
+)  # fmt: skip
 LONGEST = 100_000
 """Characters of a message from the page."""
 SWITCH = 0.001
 """Seconds after which the thread that places names lets the hand be answered."""
 MOVES_NAMES = frozenset(("drop", "give up", "turn", "nudge", "measure", "undo", "redo", "vehicle", "job"))
 """What is followed by placing the names anew."""
+WATCHED = 0.5
+"""Seconds between two looks at whether the file was changed elsewhere."""
 
 
 @dataclass(frozen=True)
@@ -60,17 +70,30 @@ class Address:
 class Host:
     """One desk and the page that shows it; a page opened anew takes over from the one before."""
 
-    def __init__(self, scenario: Scenario, layout: Layout, close: Callable[[], None]) -> None:
-        self.desk = Desk(scenario, layout)
-        self.made = drawing.drawing(scenario, layout)
-        self.keeper = Keeper(scenario.text)
+    def __init__(self, found: Opened, close: Callable[[], None]) -> None:
+        self.shelf = Shelf(found)
+        self.found = found
         self._close = close
+        self._watching: asyncio.Task[None] | None = None
+        self._there: Opened | None = None
+        if found.scenario is not None and found.layout is not None:
+            self._lay_out(found.scenario, found.layout)
         self._beside: Beside | None = None
         self._asked: tuple[object, ...] | None = None
         self._queue: asyncio.Queue[str | None] | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._naming: asyncio.Task[None] | None = None
         self._last: dict[str, str] = {}
+
+    def _lay_out(self, scenario: Scenario, layout: Layout) -> None:
+        self.desk = Desk(scenario, layout)
+        self.made = drawing.drawing(scenario, self.desk.layout)
+        self._drawn = self.desk.scenario
+
+    @property
+    def broken(self) -> bool:
+        """Whether the file has faults and nothing of it is on the desk."""
+        return not hasattr(self, "desk")
 
     async def talk(self, page: WebSocket) -> None:
         """Hear one page, and tell it, until it goes."""
@@ -82,6 +105,8 @@ class Host:
         queue: asyncio.Queue[str | None] = asyncio.Queue()
         self._queue = queue
         sender = asyncio.create_task(_send_all(page, queue))
+        if self._watching is None:
+            self._watching = asyncio.create_task(self._watch())
         self._begin()
         try:
             while True:
@@ -91,22 +116,55 @@ class Host:
         finally:
             if self._queue is queue:
                 self._queue = None
-                self.desk.give_up()
+                if not self.broken:
+                    self.desk.give_up()
             sender.cancel()
 
     def end(self) -> None:
         """Nothing more is reckoned."""
         if self._beside is not None:
             self._beside.end()
+        self.shelf.end()
 
     def _begin(self) -> None:
-        self._tell(messages.plan(self.desk, self.made) | {"propose": propose(self.desk)})
+        if self.broken:
+            self._tell(keeping.faults(self.found))
+            return
+        self._show_plan({"propose": propose(self.desk), "catalogue": making.catalogue()})
+        if self._there is not None:
+            self._tell(keeping.changed(self._there))
+        self._tell(keeping.left(self.shelf))
+
+    def _show_plan(self, also: dict[str, Any]) -> None:
+        """All that the page shows, from the start."""
+        self._tell(messages.plan(self.desk, self.made) | making.parts(self.desk.scenario) | also)
         self._tell(messages.placed(self.desk, self.made))
+        opened = placed(self.desk.scenario, {**self.desk.layout.placements, **self.desk.opened.placements})
+        subject = Subject(self.made, Layout(self.desk.opened.name, opened))
         if self._beside is None:
-            self._beside = Beside(self.made, self._from_thread)
+            self._beside = Beside(subject, self._from_thread)
+        else:
+            self._beside.turn_to(subject)
         self._asked = None
         self._ask()
         self._name()
+
+    async def _watch(self) -> None:
+        """Look at the file now and then: a broken one may have been mended, another be changed elsewhere."""
+        while True:
+            await asyncio.sleep(WATCHED)
+            found = await asyncio.to_thread(self.shelf.changed)
+            if found is None:
+                continue
+            if not self.broken:
+                self._there = found
+                self._tell(keeping.changed(found))
+                continue
+            self.found = found
+            self.shelf.keeper.text = found.text
+            if found.scenario is not None and found.layout is not None:
+                self._lay_out(found.scenario, found.layout)
+            self._begin()
 
     async def _hear(self, words: str) -> None:
         heard: object = None
@@ -119,15 +177,35 @@ class Host:
         except (FootworkError, ValueError) as fault:
             lines = fault.lines if isinstance(fault, FootworkError) else ("the page sent no message",)
             self._tell(messages.told("; ".join(lines)))
+        if self.broken:
+            return
+        if self.desk.scenario is not self._drawn:
+            self.made = drawing.drawing(self.desk.scenario, self.desk.layout)
+            self._drawn = self.desk.scenario
+            self._show_plan({})
         self._tell(messages.placed(self.desk, self.made, heard))
         self._ask()
+        self.shelf.note(self.desk)
 
     async def _do(self, message: dict[str, Any]) -> None:
-        does = message.get("do")
+        does = str(message.get("do"))
         if does == "close":
             self._close()
+        elif self.broken:
+            raise UsageError(f"{self.shelf.path.name} has faults: mend them first")
         elif does == "save":
             await self._save(message)
+        elif does == "walls":
+            self._tell(making.walls(self.desk.scenario, message))
+        elif does == "at wall":
+            self._tell(making.at_wall(self.desk.scenario, message))
+        elif does == "edit":
+            done = edit(self.desk.scenario, self.desk.layout, message)
+            self.desk.change(done.words, done.scenario, done.layout)
+            self._tell(making.done(done))
+        elif does in keeping.DOES:
+            self._tell(keeping.DOES[does](self.shelf, self.desk, self._there))
+            self._there = None if does == "take up" else self._there
         else:
             messages.obey(self.desk, message)
             if does in MOVES_NAMES:
@@ -139,7 +217,8 @@ class Host:
             raise UsageError("the page sent no name to save under")
         self.desk.drop()
         given = frozenset(str(word) for word in agreed)
-        ask = await asyncio.to_thread(self.keeper.save, self.desk, self.desk.layout, name.strip(), given)
+        save = self.shelf.keeper.save
+        ask = await asyncio.to_thread(save, self.desk, self.desk.layout, name.strip(), given)
         if ask is not None:
             self._tell({"say": "ask", "kind": ask.kind, "text": ask.line, "name": name, "agreed": agreed})
             return
@@ -213,9 +292,7 @@ def app(host: Host, address: Address) -> Any:
     return Guard(inner, address.origin, address.token)
 
 
-def serve(
-    scenario: Scenario, layout: Layout, port: int, say: Callable[[str], None], show: Callable[[str], None]
-) -> None:
+def serve(found: Opened, port: int, say: Callable[[str], None], show: Callable[[str], None]) -> None:
     """Serve the page until it is closed or Ctrl-C; ``port`` 0 takes any that is free.
 
     ``say`` is given the address, and then, in a thread of its own, ``show``.  Raises UsageError where the
@@ -228,7 +305,7 @@ def serve(
     def close() -> None:
         server.should_exit = True
 
-    host = Host(scenario, layout, close)
+    host = Host(found, close)
     settings = uvicorn.Config(
         app(host, address),
         log_level="critical",

@@ -3,6 +3,9 @@
 import { hear, tell } from "./talk.js";
 import "./plan.js";
 import "./panel.js";
+import "./make.js";
+import "./jobs.js";
+import "./recover.js";
 
 const by = (id) => document.getElementById(id);
 let asked = null;
@@ -17,7 +20,7 @@ by("save").addEventListener("submit", (event) => {
   tell({ do: "save", name: by("save-name").value, agreed: [] });
 });
 by("close").addEventListener("click", () => {
-  if (document.body.classList.contains("unsaved")) ask("Where things stand now is not saved. Close all the same?", "close");
+  if (document.body.classList.contains("unsaved")) ask("What was changed is not saved. Close all the same? It is kept, and offered when the file is opened again.", "close");
   else close();
 });
 
@@ -56,7 +59,7 @@ hear("placed", (message) => {
 });
 hear("ask", (message) => ask(message.text, message.kind, message));
 hear("elsewhere", () => over("This plan has been opened in another page, which goes on with it."));
-hear("gone", () => over(closing ? "Closed. This page can be shut." : "The program has ended. What was not saved is lost."));
+hear("gone", () => over(closing ? "Closed. This page can be shut." : "The program has ended. What was not saved is kept, and offered when the file is opened again."));
 
 function over(text) {
   if (!by("over").hidden) return;

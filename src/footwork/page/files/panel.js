@@ -19,14 +19,18 @@ function element(kind, text, given = {}) {
 
 hear("plan", (message) => {
   plan = message;
+  listed = "";
+  checked = reckoned = -1;
   document.title = `${message.title} · footwork`;
   by("title").textContent = message.title;
   by("where").textContent = `${message.file}, layout ${message.layout}`;
-  by("save-name").value = message.propose;
+  if (message.propose !== undefined) by("save-name").value = message.propose;
   by("unit").textContent = message.unit;
   by("each-head").textContent = `${message.unit} each`;
   by("nudges").textContent = message.nudges;
+  const focused = by("jobs").contains(document.activeElement) ? document.activeElement.textContent : null;
   by("jobs").replaceChildren(...message.jobs.map(jobRow));
+  [...by("jobs").querySelectorAll("button")].find((each) => each.textContent === focused)?.focus();
   by("vehicles").replaceChildren(...message.vehicles.map(vehicleSwitch));
 });
 
@@ -83,7 +87,9 @@ function showChosen(message) {
   const names = message.chosen;
   by("thing").hidden = !names.length;
   by("hint").hidden = names.length > 0;
-  by("hint").textContent = "Drag a thing to move it, or click it to see how much room it has on each side.";
+  by("hint").textContent = plan.roomless ? "The plan begins with the room: type the lengths of its walls."
+    : plan.things.length ? "Drag a thing to move it, or click it to see how much room it has on each side."
+      : "Put in doors and windows, then what stands in the room.";
   if (!names.length) return;
   const known = names.map((name) => plan.things.find((thing) => thing.name === name));
   by("thing-name").textContent = known.length === 1 ? known[0].shown : `${known.length} things`;
@@ -142,6 +148,7 @@ function change(cell, words) {
 }
 
 hear("figures", (message) => {
+  if (message.revision < plan.revision) return; // of what there was before
   reckoned = message.revision;
   by("figures").dataset.revision = reckoned;
   by("figures").dataset.metres = message.metres_per_year;

@@ -11,6 +11,14 @@ let places = {};
 let namedAt = {}; // where things stood when the names were placed
 let chosen = [];
 let hand = null;
+let origin = [0, 0]; // millimetres at which the room's 0, 0 lies
+let picking = null; // who is told of clicks, while something is being made
+
+// While something is being made clicks are for its maker: the name of what was clicked, and metres in the room.
+export function pick(listener) {
+  picking = listener;
+  svg.classList.toggle("picking", listener !== null);
+}
 
 export const movable = () => chosen.filter((name) => !things.get(name).fixed);
 
@@ -23,6 +31,8 @@ export function draw(layer, markup) {
 hear("plan", (message) => {
   svg.setAttribute("viewBox", message.view_box);
   perMetre = message.per_metre;
+  origin = message.origin;
+  const focused = document.activeElement?.closest?.(".body")?.dataset.thing;
   things = new Map(message.things.map((thing) => [thing.name, { ...thing, groups: [] }]));
   draw(layers.ground, message.svg);
   for (const group of layers.ground.querySelectorAll("[data-thing]")) {
@@ -35,6 +45,7 @@ hear("plan", (message) => {
     group.setAttribute("aria-label", thing.fixed ? `${thing.shown}, fixed` : thing.shown);
     thing.body = group;
   }
+  things.get(focused)?.body.focus();
 });
 
 hear("placed", (message) => {
@@ -110,6 +121,12 @@ svg.addEventListener("pointerdown", (event) => {
     document.getElementById(`side-${side}`)?.select();
     return;
   }
+  if (picking) {
+    event.preventDefault();
+    const [x, y] = at(event, svg.getScreenCTM().inverse());
+    picking(event.target.closest(".body")?.dataset.thing ?? null, [(x - origin[0]) / perMetre, (origin[1] - y) / perMetre]);
+    return;
+  }
   document.activeElement?.blur?.();
   const turns = event.target.closest("#handle circle");
   const name = turns ? chosen[0] : event.target.closest(".body")?.dataset.thing;
@@ -173,7 +190,9 @@ document.addEventListener("keydown", (event) => {
   else if (WAYS[event.key] && movable().length) {
     tell({ do: "nudge", names: movable(), way: WAYS[event.key], far: event.shiftKey });
   } else if ((key === "enter" || key === " ") && event.target.closest(".body")) {
-    choose(event.target.closest(".body").dataset.thing, event.shiftKey);
+    const name = event.target.closest(".body").dataset.thing;
+    if (picking) picking(name, null);
+    else choose(name, event.shiftKey);
   } else return;
   event.preventDefault();
 });
