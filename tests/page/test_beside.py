@@ -40,7 +40,7 @@ def heard() -> Iterator[Heard]:
     found = Heard()
     yield found
     found.beside.end()
-    assert found.beside._process.poll() is not None
+    assert found.beside._process.child.poll() is not None
 
 
 def test_it_tells_what_score_says(heard: Heard) -> None:
@@ -59,13 +59,15 @@ def test_a_fault_is_told_and_it_goes_on(heard: Heard) -> None:
 
 
 def test_where_it_has_gone_that_is_told(heard: Heard) -> None:
-    heard.beside._process.kill()
+    heard.beside._process.child.kill()
     assert heard.until("told") == {"say": "told", "text": GONE, "fault": True}
     heard.beside.ask(Wanted(TODAY, 1))
 
 
 def test_it_ends_in_the_midst_of_reckoning(heard: Heard) -> None:
+    heard.beside.ask(Wanted(TODAY, -1))
+    heard.until("figures")  # it has started, which takes longer than it is given to end
     for revision in range(50):
         heard.beside.ask(Wanted(TODAY, revision))
     heard.beside.end()
-    assert heard.beside._process.returncode == 0
+    assert heard.beside._process.child.returncode == 0
