@@ -67,7 +67,7 @@ def visit(browser: Any) -> Iterator[Callable[..., Any]]:
         page.on("request", lambda request: asked.append(request.url))
         homes.append(url)
         page.goto(url)
-        settled(page)
+        until(page, f"{SETTLED} || document.body.matches('.roomless, .broken')", 120.0)
         return page
 
     yield opened

@@ -34,13 +34,18 @@ WAYS: Mapping[str, tuple[float, float]] = {
 
 @dataclass(frozen=True)
 class Step:
-    """One move that can be undone, in words: what there was and where it stood, before and after."""
+    """One move that can be undone, in words: what there was and where it stood, before and after.
+
+    ``on`` is the file, as it was read or written last, that what there was is a change of; ``onto`` after.
+    """
 
     words: str
     before: Layout
     after: Layout
     was: Scenario
     now: Scenario
+    on: Scenario
+    onto: Scenario
 
 
 @dataclass(frozen=True)
@@ -175,6 +180,7 @@ class Desk:
             step = self.past.pop()
             self.future.append(step)
             self._show(step.before, step.was)
+            self.written = step.on
 
     def redo(self) -> None:
         """Do again what was taken back last."""
@@ -183,13 +189,18 @@ class Desk:
             step = self.future.pop()
             self.past.append(step)
             self._show(step.after, step.now)
+            self.written = step.onto
 
-    def change(self, words: str, scenario: Scenario, layout: Layout) -> None:
-        """Another scenario on the desk, as one move: something was made, changed or deleted."""
+    def change(self, words: str, scenario: Scenario, layout: Layout, onto: Scenario | None = None) -> None:
+        """Another scenario on the desk, as one move: something was made, changed or deleted.
+
+        ``onto``: it is a change of another file than what there was, read from there.
+        """
         self.drop()
-        was, before = self.scenario, self.layout
+        was, before, on = self.scenario, self.layout, self.written
         self._show(_with_fixed(scenario, layout), scenario)
-        self._did(words, before, was)
+        self.written = onto or on
+        self._did(words, before, was, on)
 
     def keep(self, scenario: Scenario) -> None:
         """The file says now what the desk does; it reads as ``scenario``, the same but for layouts."""
@@ -210,10 +221,12 @@ class Desk:
             if self.job not in {job.name for job in scenario.jobs}:
                 self.job = None
 
-    def _did(self, words: str, before: Layout, was: Scenario | None = None) -> None:
-        was = was or self.scenario
+    def _did(
+        self, words: str, before: Layout, was: Scenario | None = None, on: Scenario | None = None
+    ) -> None:
+        was, on = was or self.scenario, on or self.written
         if self.layout.placements != before.placements or was.text != self.scenario.text:
-            self.past.append(Step(words, before, self.layout, was, self.scenario))
+            self.past.append(Step(words, before, self.layout, was, self.scenario, on, self.written))
             self.future.clear()
 
     def _take(self, kind: Literal["drag", "turn"], names: Sequence[str]) -> Hand:
@@ -245,9 +258,9 @@ def _with_fixed(scenario: Scenario, layout: Layout) -> Layout:
 
 
 def _read_anew(step: Step, old: Scenario, new: Scenario) -> Step:
-    """The step, with ``new`` wherever it spoke of ``old``."""
+    """The step, with ``new`` wherever it spoke of ``old``, as a change of the file that ``new`` is."""
     was, now = (new if each is old else each for each in (step.was, step.now))
-    return replace(step, was=was, now=now)
+    return replace(step, was=was, now=now, on=new, onto=new)
 
 
 def _shifted(layout: Layout, names: Sequence[str], by: tuple[float, float]) -> dict[str, Placement]:

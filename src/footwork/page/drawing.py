@@ -41,6 +41,10 @@ from footwork.show.sheet import Box, Sheet
 
 WIDE, TALL = 235.0, 205.0
 """Millimetres that the picture is at most: on a screen 900 pixels high a name is 9 to 14 pixels high."""
+PIXELS = 3.5
+"""Pixels of a millimetre, at least: a name is 9 to 14 pixels high then."""
+LEAST = 60.0
+"""Millimetres, each way, below which the drawing's own marks would leave no room for the plan."""
 _FOOT = 10.0  # millimetres below the plan for scale bar and north arrow
 SOUTH = 180.0
 _CLEAR_TEXT = 7.0
@@ -69,10 +73,15 @@ class Drawing:
         return f"translate({x} {y}) rotate({turn})"
 
 
-def drawing(scenario: Scenario, layout: Layout) -> Drawing:
-    """The largest scale at which room, yards, dimensions and all that ``layout`` needs go on the sheet."""
+def drawing(scenario: Scenario, layout: Layout, screen: tuple[float, float] | None = None) -> Drawing:
+    """The largest scale at which room, yards, dimensions and all that ``layout`` needs go on the sheet.
+
+    On a ``screen`` of so few pixels, wide and tall, that names would be too small, the sheet is smaller.
+    """
     bounds = extent(scenario, layout)
-    sheet = screen_sheet(scenario.room, bounds, (WIDE, TALL - _FOOT), _FOOT)
+    wide, tall = (WIDE, TALL) if screen is None else (pixels / PIXELS for pixels in screen)
+    size = (min(WIDE, max(wide, LEAST)), min(TALL, max(tall, LEAST)))
+    sheet = screen_sheet(scenario.room, bounds, (size[0], size[1] - _FOOT), _FOOT)
     return Drawing(scenario, sheet, bounds)
 
 

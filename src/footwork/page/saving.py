@@ -47,10 +47,11 @@ class Keeper:
             raise UsageError(f"{name!r} cannot be a layout's name: {fault}")
         there = read_text(path) if path.exists() else None
         same = desk.scenario.text == desk.written.text and there is not None
-        if there != self.text and "edited" not in agreed:
+        edited = there != self.text or (there or "") != desk.written.text
+        if edited and "edited" not in agreed:
             return Ask("edited", _changed(path.name, there, same))
-        known = _layouts(there, path) if same or there == self.text else {}
-        if name in known and (name not in self._own or there != self.text) and "over" not in agreed:
+        known = {} if edited and not same else _layouts(there, path)
+        if name in known and (name not in self._own or edited) and "over" not in agreed:
             return Ask("over", f"{path.name} has a layout {name!r} already. Write over it?")
         if same:
             draft(desk.scenario, layout, name, path).write()

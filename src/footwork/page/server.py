@@ -76,6 +76,7 @@ class Host:
         self._close = close
         self._watching: asyncio.Task[None] | None = None
         self._there: Opened | None = None
+        self._screen: tuple[float, float] | None = None
         if found.scenario is not None and found.layout is not None:
             self._lay_out(found.scenario, found.layout)
         self._beside: Beside | None = None
@@ -87,7 +88,10 @@ class Host:
 
     def _lay_out(self, scenario: Scenario, layout: Layout) -> None:
         self.desk = Desk(scenario, layout)
-        self.made = drawing.drawing(scenario, self.desk.layout)
+        self._draw()
+
+    def _draw(self) -> None:
+        self.made = drawing.drawing(self.desk.scenario, self.desk.layout, self._screen)
         self._drawn = self.desk.scenario
 
     @property
@@ -98,6 +102,7 @@ class Host:
     async def talk(self, page: WebSocket) -> None:
         """Hear one page, and tell it, until it goes."""
         await page.accept()
+        self._screen = _screen(page.query_params.get("wide"), page.query_params.get("tall"))
         self._loop = asyncio.get_running_loop()
         if self._queue is not None:
             self._queue.put_nowait(json.dumps({"say": "elsewhere"}))
@@ -137,6 +142,7 @@ class Host:
 
     def _show_plan(self, also: dict[str, Any]) -> None:
         """All that the page shows, from the start."""
+        self._draw()
         self._tell(messages.plan(self.desk, self.made) | making.parts(self.desk.scenario) | also)
         self._tell(messages.placed(self.desk, self.made))
         opened = placed(self.desk.scenario, {**self.desk.layout.placements, **self.desk.opened.placements})
@@ -180,8 +186,6 @@ class Host:
         if self.broken:
             return
         if self.desk.scenario is not self._drawn:
-            self.made = drawing.drawing(self.desk.scenario, self.desk.layout)
-            self._drawn = self.desk.scenario
             self._show_plan({})
         self._tell(messages.placed(self.desk, self.made, heard))
         self._ask()
@@ -193,6 +197,9 @@ class Host:
             self._close()
         elif self.broken:
             raise UsageError(f"{self.shelf.path.name} has faults: mend them first")
+        elif does == "screen":
+            self._screen = _screen(message.get("wide"), message.get("tall"))
+            self._show_plan({})
         elif does == "save":
             await self._save(message)
         elif does == "walls":
@@ -263,6 +270,15 @@ class Host:
     def _put(self, words: str) -> None:
         if self._queue is not None:
             self._queue.put_nowait(words)
+
+
+def _screen(wide: object, tall: object) -> tuple[float, float] | None:
+    """Pixels that the plan has on the page; None where it does not say."""
+    try:
+        size = (float(str(wide)), float(str(tall)))
+    except ValueError:
+        return None
+    return size if all(0.0 < pixels < 1e5 for pixels in size) else None
 
 
 async def _send_all(page: WebSocket, queue: asyncio.Queue[str | None]) -> None:

@@ -58,7 +58,8 @@ hear("plan", (message) => {
 function listParts() {
   const rows = ["doors", "windows", "fixtures"].flatMap((part) => plan[part].map((each, index) => partRow(part, each, index)));
   by("parts").replaceChildren(...rows);
-  by("parts").hidden = !rows.length;
+  by("parts-box").hidden = !rows.length;
+  by("parts-told").textContent = `Doors, windows and fixtures: ${rows.length}`;
 }
 
 function partRow(part, each, index) {

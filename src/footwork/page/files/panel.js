@@ -61,7 +61,7 @@ hear("placed", (message) => {
   by("undo").title = message.undo === null ? "" : `take back: ${message.undo}`;
   by("redo").disabled = message.redo === null;
   by("redo").title = message.redo === null ? "" : `do again: ${message.redo}`;
-  by("where").textContent = `${plan.file}, layout ${plan.layout}${message.unsaved ? ", changed, not saved" : ""}`;
+  by("where").textContent = `${message.unsaved ? "not saved: " : ""}${plan.file}, layout ${plan.layout}`;
   document.body.classList.toggle("unsaved", message.unsaved);
   showChosen(message);
   for (const box of document.querySelectorAll("[data-vehicle]")) {

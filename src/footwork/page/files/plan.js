@@ -102,7 +102,10 @@ function drawHandle() {
   const circle = document.createElementNS(SVG, "circle");
   circle.setAttribute("cy", out);
   circle.setAttribute("r", 1.8);
-  group.append(line, circle);
+  const reach = document.createElementNS(SVG, "path"); // a finger is wider than the circle
+  reach.setAttribute("class", "reach");
+  reach.setAttribute("d", `M-4.5 ${out}a4.5 4.5 0 1 0 9 0a4.5 4.5 0 1 0 -9 0Z`);
+  group.append(line, reach, circle);
   layers.handle.append(group);
 }
 
@@ -128,19 +131,21 @@ svg.addEventListener("pointerdown", (event) => {
     return;
   }
   document.activeElement?.blur?.();
-  const turns = event.target.closest("#handle circle");
+  const turns = event.target.closest("#handle circle, #handle .reach");
   const name = turns ? chosen[0] : event.target.closest(".body")?.dataset.thing;
   if (!name) {
-    if (!event.shiftKey) tell({ do: "choose", names: [] });
+    if (!event.shiftKey && !several()) tell({ do: "choose", names: [] });
     return;
   }
   event.preventDefault();
-  if (!turns) choose(name, event.shiftKey);
+  if (!turns) choose(name, event.shiftKey || several());
   if (things.get(name).fixed || !chosen.includes(name)) return;
   const matrix = svg.getScreenCTM().inverse(); // the plan stays where it is while something is in the hand
   hand = { turns, name, names: movable(), matrix, from: at(event, matrix), moved: false, start: [event.clientX, event.clientY] };
   svg.setPointerCapture(event.pointerId);
 });
+
+const several = () => document.getElementById("several").checked;
 
 // The page knows what is chosen before the program has answered: the drag that follows needs it.
 function choose(name, more) {
@@ -192,7 +197,7 @@ document.addEventListener("keydown", (event) => {
   } else if ((key === "enter" || key === " ") && event.target.closest(".body")) {
     const name = event.target.closest(".body").dataset.thing;
     if (picking) picking(name, null);
-    else choose(name, event.shiftKey);
+    else choose(name, event.shiftKey || several());
   } else return;
   event.preventDefault();
 });

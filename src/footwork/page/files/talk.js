@@ -1,7 +1,12 @@
 // The conversation with the program: messages out in order, of drags only the newest.
 
 const listeners = {};
-const socket = new WebSocket(new URL("talk", location.href.replace(/^http/, "ws")));
+if (document.readyState !== "complete") await new Promise((done) => { window.addEventListener("load", done); }); // how large the plan is
+const space = () => {
+  const { width, height } = document.getElementById("plan").getBoundingClientRect();
+  return { wide: Math.round(width), tall: Math.round(Math.max(height, 0.75 * window.innerHeight)) };
+};
+const socket = new WebSocket(new URL(`talk?${new URLSearchParams(space())}`, location.href.replace(/^http/, "ws")));
 let number = 0;
 let drag = null; // what the hand asks for next
 let flying = 0; // the number of the drag that is not answered yet
@@ -22,6 +27,19 @@ socket.addEventListener("close", () => {
 export function hear(say, listener) {
   (listeners[say] ??= []).push(listener);
 }
+
+// On a small screen the plan is drawn for it: names keep their size.
+let drawn = space().wide;
+let turning = 0;
+window.addEventListener("resize", () => {
+  clearTimeout(turning);
+  turning = setTimeout(() => {
+    const { wide, tall } = space();
+    if (Math.abs(wide - drawn) < 20) return;
+    drawn = wide;
+    tell({ do: "screen", wide, tall });
+  }, 200);
+});
 
 export function tell(message) {
   flush(true);

@@ -41,7 +41,8 @@ class Shelf:
             self.journal.keep(None)
             return
         places = {n: (p.x, p.y, p.facing) for n, p in layout.placements.items()}
-        self.journal.keep(Kept(self.keeper.text, desk.scenario.text, layout.name, places, now()))
+        base = desk.written.text if desk.written.text or self.keeper.text is not None else None
+        self.journal.keep(Kept(base, desk.scenario.text, layout.name, places, now()))
 
     def end(self) -> None:
         """Let go of the file; what is not saved stays kept."""
@@ -68,9 +69,10 @@ class Shelf:
             raise UsageError(f"{self.path.name} has faults now: mend them first")
         known = {each.name: each for each in found.scenario.layouts}
         layout = known.get(desk.layout.name, found.layout)
-        desk.change(f"take up {self.path.name} as changed elsewhere", found.scenario, layout)
+        onto = found.scenario
+        desk.change(f"take up {self.path.name} as changed elsewhere", found.scenario, layout, onto)
         self.keeper.text = found.text
-        desk.written, desk.saved = found.scenario, desk.layout
+        desk.saved = desk.layout
 
     # what was left behind
 
@@ -94,18 +96,15 @@ class Shelf:
             return
         file, kept = self.left[0]
         moved_only = kept.base is not None and kept.text == kept.base
-        if moved_only:
-            scenario = desk.scenario
-        else:
+        scenario, onto = desk.scenario, desk.written
+        if not moved_only:
             try:
-                scenario = read(kept.text, self.path)
+                scenario, onto = read(kept.text, self.path), read(kept.base or "", self.path)
             except ScenarioError as fault:
                 raise UsageError(f"what was kept cannot be read: {fault.lines[0]}") from None
         known = {**desk.layout.placements, **kept.placements}
         layout = Layout(kept.layout or desk.layout.name, placed(scenario, known))
-        desk.change("take up what was not saved", scenario, layout)
-        if not moved_only and kept.base != self.keeper.text:
-            self.keeper.text = kept.base
+        desk.change("take up what was not saved", scenario, layout, onto)
         self.note(desk)
         if self.journal.settle():
             del self.left[0]
