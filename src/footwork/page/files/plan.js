@@ -17,7 +17,7 @@ let picking = null; // who is told of clicks, while something is being made
 // While something is being made clicks are for its maker: the name of what was clicked, and metres in the room.
 export function pick(listener) {
   picking = listener;
-  svg.classList.toggle("picking", listener !== null);
+  document.body.classList.toggle("picking", listener !== null);
 }
 
 export const movable = () => chosen.filter((name) => !things.get(name).fixed);
@@ -102,14 +102,19 @@ function drawHandle() {
   const circle = document.createElementNS(SVG, "circle");
   circle.setAttribute("cy", out);
   circle.setAttribute("r", 1.8);
-  const reach = document.createElementNS(SVG, "path"); // a finger is wider than the circle
-  reach.setAttribute("class", "reach");
-  reach.setAttribute("d", `M-4.5 ${out}a4.5 4.5 0 1 0 9 0a4.5 4.5 0 1 0 -9 0Z`);
-  group.append(line, reach, circle);
+  group.append(line, circle);
   layers.handle.append(group);
 }
 
 // The hand
+
+// A finger is wider than the circle.
+function onHandle(event) {
+  const box = layers.handle.querySelector("circle")?.getBoundingClientRect();
+  if (!box) return false;
+  const away = Math.hypot(event.clientX - box.x - box.width / 2, event.clientY - box.y - box.height / 2);
+  return away <= (event.pointerType === "touch" ? 18 : box.width / 2 + 1);
+}
 
 function at(event, matrix) {
   const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix);
@@ -131,7 +136,7 @@ svg.addEventListener("pointerdown", (event) => {
     return;
   }
   document.activeElement?.blur?.();
-  const turns = event.target.closest("#handle circle, #handle .reach");
+  const turns = onHandle(event);
   const name = turns ? chosen[0] : event.target.closest(".body")?.dataset.thing;
   if (!name) {
     if (!event.shiftKey && !several()) tell({ do: "choose", names: [] });
