@@ -15,6 +15,7 @@ Some verbs and the objects they take and give::
     footwork.look(scenario, layout)                         # the same plan in a notebook
     counted = footwork.tally(scenario, "visits.csv")        # how often each job is done, and how sure that is
     rooms = footwork.sizes(scenario, [(6, 4), (7, 4.5)])    # the best layout for each size, and the knee
+    where = footwork.fit(scenario, footwork.Machine("mill", like="milling machine"), moves=1)
     placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
 All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
@@ -52,6 +53,7 @@ if TYPE_CHECKING:
     from footwork.show.notebook import look
     from footwork.show.report.write import report
     from footwork.study.sizes import Sizes, sizes
+    from footwork.study.fit import Fit, Machine, fit
     from footwork.study.tally import Tally, tally
     from footwork.whatif import Change, Session, apply
 
@@ -60,8 +62,10 @@ __all__ = [
     "Change",
     "CheckResult",
     "Elsewhere",
+    "Fit",
     "FootworkError",
     "Layout",
+    "Machine",
     "Placement",
     "Plan",
     "Scenario",
@@ -75,6 +79,7 @@ __all__ = [
     "apply",
     "assign",
     "draw",
+    "fit",
     "load",
     "look",
     "mark_out",
@@ -95,9 +100,11 @@ _HOMES = {
     "Assignment": "footwork.arrange.assignment.problem",
     "Change": "footwork.whatif",
     "CheckResult": "footwork.checks.result",
+    "Fit": "footwork.study.fit",
     "FootworkError": "footwork.model.errors",
     "Elsewhere": "footwork.elsewhere.answer",
     "Layout": "footwork.model.scenario",
+    "Machine": "footwork.study.fit",
     "Placement": "footwork.model.scenario",
     "Plan": "footwork.floor.plan",
     "Scenario": "footwork.model.scenario",
@@ -111,6 +118,7 @@ _HOMES = {
     "apply": "footwork.whatif",
     "assign": "footwork.arrange.assignment.assign",
     "draw": "footwork.show.draw",
+    "fit": "footwork.study.fit",
     "load": "footwork.model.read",
     "look": "footwork.show.notebook",
     "mark_out": "footwork.show.mark_out",

@@ -90,7 +90,7 @@ def _(move: moves.Remove, scenario: Scenario, layout: Layout) -> Outcome:
         raise _no_thing(scenario, move.name)
     if len(gone) == len(scenario.stations):
         raise UsageError(f"{move.name!r} is all there is; a scenario needs a station")
-    kept = _without(scenario, gone)
+    kept = without(scenario, gone)
     return Outcome(kept, _layout_without(layout, gone), _removal_notes(scenario, kept, gone))
 
 
@@ -250,7 +250,7 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
-def _without(scenario: Scenario, gone: tuple[str, ...]) -> Scenario:
+def without(scenario: Scenario, gone: tuple[str, ...]) -> Scenario:
     """The scenario with those stations or vehicles taken out of everything that names them."""
     stations = _shared_out([s for s in scenario.stations if s.name not in gone])
     vehicles = tuple(v for v in scenario.vehicles if v.name not in gone)

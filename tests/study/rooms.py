@@ -30,7 +30,7 @@ mend = { times = "1 per week", route = ["door:door", "bench", "door:door"] }
 
 [layouts.today]
 bench = { at = [0.9, 2.3], facing = "south" }
-saw = { at = [2.4, 1.9], facing = "west" }
+saw = { at = [2.75, 1.5], facing = "west" }
 rack = { at = [2.4, 0.2], facing = "north" }
 """
 

@@ -14,6 +14,7 @@ COMMANDS = (
     "where",
     "whatif",
     "sizes",
+    "fit",
     "tally",
     "compare",
     "draw",

@@ -69,4 +69,5 @@ def label_point(axes: Axes, at: tuple[float, float], text: str, up: bool = True)
         fontsize=8.5,
         fontweight="bold",
         color=ink.INK,
+        zorder=20,
     )
