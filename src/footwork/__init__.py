@@ -15,7 +15,7 @@ Some verbs and the objects they take and give::
     footwork.look(scenario, layout)                         # the same plan in a notebook
     counted = footwork.tally(scenario, "visits.csv")        # how often each job is done, and how sure that is
     rooms = footwork.sizes(scenario, [(6, 4), (7, 4.5)])    # the best layout for each size, and the knee
-    where = footwork.fit(scenario, footwork.Machine("mill", like="milling machine"), moves=1)
+    places = footwork.fit(scenario, footwork.Machine("mill", like="milling machine"), moves=1)
     placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
 All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
@@ -52,8 +52,8 @@ if TYPE_CHECKING:
     from footwork.show.mark_out import mark_out
     from footwork.show.notebook import look
     from footwork.show.report.write import report
-    from footwork.study.sizes import Sizes, sizes
     from footwork.study.fit import Fit, Machine, fit
+    from footwork.study.sizes import Sizes, sizes
     from footwork.study.tally import Tally, tally
     from footwork.whatif import Change, Session, apply
 
