@@ -16,7 +16,7 @@ from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
 from footwork.floor.headroom import share_floor, underside
 from footwork.floor.overlap import distance
 from footwork.floor.plan import wall_words
-from footwork.floor.shapes import SQUARE_WITHIN, FloatArray, Pieces, convex_pieces, side_line
+from footwork.floor.shapes import SQUARE_WITHIN, Pieces, convex_pieces, side_line
 from footwork.floor.walls import limits, outside_by
 from footwork.model.names import alike
 from footwork.model.rules import WALL_REACH
@@ -154,10 +154,12 @@ def wall_gap(room: Room, placed: Placed) -> float:
     """
     back = side_line(placed.thing, placed.placement, "back")
     gaps = _no_wall(room, placed)
-    return min(
-        (_gap_to(wall, *back) for wall in room.walls if not _before(gaps, wall, *back)[0]),
-        default=math.inf,
-    )
+    least = math.inf
+    for wall in room.walls:
+        gap = _gap_to(wall, *back)
+        if gap < least and not _before(gaps, wall, *back)[0]:
+            least = gap
+    return least
 
 
 def _no_wall(room: Room, placed: Placed) -> tuple[Door | Window, ...]:
@@ -189,11 +191,10 @@ def _opening_behind(room: Room, placed: Placed, most: float) -> tuple[str, float
 def _before(openings: Iterable[Door | Window], wall: Wall, start: Point, end: Point) -> tuple[str, float]:
     """The opening of a wall that some of the segment start, end lies before, else ""; and the metres along
     the wall that bring the segment past it."""
-    along = np.subtract(wall.end, wall.start) / math.dist(wall.start, wall.end)
-    low, high = sorted(float(np.subtract(p, wall.start) @ along) for p in (start, end))
+    low, high = sorted(_along(wall, p)[0] for p in (start, end))
     for opening in openings:
         if opening.wall == wall.name:
-            ends = sorted(float(np.subtract(p, wall.start) @ along) for p in (opening.start, opening.end))
+            ends = sorted(_along(wall, p)[0] for p in (opening.start, opening.end))
             if min(high, ends[1]) - max(low, ends[0]) > TOLERANCE:
                 return opening.name, min(high - ends[0], ends[1] - low)
     return "", 0.0
@@ -201,22 +202,23 @@ def _before(openings: Iterable[Door | Window], wall: Wall, start: Point, end: Po
 
 def _gap_to(wall: Wall, start: Point, end: Point) -> float:
     """The greatest distance of the segment start, end from a wall along all of it; inf where it is not."""
-    length = math.dist(wall.start, wall.end)
-    along = np.subtract(wall.end, wall.start) / length
-    turn = np.subtract(end, start) / math.dist(start, end)
-    if abs(_cross(along, turn)) > SQUARE_WITHIN:
+    length, wide = math.dist(wall.start, wall.end), math.dist(start, end)
+    (first, left), (last, right) = _along(wall, start), _along(wall, end)
+    if abs(right - left) > SQUARE_WITHIN * wide:
         return math.inf
-    ends = [np.subtract(p, wall.start) for p in (start, end)]
-    reach = [float(p @ along) for p in ends]
     # Half a degree off parallel moves the ends of the back along the wall by less than this.
     slack = TOLERANCE + SQUARE_WITHIN * 0.10
-    if min(reach) < -slack or max(reach) > length + slack:
+    if min(first, last) < -slack or max(first, last) > length + slack:
         return math.inf
-    return max(abs(_cross(along, p)) for p in ends)
+    return max(abs(left), abs(right))
 
 
-def _cross(a: FloatArray, b: FloatArray) -> float:
-    return float(a[0] * b[1] - a[1] * b[0])
+def _along(wall: Wall, point: Point) -> Point:
+    """Metres along a wall from its start at which a point lies, and metres to the left of it."""
+    (x, y), (end_x, end_y) = wall.start, wall.end
+    length = math.dist(wall.start, wall.end)
+    u, v = (end_x - x) / length, (end_y - y) / length
+    return u * (point[0] - x) + v * (point[1] - y), u * (point[1] - y) - v * (point[0] - x)
 
 
 def placing(case: Case) -> Iterator[CheckResult]:

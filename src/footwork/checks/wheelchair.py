@@ -28,26 +28,23 @@ TURNING = 1.525
 FLOOR = (0.760, 1.220)
 
 
-def _approaches(placed: Placed) -> tuple[Body, ...]:
+def _approaches(placed: Placed) -> Iterator[Body]:
     """Clear floor at each side worked from, centred: alongside it and head on."""
     thing, at = placed.thing, placed.placement
     if not isinstance(thing, Station):
-        return ()
+        return
     short, long = FLOOR
     far = reach_over(thing)
-    rings = [
-        side_rectangle(thing, at, s, d, w, far)
-        for s in thing.stand
-        for d, w in ((short, long), (long, short))
-    ]
-    return tuple(Body(f"the floor at {placed.name}", (ring,)) for ring in rings)
+    for side in thing.stand:
+        for deep, wide in ((short, long), (long, short)):
+            yield Body(f"the floor at {placed.name}", (side_rectangle(thing, at, side, deep, wide, far),))
 
 
-def free_approaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> tuple[Body, ...]:
+def free_approaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> Iterator[Body]:
     """Those on which neither the building nor a station of ``others`` stands; vehicles go out, and what hangs
     overhead is in nobody's way."""
-    hard = [*ground.building(), *(p.body for p in others if _stands(p))]
-    return tuple(body for body in _approaches(placed) if not any(body.meets(h) for h in hard))
+    hard = [ground.hard, *(p.body for p in others if _stands(p))]
+    return (body for body in _approaches(placed) if not any(body.meets(h) for h in hard))
 
 
 def _stands(placed: Placed) -> bool:
@@ -61,9 +58,9 @@ def _floor_fault(placed: Placed, other: str) -> Fault:
 
 def wheelchair_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
     """No clear floor at a station because of the building alone."""
-    if ground.scenario.walker.profile != "wheelchair" or not _approaches(placed):
+    if ground.scenario.walker.profile != "wheelchair" or not isinstance(placed.thing, Station):
         return
-    if not free_approaches(ground, placed, ()):
+    if placed.thing.stand and not any(True for _ in free_approaches(ground, placed, ())):
         yield _floor_fault(placed, "the building")
 
 
@@ -72,7 +69,8 @@ def wheelchair_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     if ground.scenario.walker.profile != "wheelchair":
         return
     for owner, other in ((a, b), (b, a)):
-        if free_approaches(ground, owner, ()) and not free_approaches(ground, owner, (other,)):
+        free = list(free_approaches(ground, owner, ()))
+        if free and _stands(other) and all(body.meets(other.body) for body in free):
             yield _floor_fault(owner, other.name)
 
 
@@ -92,7 +90,7 @@ def wheelchair(case: Case) -> Iterator[CheckResult]:
         if not station.stand:
             continue
         others = tuple(p for p in case.placed if p.name != placed.name)
-        ok = bool(free_approaches(ground, placed, others))
+        ok = any(True for _ in free_approaches(ground, placed, others))
         text = f"{size} of floor is clear at {placed.name}"
         if not ok:
             text = (

@@ -156,5 +156,8 @@ def _cross(p: Floats, q: Floats, start: Floats, end: Floats) -> Bools:
     def side(a: Floats, b: Floats, c: Floats) -> Floats:
         return (b - a)[..., 0] * (c - a)[..., 1] - (b - a)[..., 1] * (c - a)[..., 0]
 
-    apart = (side(start, end, p) * side(start, end, q) > 0.0) | (side(p, q, start) * side(p, q, end) > 0.0)
+    of_p, of_q = side(start, end, p), side(start, end, q)
+    if min(of_p.min(), of_q.min()) > 0.0 or max(of_p.max(), of_q.max()) < 0.0:  # as with most walls
+        return np.zeros((len(p), q.shape[1]), np.bool_)
+    apart = (of_p * of_q > 0.0) | (side(p, q, start) * side(p, q, end) > 0.0)
     return np.asarray(~apart, np.bool_)

@@ -10,12 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from footwork import checks
 from footwork.arrange.core.arrays import Bools, Longs
 from footwork.arrange.spots.layers import Thing, building_rules, is_must, layers, openings
+from footwork.checks.case import Alone
 from footwork.checks.doors import door_spaces, leaves, panel_spaces
 from footwork.checks.fittings import LEAD_REACH, burns, heaters, needed
 from footwork.checks.ground import Body, Ground, Placed
@@ -105,13 +107,17 @@ class UnaryConsistency:
     def _in_doubt(self, placed: Placed, through: bool) -> str:
         """The check that refuses a placement which the sure tests have passed, or ""."""
         settled = SURE if isinstance(placed.thing, Station) else frozenset[str]()
-        for rule, alone in ALONE:
-            if rule.id in settled or (rule.id == "stock-clear" and settled and not through):
+        for check, alone in self._musts:
+            if check in settled or (check == "stock-clear" and settled and not through):
                 continue
-            must = self.strict or self.ground.under(rule).severity == "must"
-            if must and any(alone(self.ground, placed)):
-                return rule.id
+            if any(alone(self.ground, placed)):
+                return check
         return ""
+
+    @cached_property
+    def _musts(self) -> list[tuple[str, Alone]]:
+        """The checks of one thing that may refuse a placement here, each with its id."""
+        return [(rule.id, alone) for rule, alone in ALONE if self._asked(rule)]
 
     def accepts(self, thing: Thing, placement: Placement) -> bool:
         """Whether no check against the building refuses a placement."""

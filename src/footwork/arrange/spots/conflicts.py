@@ -124,7 +124,7 @@ class _Cast:
             own[STOCK] = [ring for claim in inside for ring in claim.body.pieces]
         way = corridor(self.ground, placed) if isinstance(placed.thing, Vehicle) else None
         own.append([] if way is None else list(way.pieces))
-        ways = free_approaches(self.ground, placed, ()) if self.chair else ()
+        ways = tuple(free_approaches(self.ground, placed, ())) if self.chair else ()
         own += [[r for way in ways[n : n + 1] for r in way.pieces] for n in range(LAYERS - APPROACH)]
         for ring_list in own:
             self.rings += ring_list
