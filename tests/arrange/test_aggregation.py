@@ -122,7 +122,7 @@ def test_numbering() -> None:
     assert numbers.tolist() == [0, 1, 2, 4, 5]
     assert places.tolist() == [1, 0, 1, 2, 3]
     pair = np.arange(25, dtype=np.int32).reshape(5, 5)
-    wide = found.pairs(pair)
+    wide = found.pairs(lambda spots: pair[spots])
     assert wide[np.ix_(found.spots, found.spots)].tolist() == pair.tolist()
     assert wide[3].tolist() == [0, 1, 2, 0, 3, 4]
     assert not found.none

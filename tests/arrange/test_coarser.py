@@ -6,6 +6,13 @@ import pytest
 
 from footwork.arrange import levels
 from footwork.arrange.core.options import Options, checked
+from footwork.arrange.core.pairwise import (
+    MEMORY,
+    MEMORY_LIMIT_SPOTS,
+    bytes_of_open_nodes,
+    bytes_with_tables,
+)
+from footwork.arrange.core.progress import Progress
 from footwork.arrange.levels import Levels
 from footwork.arrange.run import KEPT
 from footwork.arrange.spots.enumerate import find_spots
@@ -43,6 +50,17 @@ def test_the_usual_pitch_grows_until_the_spots_fit_and_is_noted(
     assert found.spots == sum(len(of.placements) for of in find_spots(scenario, pitch, 4, None))
     with pytest.raises(UsageError, match=rf"a pitch of {pitch:.2f} m gives {found.spots};"):
         suggest(scenario, iterations=16, pitch=0.25, processes=1)
+
+
+def test_the_memory_is_told_before_the_tables_are_built() -> None:
+    told: list[Progress] = []
+    found = suggest(loads(HALL), iterations=16, processes=1, progress=told.append)
+    (tables,) = [state for state in told if state.memory is not None]
+    assert tables.phase == "pair table"
+    assert all(state.phase != "search" for state in told[: told.index(tables)])
+    assert tables.memory == (bytes_with_tables(found.spots), MEMORY)
+    for spots in (1, MEMORY_LIMIT_SPOTS):
+        assert 0 < bytes_of_open_nodes(spots) == MEMORY - bytes_with_tables(spots)
 
 
 def test_a_room_of_the_usual_size_keeps_the_usual_pitch() -> None:

@@ -226,6 +226,9 @@ def test_progress_in_words() -> None:
     )
     assert describe(Progress(0.1, float("inf"), None, "spots")) == "   0 s  spots  no layout yet"
     assert describe(Progress(1, 0.0, 0.0, "search")) == "   1 s  search  best 0 m a year"
+    assert describe(Progress(2, 0.0, None, "pair table", (650_000_000, 2_000_000_000))).endswith(
+        "  0.7 GB of memory, 2.0 GB at most"
+    )
 
 
 def test_progress_in_a_file_is_a_line_now_and_then(capsys: pytest.CaptureFixture[str]) -> None:

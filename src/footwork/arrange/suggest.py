@@ -10,6 +10,7 @@ from functools import cached_property
 from footwork.arrange import practice
 from footwork.arrange.core.later import Later
 from footwork.arrange.core.options import USUAL_PITCH, Options, base_layout, checked
+from footwork.arrange.core.pairwise import bytes_of_open_nodes, bytes_with_tables
 from footwork.arrange.core.progress import Observer, Report
 from footwork.arrange.core.results import Suggestion
 from footwork.arrange.early import Early
@@ -161,7 +162,10 @@ class _Work:
 
     def _begin(self, level: Level, found: Sequence[Layout]) -> None:
         """A run on a level that starts from what was found before."""
-        self.report.tell("pair table", self.early.cost if self.run is None else self.run.pool.best)
+        best = self.early.cost if self.run is None else self.run.pool.best
+        tables = bytes_with_tables(level.size)
+        most = tables + bytes_of_open_nodes(level.size)
+        self.report.tell("pair table", best, memory=(tables, most))
         self.run = Run(make_instance(self.scenario, self.base, level), self.report, found)
         self.run.result_takes = lambda: self.base_score.took
 

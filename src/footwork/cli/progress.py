@@ -86,4 +86,7 @@ def describe(progress: Progress, units: str = "m") -> str:
             parts.append(f"at least {progress.bound * per_metre:,.0f} (gap {gap:.1%})")
     else:
         parts.append("no layout yet")
+    if progress.memory is not None:
+        now, most = (f"{size / 1e9:.1f} GB" for size in progress.memory)
+        parts.append(f"{now} of memory, {most} at most")
     return "  ".join(parts)

@@ -32,7 +32,7 @@ from footwork.arrange.branch_and_bound.node import (
 from footwork.arrange.branch_and_bound.strong_branching import BranchingRules, split
 from footwork.arrange.core.arrays import Floats, Ints, Longs
 from footwork.arrange.core.packing import Packing
-from footwork.arrange.core.pairwise import Restriction, Tables
+from footwork.arrange.core.pairwise import Restriction, Tables, bytes_of_open_nodes
 from footwork.arrange.core.visit_variables import NO_VISITS, Visits
 from footwork.arrange.relaxation.aggregation import aggregated_packing, where_many
 from footwork.arrange.relaxation.model import Problem, labels_begin, message_count
@@ -63,8 +63,6 @@ gap; the latter is shared by all stations, which step at once.  Where the flow h
 stay 0: once it is known where the hub stands, packing multipliers do all that they would."""
 FORGOTTEN = 0.9
 """What is left of the longest time of a node after each that takes less."""
-MEMORY_LIMIT = 1_500_000_000
-"""Bytes kept by open nodes beyond which the work stops."""
 
 
 @dataclass(frozen=True)
@@ -117,9 +115,9 @@ class Tree:
             group = None  # whether an aggregate has moved is not known
         if group is not None:
             group = where_many(group, tables.first, FEW_AGGREGATES)
-        weight = weights(tables)
+        weight = weights(tables, extras.visits)
         things = np.argsort(weight, kind="stable").astype(np.int32)
-        self._hub = bool(weight.max(initial=0.0) > HUB)
+        self._hub = bool(weights(tables).max(initial=0.0) > HUB)
         self._scaled: Scaled = scaled(tables, incumbent, things, extras.visits, group)
         self._moves = None if restriction is None else restriction.moves
         self._base = None if restriction is None else self._scaled.numbers(restriction.base)
@@ -130,6 +128,8 @@ class Tree:
         self.node_seconds = 0.0
         """What a node takes, about: the longest of late, forgotten little by little."""
         self.full = False
+        """Whether the work stopped because open nodes may take no more memory."""
+        self._most_bytes = bytes_of_open_nodes(tables.size)
         self._lock = threading.Condition()
         self._open = OpenNodes()
         self._busy: dict[int, int] = {}
@@ -312,7 +312,7 @@ class Tree:
                         for child in [node] if children is None else children:
                             if child.bound < self._cutoff():
                                 self._open.push(child)
-                        self.full = self.full or self._open.bytes > MEMORY_LIMIT
+                        self.full = self.full or self._open.bytes > self._most_bytes
                     self._lock.notify_all()
 
     def _children(self, node: Node) -> list[Node]:

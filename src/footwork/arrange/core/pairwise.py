@@ -15,11 +15,27 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Ints, Singles
 
-MEMORY_LIMIT_SPOTS = 14_000
-"""Spots in all beyond which a table (4 bytes a pair of spots: 784 MB here) is refused."""
+MEMORY = 2_000_000_000
+"""Bytes that a search may take in all."""
+PROGRAM = 400_000_000
+"""Bytes that it takes beside its tables and the bound's open nodes, about."""
+PAIR_BYTES = 10.5
+"""Bytes for a pair of spots: 4 of the table, 4 for a pair of the bound's labels, a quarter more of them."""
+MEMORY_LIMIT_SPOTS = 11_500
+"""Spots in all beyond which tables are refused: the bound's open nodes need some room as well."""
 
 ROWS = 256
 """Rows of a table that are gone through at a time."""
+
+
+def bytes_with_tables(spots: int) -> int:
+    """What a search of so many spots in all takes before its bound has open nodes."""
+    return PROGRAM + int(PAIR_BYTES * spots**2)
+
+
+def bytes_of_open_nodes(spots: int) -> int:
+    """What the bound's open nodes may take of ``MEMORY``."""
+    return max(MEMORY - bytes_with_tables(spots), 0)
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,16 @@ from dataclasses import dataclass
 @dataclass(frozen=True, slots=True)
 class Progress:
     """Where a running search stands: seconds since the start, cost of the best layout so far (infinite
-    before there is one), the bound once there is one, and what is being done in a word or two."""
+    before there is one), the bound once there is one, and what is being done in a word or two.
+
+    ``memory`` is told before tables are built: bytes of the whole program with them, and at most later on.
+    """
 
     seconds: float
     best: float
     bound: float | None
     phase: str
+    memory: tuple[int, int] | None = None
 
 
 Observer = Callable[[Progress], None]
@@ -38,6 +42,12 @@ class Report:
         """Count from now on."""
         self.began = time.monotonic()
 
-    def tell(self, phase: str, best: float = math.inf, bound: float | None = None) -> None:
+    def tell(
+        self,
+        phase: str,
+        best: float = math.inf,
+        bound: float | None = None,
+        memory: tuple[int, int] | None = None,
+    ) -> None:
         if self.progress is not None:
-            self.progress(Progress(self.elapsed, best, bound, phase))
+            self.progress(Progress(self.elapsed, best, bound, phase, memory))

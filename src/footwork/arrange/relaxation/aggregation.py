@@ -8,7 +8,7 @@ in would, so the bound stays one.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from itertools import pairwise
@@ -133,14 +133,16 @@ class Aggregation:
         order = np.argsort(found, kind="stable")
         return found[order], places[order]
 
-    def pairs(self, pair: Ints) -> Ints:
-        """A square matrix over the spots with rows and columns for the aggregates."""
+    def pairs(self, rows: Callable[[Longs], Ints]) -> Ints:
+        """A square matrix over spots and aggregates, from the rows over the spots that ``rows`` gives of some
+        spots: the matrix over the spots alone is never there as a whole."""
         n = len(self.members.start) - 1
         wide = np.empty((n, n), np.int32)
         for k in range(0, n, ROWS):
             start = self.members.start[k : k + ROWS + 1]
-            rows = Minima(self.members.picks[start[0] : start[-1]], start - start[0])
-            wide[k : k + ROWS] = self.members.least(rows.least(pair), 1)
+            picks = self.members.picks[start[0] : start[-1]]
+            here = Minima(np.arange(len(picks)), start - start[0])
+            wide[k : k + ROWS] = self.members.least(here.least(rows(picks)), 1)
         return wide
 
     def visits(self, visits: Visits, things: Ints) -> Visits:

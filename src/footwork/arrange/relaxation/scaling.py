@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Floats, Ints
-from footwork.arrange.core.pairwise import ROWS, Tables
+from footwork.arrange.core.arrays import Floats, Ints, Longs
+from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.slack import CONSTANT_DOWN, PAIR_SHARE_DOWN
 from footwork.arrange.core.visit_variables import NO_VISITS, Visits
 from footwork.arrange.relaxation.aggregation import Aggregation
@@ -52,9 +52,13 @@ class Scaled:
         return min(math.ceil((incumbent - self.offset) * self.scale), UNIT)
 
 
-def weights(tables: Tables) -> Floats:
+def weights(tables: Tables, visits: Visits = NO_VISITS) -> Floats:
     """(things,) what each thing's pairs weigh, in parts of what all weigh; a pair weighs the spread of its
-    costs."""
+    costs.
+
+    Legs of visits that several alike things may serve are in no pair of the table: they weigh for each of
+    these as if it served them all, since nothing is known of the walk before all of them stand.
+    """
     weight = np.zeros(tables.things)
     for i in range(tables.things):
         for j in range(i):
@@ -64,7 +68,19 @@ def weights(tables: Tables) -> Floats:
                 spread = float(finite.mean() - finite.min())
                 weight[i] += spread
                 weight[j] += spread
-    return weight / max(0.5 * float(weight.sum()), 1e-300)
+    total = 0.5 * float(weight.sum())
+    for leg in visits.legs:
+        ends = [visits.variables[v].members for v in (leg.visit, leg.other) if v is not None]
+        if all(len(members) == 1 for members in ends):
+            continue
+        block = visits.blocks[leg.block]
+        finite = block[np.isfinite(block)]
+        if finite.size:
+            spread = leg.weight * float(finite.mean() - finite.min())
+            total += spread
+            for members in (*ends, () if leg.thing is None else (leg.thing,)):
+                weight[list(members)] += spread
+    return weight / max(total, 1e-300)
 
 
 def scaled(
@@ -86,40 +102,61 @@ def scaled(
             offset += least
     offset -= CONSTANT_DOWN * abs(offset)
     scale = UNIT / max(incumbent - offset, LEAST_RANGE)
-    pair = _integers(tables, order, scale)
-    _leave_out(pair, first, things, visits, scale)
+    costs = _Integers(tables, order, first, scale, _shares(things, visits, scale))
     own = np.minimum(np.floor(unary * scale), UNIT).astype(np.int64)
     aggregation = Aggregation.make(first, order if group is None else group[order])
+    pair = aggregation.pairs(costs)
     if not aggregation.none:
         members = aggregation.members
-        pair, own, first = aggregation.pairs(pair), members.least(own), aggregation.first
+        own, first = members.least(own), aggregation.first
         visits = aggregation.visits(visits, things)
         order = order[members.picks[members.start[:-1]]]
     problem = make_problem(pair, own, first, things, visits, scale)
     return Scaled(problem, order, things, scale, offset, aggregation)
 
 
-def _integers(tables: Tables, order: Ints, scale: float) -> Ints:
-    """int32 costs row by row; a cost that alone reaches the incumbent is a clash as well."""
-    n = len(order)
-    pair = np.empty((n, n), np.int32)
-    for k in range(0, n, ROWS):
-        rows = tables.pair[order[k : k + ROWS]].take(order, 1).astype(np.float64)
-        rows *= scale
-        rows[rows >= UNIT] = CLASH
-        pair[k : k + ROWS] = rows  # rounded down
-    return pair
+Shares = dict[int, list[tuple[int, Ints]]]
+"""By station: each other with which it shares walks of visits, and (spots of the one, of the other)."""
 
 
-def _leave_out(pair: Ints, first: Ints, things: Ints, visits: Visits, scale: float) -> None:
-    """Take the walks that the visits count themselves out of the pairs of stations."""
+def _shares(things: Ints, visits: Visits, scale: float) -> Shares:
+    """What the visits count of the pairs of stations themselves."""
     place = {int(thing): k for k, thing in enumerate(things)}
+    found: Shares = {}
     for (i, j), metres in visits.pair_share.items():
-        a, b = slice(*first[place[i] : place[i] + 2]), slice(*first[place[j] : place[j] + 2])
         # One more unit: what stays may be too little, never too much.
         finite = np.where(np.isfinite(metres), metres, 0.0)
-        share = np.floor(finite * (scale * PAIR_SHARE_DOWN)).astype(np.int64) + 1
-        block = pair[a, b]
-        less = np.where(block >= UNIT, block, np.maximum(block - share, 0)).astype(np.int32)
-        pair[a, b] = less
-        pair[b, a] = less.T
+        share = np.minimum(np.floor(finite * (scale * PAIR_SHARE_DOWN)) + 1.0, CLASH).astype(np.int32)
+        found.setdefault(place[i], []).append((place[j], share))
+        found.setdefault(place[j], []).append((place[i], share.T))
+    return found
+
+
+@dataclass(frozen=True)
+class _Integers:
+    """Integer costs of pairs of spots, without what the visits count, some rows at a time.
+
+    ``order`` and ``first`` number spots by station, as in ``Scaled``.
+    """
+
+    tables: Tables
+    order: Ints
+    first: Ints
+    scale: float
+    shares: Shares
+
+    def __call__(self, spots: Longs) -> Ints:
+        """(spots, all spots) int32; a cost that alone reaches the incumbent is a clash as well."""
+        rows = self.tables.pair[self.order[spots]].take(self.order, 1).astype(np.float64)
+        rows *= self.scale
+        rows[rows >= UNIT] = CLASH
+        found = rows.astype(np.int32)  # rounded down
+        owner = np.searchsorted(self.first, spots, "right") - 1
+        for station in np.unique(owner).tolist():
+            mine = np.flatnonzero(owner == station)
+            for other, share in self.shares.get(station, ()):
+                columns = slice(*self.first[other : other + 2])
+                block = found[mine, columns]
+                less = np.maximum(block - share[spots[mine] - self.first[station]], 0)
+                found[mine, columns] = np.where(block >= UNIT, block, less)
+        return found
