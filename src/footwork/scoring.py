@@ -427,7 +427,7 @@ def _job_score(walks: Walks, job: JobWalk) -> JobScore:
         metres_each=job.metres,
         one_step_share=short / count if legs else 1.0,
         states=tuple(_state_score(s) for s in job.states),
-        legs=tuple(_leg(walks, job.main, leg) for leg in job.main.legs),
+        legs=_legs(walks, job.main),
         effort_each=max(0.0, job.effort - job.metres),
     )
 
@@ -435,6 +435,13 @@ def _job_score(walks: Walks, job: JobWalk) -> JobScore:
 def _state_score(state: StateWalk) -> StateScore:
     over = math.fsum(leg.squeezed.over for leg in state.legs if leg.squeezed is not None)
     return StateScore(state.vehicles_in, state.share, state.metres, state.squeezed, over, state.blocked)
+
+
+def _legs(walks: Walks, state: StateWalk) -> tuple[Leg, ...]:
+    """Every leg of a state; what is walked again and again is looked into once."""
+    keys = [(leg.start, leg.end, leg.width) for leg in state.legs]
+    known = {key: _leg(walks, state, leg) for key, leg in dict(zip(keys, state.legs, strict=True)).items()}
+    return tuple(known[key] for key in keys)
 
 
 def _leg(walks: Walks, state: StateWalk, leg: LegWalk) -> Leg:

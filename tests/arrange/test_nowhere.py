@@ -47,6 +47,7 @@ strip = 0.9
 times = "1 per week"
 route = ["door:door", "bench"]
 """
+CUT_OFF_LOAD = f'{CUT_OFF}carry = [{{ from = "door:door", to = "bench", width = 1.2 }}]\n'
 PANEL = """
 [room]
 size = [3.0, 1.7]
@@ -132,11 +133,13 @@ def said(text: str) -> str:
         (CROWD, r"finds no spot beside the \d others that stand; of its \d+ spots, \d+ fail .*no-overlap"),
         (VEHICLE, r"(bench|car) .*(placing|no-overlap|drive-in)"),
         (CUT_OFF, r"leave no way 0.60 m wide to bench for a job that needs one"),
+        (CUT_OFF_LOAD, r"leave no way 1.20 m wide to bench for a job that needs one"),
         (DRIVER, r"^car finds no spot: of 1 positions tried, 1 fail driver-door \(west wall\)$"),
         (EXIT, r"^bench cannot stay where it is: it fails opening-clear \(back\)$"),
     ],
     ids=[
         *("no wall free", "door swing", "panel space", "crowded", "drive-in", "cut off"),
+        "cut off for a load",
         *("driver's side", "exit behind a bench"),
     ],
 )

@@ -12,6 +12,8 @@ from footwork.arrange.branch_and_bound.tree import Extras, Tree
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.visit_variables import VisitLeg, Visits, VisitVariable
+from footwork.arrange.suggest import suggest
+from footwork.model.read import loads
 
 
 def _labels(tables: Tables, members: tuple[int, ...], places: tuple[int, ...]) -> list[tuple[int, int]]:
@@ -113,3 +115,20 @@ def test_what_visits_count_leaves_the_table(seed: int) -> None:
     tree = Tree(tables, best * 1.1 + 1, true, places, extras=Extras(visits))
     tree.run(lambda: False)
     assert tree.incumbent == pytest.approx(best, rel=1e-12)
+
+
+def test_a_visit_that_never_happens_gains_nothing_and_divides_nothing() -> None:
+    """A job of no times a year, at a station with two sides."""
+    scenario = loads(
+        """
+        room = { size = [5.0, 4.0] }
+        [stations]
+        table = { size = [1.2, 0.8], stand = ["front", "back"] }
+        rack = { size = [1.0, 0.4] }
+        saw = { size = [0.8, 0.6] }
+        [jobs.never]
+        times = 0
+        route = ["rack", "table", "saw", "table"]
+        """
+    )
+    assert suggest(scenario, iterations=4, pitch=1.0, processes=1).best.ok

@@ -133,7 +133,8 @@ def ground(scenario: Any, layout: Any, vehicles_in: Iterable[str]) -> Ground:
     for yard in room.yards:
         walls += edges(yard.outline, [o for door, o in openings.items() if door.yard == yard.name])
     shapes = [Polygon(room.outline), *(Polygon(y.outline) for y in room.yards), *openings.values()]
-    things = {f.name: np.asarray(f.outline, dtype=float) for f in room.fixtures}
+    solid = [f for f in room.fixtures if max(f.size) > 1e-4]
+    things = {f.name: np.asarray(f.outline, dtype=float) for f in solid}
     inside = set(vehicles_in)
     for thing in (*scenario.stations, *(v for v in scenario.vehicles if v.name in inside)):
         if getattr(thing, "from_floor", 0.0) < HEADROOM:

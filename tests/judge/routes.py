@@ -69,9 +69,19 @@ class Walks:
         """Clear width of a leg: the walker's, or more where the job carries something wider there."""
         widths = [self.width]
         for carry in job.carry:
-            if carry.start in (start.name, *start.members) and carry.end in (end.name, *end.members):
+            if self.carried(carry, start, end):
                 widths.append(carry.width)
         return max(widths)
+
+    def carried(self, carry: Any, start: Any, end: Any) -> bool:
+        """Whether something is carried on a leg: a name of several alike stations means each of them."""
+
+        def means(word: str, visit: Any) -> bool:
+            groups = {s.name: s.group for s in self.scenario.stations}
+            name = word.removeprefix("door:")
+            return all(name in (member, groups.get(member)) for member in visit.members)
+
+        return means(carry.start, start) and means(carry.end, end)
 
     def effort(self, job: Any, start: Any, end: Any, metres: float) -> float:
         """What a leg counts: with setting off where it is no mere step, times the work of its load.
@@ -79,11 +89,7 @@ class Walks:
         Pandolf, Givoni and Goldman (1977) for 80 kg on the level: see tests/published/test_carrying.py.
         """
         walker = self.scenario.walker
-        loads = [
-            carry.weight
-            for carry in job.carry
-            if carry.start in (start.name, *start.members) and carry.end in (end.name, *end.members)
-        ]
+        loads = [carry.weight for carry in job.carry if self.carried(carry, start, end)]
         load = max([0.0, *loads])
         free = 80 * (1.5 + 1.5 * walker.speed**2)
         work = 120 + (80 + load) * (2 * (load / 80) ** 2 + 1.5 * walker.speed**2)

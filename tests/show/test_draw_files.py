@@ -73,3 +73,12 @@ def test_no_file_holds_a_date_or_a_path(files: tuple[Path, dict[str, str]]) -> N
 def test_a_picture_is_small_enough_to_be_kept(files: tuple[Path, dict[str, str]]) -> None:
     for path in files[0].iterdir():
         assert path.stat().st_size < 400_000, path.name
+
+
+def test_a_picture_written_over_a_private_one_stays_private(tmp_path: Path) -> None:
+    out = tmp_path / "plan.svg"
+    out.write_text("mine", encoding="utf-8")
+    out.chmod(0o600)
+    draw(crowded(), "today", out)
+    assert out.read_bytes() != b"mine"
+    assert out.stat().st_mode & 0o777 == 0o600

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 
 from footwork import checks
 from footwork.arrange.core.pairwise import Tables
+from footwork.arrange.pair_table.legs import legs_of
 from footwork.arrange.search.construct import Failures
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.checks.ground import Ground, Placed
+from footwork.floor.variants import variants
 from footwork.model.errors import NoLayoutError
-from footwork.model.scenario import Scenario
+from footwork.model.scenario import TOLERANCE, Scenario
 from footwork.model.units import format_length
 
 SAMPLE = 400
@@ -57,15 +60,29 @@ def why_none(
         return f"layouts in which every job can be walked fail {refused.most_common(1)[0][0]}"
     if failures.cut_off.any():
         worst = int(np.argmax(failures.cut_off))
-        name, width = lists[worst].thing.name, format_length(scenario.walker.width, scenario.units)
+        name = lists[worst].thing.name
         return (
             f"of {failures.tried} layouts in which everything has a spot, {failures.cut_off[worst]} "
-            f"leave no way {width} wide to {name} for a job that needs one; leave something out, or try "
-            "a smaller pitch"
+            f"leave no way {_widths_to(name, scenario)} wide to {name} for a job that needs one; leave "
+            "something out, or try a smaller pitch"
         )
     if failures.partial is None:
         return "there was no time to look for one; give it more seconds, or a greater pitch"
     return _no_spot_left(ground, lists, tables, failures, strict)
+
+
+def _widths_to(name: str, scenario: Scenario) -> str:
+    """How wide the ways to a thing have to be, in words: as the loads carried there ask."""
+    wide = [
+        leg.width
+        for job in scenario.jobs
+        for variant in variants(scenario, job)
+        for leg in legs_of(scenario, job, variant.route)
+        if name in (*leg.start.members, *leg.end.members)
+    ]
+    least, most = min(wide), max(wide)
+    say = partial(format_length, units=scenario.units)
+    return say(least) if most - least < TOLERANCE else f"{say(least)} to {say(most)}"
 
 
 def _spots(spots: SpotList) -> str:

@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
-import numpy as np
-
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.options import ALIKE, USUAL_PITCH, Options
 from footwork.arrange.core.progress import Report
@@ -21,6 +19,7 @@ from footwork.arrange.run import Run
 from footwork.arrange.tidy import Rank, Tidier
 from footwork.arrange.unavoidable import unavoidable
 from footwork.checks.ground import Ground
+from footwork.model.moved import has_moved
 from footwork.model.units import format_length, walking_unit
 from footwork.scoring import Score, cost_as_it_is, score
 
@@ -183,5 +182,8 @@ def _savings(instance: Instance, choice: Ints) -> tuple[Saving, ...]:
         # A base that cannot be walked is left step by step: each is told against what is squeezed before it.
         return instance.judge(after) if walked else cost_as_it_is(instance.scenario, instance.layout(after))
 
-    saved = savings(np.flatnonzero(base != choice).tolist(), cost_after)
-    return tuple(Saving(instance.lists[i].thing.name, saves) for i, saves in saved)
+    before, after = (instance.layout(each).placements for each in (base, choice))
+    names = [spots.thing.name for spots in instance.lists]
+    elsewhere = [i for i, name in enumerate(names) if has_moved(before[name], after[name])]
+    saved = savings(elsewhere, cost_after)
+    return tuple(Saving(names[i], saves) for i, saves in saved)

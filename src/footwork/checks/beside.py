@@ -93,7 +93,7 @@ def vehicle_margin(case: Case) -> Iterator[CheckResult]:
     names = [p.name for p in case.placed if _is_in(case.ground, p)]
     yield from case.results(
         names,
-        case.gather(vehicle_margin_alone, vehicle_margin_pair),
+        case.gather(vehicle_margin_alone, vehicle_margin_pair, case.layout.pairs_with_a_vehicle),
         bad,
         lambda s: f"a hand's breadth is free round {s}",
         lambda _: need,
@@ -178,7 +178,7 @@ def driver_door(case: Case) -> Iterator[CheckResult]:
     names = [p.name for p in case.placed if getting_out(case.ground, p) is not None]
     yield from case.results(
         names,
-        case.gather(driver_door_alone, driver_door_pair),
+        case.gather(driver_door_alone, driver_door_pair, case.layout.pairs_with_a_vehicle),
         bad,
         lambda s: f"the driver of {s} can get out",
         lambda _: need,

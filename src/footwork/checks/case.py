@@ -11,13 +11,15 @@ from functools import cached_property
 from itertools import combinations
 from typing import Any
 
+import numpy as np
+
 from footwork.checks.ground import Fault, Ground, Placed, is_shield
 from footwork.checks.mending import Mover, Moves, Musts
 from footwork.checks.result import CheckResult, Held, listed
 from footwork.checks.rule import Rule, key_source, with_severity
 from footwork.floor.plan import Plan
 from footwork.floor.routes import JobWalk
-from footwork.model.scenario import Station
+from footwork.model.scenario import Station, Vehicle
 from footwork.model.units import format_length
 
 Alone = Callable[[Ground, Placed], Iterator[Fault]]
@@ -38,6 +40,7 @@ class Arranged:
     """Must-checks that another layout of the scenario fails, and how much is missing each time."""
     kept: dict[Any, Any] = field(default_factory=dict, repr=False)
     """What checks work out of the layout once and keep here."""
+    _within: dict[float, tuple[tuple[Placed, Placed], ...]] = field(default_factory=dict, repr=False)
 
     @cached_property
     def ground(self) -> Ground:
@@ -47,6 +50,22 @@ class Arranged:
     def placed(self) -> tuple[Placed, ...]:
         """Stations, then vehicles, in the order of the file."""
         return tuple(Placed(t, self.plan.placements[t.name]) for t in self.plan.scenario.things)
+
+    def pairs_within(self, metres: float) -> tuple[tuple[Placed, Placed], ...]:
+        """Pairs of things whose footprints and claims may be so near each other, in the file's order."""
+        if metres not in self._within:
+            low, high = np.array([p.box for p in self.placed]).reshape(-1, 2, 2).transpose(1, 0, 2)
+            near = (low[:, None] <= high[None] + metres).all(axis=2)
+            pairs = np.argwhere(np.triu(near & near.T, 1)).tolist()
+            self._within[metres] = tuple((self.placed[i], self.placed[j]) for i, j in pairs)
+        return self._within[metres]
+
+    @cached_property
+    def pairs_with_a_vehicle(self) -> tuple[tuple[Placed, Placed], ...]:
+        """Pairs of things one of which at least is a vehicle, in the file's order."""
+        vehicles = {p.name for p in self.placed if isinstance(p.thing, Vehicle)}
+        pairs = combinations(self.placed, 2) if vehicles else ()
+        return tuple((a, b) for a, b in pairs if a.name in vehicles or b.name in vehicles)
 
     @cached_property
     def mover(self) -> Mover:
@@ -80,15 +99,20 @@ class Case:
     def stations(self) -> tuple[tuple[Placed, Station], ...]:
         return tuple((p, p.thing) for p in self.placed if isinstance(p.thing, Station))
 
-    def gather(self, alone: Alone | None = None, pair: Pair | None = None) -> Mapping[str, list[Fault]]:
-        """All faults by subject, the worst first."""
+    def gather(
+        self,
+        alone: Alone | None = None,
+        pair: Pair | None = None,
+        pairs: Iterable[tuple[Placed, Placed]] = (),
+    ) -> Mapping[str, list[Fault]]:
+        """All faults by subject, the worst first; ``pair`` is asked of ``pairs``, for it finds no others."""
         found: defaultdict[str, list[Fault]] = defaultdict(list)
         if alone is not None:
             for placed in self.placed:
                 for fault in alone(self.ground, placed):
                     found[fault.subject].append(fault)
         if pair is not None:
-            for a, b in combinations(self.placed, 2):
+            for a, b in pairs:
                 for fault in pair(self.ground, a, b):
                     found[fault.subject].append(fault)
         for faults in found.values():

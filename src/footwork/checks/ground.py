@@ -101,6 +101,19 @@ class Placed:
             return ()
         return claims(shapes.stock_strips(self.thing, self.placement), self.placement.facing)
 
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """The box around its footprint and all that it claims: least x, least y, greatest x, greatest y."""
+        beside = (*self.strips, *self.reaches, *self.service, *self.stock)
+        corners = np.concatenate([*self.body.pieces, *(claim.strip.polygon for claim in beside)])
+        (x0, y0), (x1, y1) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
+        return x0, y0, x1, y1
+
+    def may_touch(self, other: Placed) -> bool:
+        """Whether its footprint or claims could meet those of another: their boxes do."""
+        a, b = self.box, other.box
+        return a[0] <= b[2] and b[0] <= a[2] and a[1] <= b[3] and b[1] <= a[3]
+
 
 ROOT = 0.01
 """Metres that a claim is taken to reach under the thing it belongs to, where walls are concerned."""
@@ -177,7 +190,8 @@ class Ground:
 
     @cached_property
     def fixtures(self) -> tuple[Body, ...]:
-        return tuple(Body(f.name, convex_pieces(f.outline)) for f in self.room.fixtures)
+        """Those that take floor."""
+        return tuple(Body(f.name, convex_pieces(f.outline)) for f in self.room.fixtures if f.takes_floor)
 
     @cached_property
     def swings(self) -> tuple[Body, ...]:

@@ -114,7 +114,8 @@ def _results(
     good: Callable[[str], str],
 ) -> Iterator[CheckResult]:
     figure = case.rule.figure
-    yield from case.results(minders, case.gather(None, pair), bad, good, lambda _: figure, lambda _: None)
+    faults = case.gather(None, pair, case.layout.pairs_within(figure or 0.0))
+    yield from case.results(minders, faults, bad, good, lambda _: figure, lambda _: None)
 
 
 # --- sparks-flammables

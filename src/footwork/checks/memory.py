@@ -103,8 +103,14 @@ class RememberedCase(Case):
 
     memory: Memory = field(kw_only=True, repr=False)
 
-    def gather(self, alone: Alone | None = None, pair: Pair | None = None) -> Mapping[str, list[Fault]]:
-        """All faults by subject, the worst first."""
+    def gather(
+        self,
+        alone: Alone | None = None,
+        pair: Pair | None = None,
+        pairs: Iterable[tuple[Placed, Placed]] = (),
+    ) -> Mapping[str, list[Fault]]:
+        """All faults by subject, the worst first; what is remembered needs no choosing of pairs."""
+        del pairs
         found: defaultdict[str, list[Fault]] = defaultdict(list)
         for what, count in ((alone, 1), (pair, 2)):
             if what is not None:

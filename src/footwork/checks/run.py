@@ -145,6 +145,21 @@ PAIRS: tuple[tuple[Rule, Pair], ...] = (
 )
 """What two things say of each other."""
 
+BY_TOUCH = frozenset(
+    rule.id
+    for rule in (standing.NO_OVERLAP, strips.STRIPS_CLEAR, strips.SERVICE_CLEAR, strips.STOCK_CLEAR)
+)
+"""Of these, what has nothing to say unless footprints or claims meet."""
+
+BY_VEHICLE = frozenset(
+    rule.id
+    for rule in (
+        *(vehicles.DRIVE_IN, vehicles.VEHICLE_AROUND, hazards.VEHICLE_SPARKS, strips.STOCK_VEHICLE),
+        *(beside.VEHICLE_MARGIN, beside.DRIVER_DOOR),
+    )
+)
+"""What has nothing to say of two stations."""
+
 
 def run(plan: Plan, walks: Sequence[JobWalk]) -> tuple[CheckResult, ...]:
     """Every check on one layout: failed ones first, and `must` before `should`; otherwise in order.
@@ -305,7 +320,10 @@ def faults_alone(ground: Ground, placed: Placed, strict: bool = False) -> Iterat
 
 def faults_pair(ground: Ground, a: Placed, b: Placed, strict: bool = False) -> Iterator[tuple[str, Fault]]:
     """What two things say against each other where they stand; as ``faults_alone``."""
+    touch, vehicle = a.may_touch(b), isinstance(a.thing, Vehicle) or isinstance(b.thing, Vehicle)
     for rule, pair in PAIRS:
+        if (rule.id in BY_TOUCH and not touch) or (rule.id in BY_VEHICLE and not vehicle):
+            continue
         if strict or ground.under(rule).severity == "must":
             for fault in pair(ground, a, b):
                 yield rule.id, fault

@@ -97,7 +97,7 @@ def no_overlap_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
 
 
 def no_overlap(case: Case) -> Iterator[CheckResult]:
-    faults = case.gather(no_overlap_alone, no_overlap_pair)
+    faults = case.gather(no_overlap_alone, no_overlap_pair, case.layout.pairs_within(0.0))
 
     def bad(fault: Fault) -> str:
         return f"{fault.subject} overlaps {fault.other} by {case.say(fault.actual)}: {case.mend(fault)}"

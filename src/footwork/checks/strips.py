@@ -112,7 +112,7 @@ REACH = "reach"
 
 def strips_clear(case: Case) -> Iterator[CheckResult]:
     depth = {p.name: s.strip for p, s in case.stations if s.stand and s.strip > 0}
-    faults = case.gather(strips_clear_alone, strips_clear_pair)
+    faults = case.gather(strips_clear_alone, strips_clear_pair, case.layout.pairs_within(0.0))
 
     def good(name: str) -> str:
         return f"{case.say(depth[name])} is free to stand in at every side that {name} is worked from"
@@ -160,7 +160,7 @@ def service_clear_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
 
 def service_clear(case: Case) -> Iterator[CheckResult]:
     depth = {p.name: max(d for _, d in s.service) for p, s in case.stations if s.service}
-    faults = case.gather(service_clear_alone, service_clear_pair)
+    faults = case.gather(service_clear_alone, service_clear_pair, case.layout.pairs_within(0.0))
     yield from case.results(
         depth,
         faults,
@@ -281,7 +281,7 @@ def stock_clear_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
 
 def stock_clear(case: Case) -> Iterator[CheckResult]:
     needs = {p.name: max(c.strip.depth for c in p.stock) for p in case.placed if p.stock}
-    faults = case.gather(stock_clear_alone, stock_clear_pair)
+    faults = case.gather(stock_clear_alone, stock_clear_pair, case.layout.pairs_within(0.0))
     yield from case.results(
         needs,
         faults,
@@ -336,7 +336,7 @@ def stock_vehicle(case: Case) -> Iterator[CheckResult]:
 
     yield from case.results(
         needs,
-        case.gather(None, stock_vehicle_pair),
+        case.gather(None, stock_vehicle_pair, case.layout.pairs_with_a_vehicle),
         bad,
         lambda s: f"long stock at {s} clears every vehicle that is in",
         needs.get,

@@ -150,7 +150,7 @@ def drive_in(case: Case) -> Iterator[CheckResult]:
         )
         return f"{name} can drive straight in{first}"
 
-    faults = case.gather(drive_in_alone, drive_in_pair)
+    faults = case.gather(drive_in_alone, drive_in_pair, case.layout.pairs_with_a_vehicle)
     yield from case.results(vehicles, faults, bad, good)
 
 
@@ -206,5 +206,5 @@ def vehicle_around(case: Case) -> Iterator[CheckResult]:
         first = f"; roll {' and '.join(rolled)} away first" if rolled else ""
         return f"there is room to work round {name}{first}"
 
-    faults = case.gather(vehicle_around_alone, vehicle_around_pair)
+    faults = case.gather(vehicle_around_alone, vehicle_around_pair, case.layout.pairs_with_a_vehicle)
     yield from case.results(claims, faults, bad, good, depth.get, depth.get)

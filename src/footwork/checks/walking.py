@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import product
 
 import numpy as np
@@ -21,7 +21,7 @@ from footwork.floor.plan import Plan
 from footwork.floor.routes import JobWalk, LegWalk
 from footwork.floor.scene import Scene
 from footwork.floor.shapes import StandingPlace, door_place, stepped_out
-from footwork.floor.widest import door_ends, gap_widths, inside_ring, passes_from, widest_from
+from footwork.floor.widest import Open, door_ends, gap_widths, inside_ring, widest_from
 from footwork.model.scenario import TOLERANCE, Door, Point, Walker
 
 # --- reachable: every place that a job uses, from every other it needs, in the state it needs.
@@ -185,20 +185,20 @@ class _Ways:
     doors: Sequence[Door]
     limit: float
     gaps: dict[State, NDArray[np.float64]] = field(default_factory=dict)
-    open: dict[tuple[State, float], _Open] = field(default_factory=dict)
+    open: dict[State, dict[float, Open]] = field(default_factory=dict)
 
     def pass_at(self, name: str, state: State, width: float) -> bool:
         """Whether the widest one from a station is so wide, which is told at a fraction of the work."""
-        scene = self.plan.scene(state)
-        if (state, width) not in self.open:
-            ends = [end for door in self.doors for end in door_ends(scene, door, width)]
-            self.open[state, width] = _Open(scene, tuple(ends), width)
-        known, walker = self.open[state, width], self.plan.scenario.walker.width
+        known = self.open.setdefault(state, {})
+        if width not in known:
+            scene = self.plan.scene(state)
+            known[width] = Open(scene, self._ends(scene, width), width)
+        walker = self.plan.scenario.walker.width
         places = [stepped_out(place, walker, width + 2 * TOLERANCE) for place in self.plan.places(name)]
         for strip in self.plan.strips(name):
             ring = strip.polygon
-            open_way = any(inside_ring(ring, at) and known.reaches(at) for at in places)
-            if not open_way and not passes_from(scene, ring, known.ends, width):
+            open_way = any(inside_ring(ring, at) and known[width].reaches(at) for at in places)
+            if not open_way and not known[width].left_from(ring):
                 return False
         return True
 
@@ -207,31 +207,13 @@ class _Ways:
         scene = self.plan.scene(state)
         if state not in self.gaps:
             self.gaps[state] = gap_widths(scene, self.limit)
-        gaps, strips = self.gaps[state], self.plan.strips(name)
+        gaps, known = self.gaps[state], self.open.setdefault(state, {})
+        ends = partial(self._ends, scene)
+        strips = self.plan.strips(name)
+        return min(widest_from(scene, strip.polygon, ends, self.limit, gaps, known) for strip in strips)
 
-        def ends(width: float) -> list[Point]:
-            return [end for door in self.doors for end in door_ends(scene, door, width)]
-
-        return min(widest_from(scene, strip.polygon, ends, self.limit, gaps) for strip in strips)
-
-
-@dataclass(frozen=True, eq=False)
-class _Open:
-    """What a disc of a ``width`` can get to from some ``ends``: each place by way of one known before."""
-
-    scene: Scene
-    ends: tuple[Point, ...]
-    width: float
-    reached: list[Point] = field(default_factory=list)
-
-    def reaches(self, at: Point) -> bool:
-        """Whether there is a way from an end to a place."""
-        near = min(self.reached, key=lambda known: math.dist(known, at), default=None)
-        by = self.ends if near is None else (near, *self.ends)
-        found = any(math.isfinite(self.scene.length(known, at, self.width / 2)) for known in by)
-        if found:
-            self.reached.append(at)
-        return found
+    def _ends(self, scene: Scene, width: float) -> tuple[Point, ...]:
+        return tuple(end for door in self.doors for end in door_ends(scene, door, width))
 
 
 def _only_with(case: Case, ways: _Ways, name: str, state: State) -> str:

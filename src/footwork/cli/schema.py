@@ -18,15 +18,13 @@ def command(out: Path | None) -> None:
     `footwork new` writes it beside the new file as footwork.schema.json; the file's first line points there:
     "#:schema ./footwork.schema.json". Write it anew after an update of footwork.
     """
-    from footwork.model.errors import UsageError
     from footwork.model.json_schema import json_schema
+    from footwork.show.files import check_goal, write_whole
 
     text = json.dumps(json_schema(), ensure_ascii=False, indent=1)
     if out is None:
         output.line(text)
         return
-    try:
-        out.write_text(f"{text}\n", encoding="utf-8")
-    except OSError as fault:
-        raise UsageError(f"{out}: cannot be written: {fault.strerror or fault}") from None
+    check_goal(out)
+    write_whole(out, lambda file: file.write(f"{text}\n".encode()))
     output.line(f"wrote {out}")

@@ -32,8 +32,7 @@ def carrying(load: float, speed: float) -> float:
 
 def load_between(job: Job, start: Visit, end: Visit) -> float:
     """Kilograms that are carried on a leg: the heaviest of what the file says is."""
-    words = [{visit.name, *visit.members} for visit in (start, end)]
-    return max((c.weight for c in job.carry if c.start in words[0] and c.end in words[1]), default=0.0)
+    return max((c.weight for c in job.carry if c.covers(start, end)), default=0.0)
 
 
 def factors(job: Job, route: tuple[Visit, ...], speed: float) -> list[float]:

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from footwork.compiled.functions import entry, inner
-from footwork.floor.contact import END, FIRST, Arrays, Floats, X, Y
+from footwork.floor.contact import END, FIRST, RADIUS, Arrays, Floats, X, Y
 from footwork.floor.scene import Scene
 from footwork.floor.solid import point_to_ring
 from footwork.model.scenario import Point
@@ -57,10 +57,13 @@ class _Place(NamedTuple):
 
 
 @inner
-def _nearest_points(s: Arrays, x: float, y: float, out: Floats) -> None:
-    """Nearest point of each piece to (x, y), and how far it is."""
+def _nearest_points(s: Arrays, x: float, y: float, far: float, out: Floats) -> None:
+    """Nearest point of each piece to (x, y), and how far it is; of what is ``far`` only that."""
     xs, ys = s.vert[:, X], s.vert[:, Y]
     for m in range(len(s.span)):
+        if math.hypot(s.ball[m, X] - x, s.ball[m, Y] - y) > s.ball[m, RADIUS] + far:
+            out[m, APART] = math.inf
+            continue
         out[m, APART], out[m, X], out[m, Y] = point_to_ring(x, y, xs, ys, s.span[m, FIRST], s.span[m, END])
 
 
@@ -71,7 +74,7 @@ def _narrowest(s: Arrays, points: Floats, reach: float) -> _Place:
     best, first, second, at = reach, -1, -1, -1
     for k in range(len(points)):
         x, y = points[k, X], points[k, Y]
-        _nearest_points(s, x, y, near)
+        _nearest_points(s, x, y, 2.0 * best + _NARROWER, near)
         for a in range(len(near)):
             da = near[a, APART]
             if da >= best or da <= 0.0:

@@ -107,10 +107,12 @@ class Plan:
 
     @cached_property
     def building(self) -> tuple[Obstacle, ...]:
-        """Walls and fixtures as obstacles."""
+        """Walls, and fixtures that take floor, as obstacles."""
         walls = Obstacle.from_walls(WALLS, [(w.start, w.end) for w in self.walls])
         fixtures = [
-            Obstacle.from_ring(f.name, f.outline, convex_pieces(f.outline)) for f in self.room.fixtures
+            Obstacle.from_ring(f.name, f.outline, convex_pieces(f.outline))
+            for f in self.room.fixtures
+            if f.takes_floor
         ]
         return (walls, *fixtures)
 

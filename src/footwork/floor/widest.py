@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -84,27 +85,58 @@ def widest_from(
     ends: Callable[[float], Sequence[Point]],
     limit: float,
     gaps: NDArray[np.float64] | None = None,
+    known: dict[float, Open] | None = None,
 ) -> float:
     """Greatest width, up to ``limit``, of a disc that can start anywhere with its centre in ``region``.
 
-    ``region`` is a convex ring (n, 2); ``ends(width)`` gives the places one of which it must reach.  A
-    way out of the region crosses its edge, so ways are looked for from the free stretches of the edge; an
-    end inside it is reached where the disc has room there.  0 when no disc gets out.  ``gaps`` are the
-    scene's ``gap_widths`` up to ``limit``, where a caller asks for many regions of one scene.
+    ``region`` is a convex ring (n, 2); ``ends(width)`` gives the places one of which it must reach.  0 when
+    no disc gets out.  Where a caller asks for many regions of one scene, ``gaps`` are its ``gap_widths`` up
+    to ``limit``, and ``known`` is kept from one to the next: what is open to discs of each width.
     """
-    known = gap_widths(scene, limit) if gaps is None else gaps
-    return greatest_width(lambda width: passes_from(scene, region, ends(width), width), known, limit)
-
-
-def passes_from(scene: Scene, region: ArrayLike, ends: Sequence[Point], width: float) -> bool:
-    """Whether a disc so wide gets from ``region`` to one of ``ends``."""
     ring = np.asarray(region, dtype=np.float64).reshape(-1, 2)
-    starts = free_on_edge(scene, ring, width / 2)
-    return any(
-        math.isfinite(scene.length(s, e, width / 2))
-        for e in ends
-        for s in ([e] if inside_ring(ring, e) else starts)
-    )
+    opens = {} if known is None else known
+
+    def can(width: float) -> bool:
+        if width not in opens:
+            opens[width] = Open(scene, tuple(ends(width)), width)
+        return opens[width].left_from(ring)
+
+    return greatest_width(can, gap_widths(scene, limit) if gaps is None else gaps, limit)
+
+
+@dataclass(frozen=True, eq=False)
+class Open:
+    """Where a disc of a ``width`` can get to from some ``ends``: each place by way of one known before."""
+
+    scene: Scene
+    ends: tuple[Point, ...]
+    width: float
+    known: dict[Point, bool] = field(default_factory=dict)
+    reached: list[Point] = field(default_factory=list)
+
+    def reaches(self, at: Point) -> bool:
+        """Whether there is a way from an end to a place: as much as from a place that was reached."""
+        if at in self.known:
+            return self.known[at]
+        near = min(self.reached, key=lambda other: math.dist(other, at), default=None)
+        by = self.ends if near is None else (near, *self.ends)
+        found = self.known[at] = any(self._between(known, at) for known in by)
+        if found:
+            self.reached.append(at)
+        return found
+
+    def left_from(self, ring: NDArray[np.float64]) -> bool:
+        """Whether the disc gets to an end from anywhere with its centre in a convex ring (n, 2).
+
+        A way out of the ring crosses its edge, so ways are looked for from the free stretches of the edge; an
+        end inside it is reached where the disc has room there.
+        """
+        if any(inside_ring(ring, end) and self._between(end, end) for end in self.ends):
+            return True
+        return bool(self.ends) and any(map(self.reaches, free_on_edge(self.scene, ring, self.width / 2)))
+
+    def _between(self, one: Point, other: Point) -> bool:
+        return math.isfinite(self.scene.length(one, other, self.width / 2))
 
 
 def greatest_width(can: Callable[[float], bool], gaps: NDArray[np.float64], limit: float) -> float:

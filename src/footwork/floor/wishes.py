@@ -17,9 +17,10 @@ from footwork.model.scenario import Door, Placement, Point, Prefer, Room, Scenar
 def to_building(room: Room, p: Point, name: str) -> float | None:
     """Distance to the nearest part of the building called ``name``; None when there is none.
 
-    ``name`` is "window" or "door" for any of them, or the name of a window, door or fixture.
+    ``name`` is "window" or "door" for any of them, or what a window, door or fixture is called with or
+    without its number.
     """
-    openings: list[Door | Window] = [d for d in room.doors if name in (d.name, "door")]
+    openings: list[Door | Window] = [d for d in room.doors if name == "door" or alike(name, [d.name])]
     openings += [w for w in room.windows if name == "window" or alike(name, [w.name])]
     near = [math.dist(p, nearest_on(o.start, o.end, p)) for o in openings]
     near += [distance(f.outline, p) for f in room.fixtures if alike(name, [f.name])]

@@ -9,7 +9,7 @@ from footwork.model.catalogue import CATALOGUE, called, unknown
 from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
 from footwork.model.names import alike, hint
-from footwork.model.outlines import bounds, box, fits
+from footwork.model.outlines import bounds, box, contains, fits
 from footwork.model.rules import BARRIER, WALL_REACH
 from footwork.model.scenario import (
     TOLERANCE,
@@ -65,6 +65,7 @@ def build_stations(walker: Walker, room: Room | None, faults: Faults) -> tuple[S
                 (*path, "fixed"), f"{table.count} stations cannot be fixed at one place", "name each one"
             )
             continue
+        _check_fixed(table, room, path, faults)
         _check_hung(table, path, faults)
         _check_shield(table, path, faults)
         _check_parked(table, path, faults)
@@ -133,6 +134,16 @@ def _station_fits(
     key = next((k for k in ("size", "outline") if k in faults.table(path)), "like")
     faults.add((*path, key), f"it is larger than the room: {_by(size, faults)}", "check its unit")
     return False
+
+
+def _check_fixed(table: StationTable, room: Room | None, path: KeyPath, faults: Faults) -> None:
+    if table.fixed is None or room is None:
+        return
+    grounds = [room.outline, *(yard.outline for yard in room.yards if table.outdoors)]
+    if not any(contains(ring, table.fixed.at) for ring in grounds):
+        in_yard = any(contains(yard.outline, table.fixed.at) for yard in room.yards)
+        where = "in a yard, and not outdoors = true" if in_yard else "outside the room"
+        faults.add((*path, "fixed"), f"it is fixed {where}", "check its place, and its unit")
 
 
 def _station(

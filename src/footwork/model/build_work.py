@@ -43,7 +43,7 @@ def _job(name: str, raw: Any, path: KeyPath, book: Book, faults: Faults) -> Job 
     times, text = table.times
     share = share_of_year(table.weeks)
     _check_minutes(table, route, path, faults)
-    _check_carry(table, route, path, faults)
+    carry = _carry(table, route, book, path, faults)
     for vehicle in outside:
         if any(vehicle in visit.members for visit in route):
             what = f"the job visits '{vehicle}', which has to be in for it"
@@ -54,7 +54,7 @@ def _job(name: str, raw: Any, path: KeyPath, book: Book, faults: Faults) -> Job 
         route,
         text,
         table.minutes,
-        tuple(Carry(c.from_, c.to, c.width or 0.0, c.weight) for c in table.carry),
+        carry,
         outside,
         None if table.times_range is None else (table.times_range[0] * share, table.times_range[1] * share),
         table.weeks,
@@ -75,24 +75,48 @@ def _check_minutes(table: JobTable, route: tuple[Visit, ...], path: KeyPath, fau
             )
 
 
-def _check_carry(table: JobTable, route: tuple[Visit, ...], path: KeyPath, faults: Faults) -> None:
-    words = _words(route)
-    legs = [(set(_words([a])), set(_words([b]))) for a, b in dict.fromkeys(pairwise(route))]
-    for i, carry in enumerate(table.carry):
+def _carry(
+    table: JobTable, route: tuple[Visit, ...], book: Book, path: KeyPath, faults: Faults
+) -> tuple[Carry, ...]:
+    """What is carried; noted where it is on no leg of the route, or depends on who serves a stop."""
+    found = []
+    for i, given in enumerate(table.carry):
         here = (*path, "carry", i)
-        if carry.width is None and not carry.weight:
+        if given.width is None and not given.weight:
             faults.add(
                 here, "it says neither how wide nor how heavy", "give width = 1.2, weight = 20, or both"
             )
-        missing = [w for w in (carry.from_, carry.to) if w not in words]
-        for word in missing:
-            key = "from" if word == carry.from_ else "to"
-            faults.add((*here, key), f"the route does not visit '{word}'", hint(word, words, "stops"))
-        if missing or any(carry.from_ in a and carry.to in b for a, b in legs):
-            continue
-        back = any(carry.to in a and carry.from_ in b for a, b in legs)
+        words = (given.from_, given.to)
+        ends = [book.groups.get(word, (word.removeprefix("door:"),)) for word in words]
+        carry = Carry(given.from_, given.to, given.width or 0.0, given.weight, *ends)
+        _check_carry(carry, route, book, here, faults)
+        found.append(carry)
+    return tuple(found)
+
+
+def _check_carry(carry: Carry, route: tuple[Visit, ...], book: Book, here: KeyPath, faults: Faults) -> None:
+    words = _words(route)
+    ends = (("from", carry.start, carry.starts), ("to", carry.end, carry.ends))
+    missing = [(key, word) for key, word, names in ends if not set(names) & set(words)]
+    for key, word in missing:
+        faults.add((*here, key), f"the route does not visit '{word}'", hint(word, words, "stops"))
+    if missing:
+        return
+    legs = [(a, b) for a, b in dict.fromkeys(pairwise(route)) if _may_serve(a, carry.starts, b, carry.ends)]
+    if not legs:
+        back = any(_may_serve(a, carry.ends, b, carry.starts) for a, b in pairwise(route))
         mend = "it goes the other way: swap from and to" if back else "name two stops that follow each other"
-        faults.add(here, f"the route has no leg from '{carry.from_}' to '{carry.to}'", mend)
+        faults.add(here, f"the route has no leg from '{carry.start}' to '{carry.end}'", mend)
+    stops = dict.fromkeys(stop for leg in legs for stop in zip(ends, leg, strict=True))
+    for (key, word, names), visit in stops:
+        if not set(visit.members) <= set(names) and book.stations[visit.members[0]].use == "nearest":
+            what = f"any of {len(visit.members)} alike stations may serve the stop '{visit.name}'"
+            mend = f'write "{word}" in the route, or {key} = "{visit.name}"'
+            faults.add((*here, key), what, mend)
+
+
+def _may_serve(a: Visit, starts: tuple[str, ...], b: Visit, ends: tuple[str, ...]) -> bool:
+    return bool(set(a.members) & set(starts) and set(b.members) & set(ends))
 
 
 def _known(

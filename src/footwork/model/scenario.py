@@ -135,6 +135,11 @@ class Fixture:
     shield: bool = False
     kind: FixtureKind | None = None
 
+    @property
+    def takes_floor(self) -> bool:
+        """Whether it is more than a point on a wall."""
+        return max(self.size) > TOLERANCE
+
 
 @dataclass(frozen=True, slots=True)
 class KeepClear:
@@ -280,12 +285,25 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class Carry:
-    """Legs from one named thing to another that need ``width`` metres of clear way, with ``weight`` kg."""
+    """Legs from one named thing to another that need ``width`` metres of clear way, with ``weight`` kg.
+
+    ``starts`` and ``ends`` are the things that the names mean: of a group of alike stations all.
+    """
 
     start: str
     end: str
     width: float
     weight: float = 0.0
+    starts: tuple[str, ...] = ()
+    ends: tuple[str, ...] = ()
+
+    def covers(self, start: Visit, end: Visit) -> bool:
+        """Whether it is carried on a leg, whoever serves the two visits."""
+        return _all_of(start, self.start, self.starts) and _all_of(end, self.end, self.ends)
+
+
+def _all_of(visit: Visit, word: str, names: tuple[str, ...]) -> bool:
+    return visit.name == word or set(visit.members) <= {word, *names}
 
 
 @dataclass(frozen=True, slots=True)
@@ -304,12 +322,7 @@ class Job:
 
     def width_between(self, start: Visit, end: Visit, walker_width: float) -> float:
         """Clear width, in metres, that the leg from ``start`` to ``end`` needs."""
-        wanted = [c.width for c in self.carry if _names(c.start, start) and _names(c.end, end)]
-        return max([walker_width, *wanted])
-
-
-def _names(word: str, visit: Visit) -> bool:
-    return word == visit.name or word in visit.members
+        return max([walker_width, *(c.width for c in self.carry if c.covers(start, end))])
 
 
 @dataclass(frozen=True, slots=True)

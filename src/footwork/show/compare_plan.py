@@ -10,7 +10,8 @@ import numpy as np
 import shapely
 
 from footwork.floor.shapes import footprint
-from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario
+from footwork.model.moved import MOVED, TURNED, has_moved
+from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.model.units import format_length
 from footwork.scoring import Score
 from footwork.show import ink
@@ -30,7 +31,6 @@ _ASIDE = (1.3, -1.3, 2.2, -2.2, 4.4, -4.4, 6.6, -6.6, 9.0, -9.0)
 _BOWS = (4.0, 7.0, 10.0, 14.0, 18.0, 23.0, 28.0, -4.0, -7.0)
 """Millimetres that a line may bow out; a bow out of the building comes last."""
 _CROSSING = 5.0  # millimetres for which a line lies on another where it only crosses it
-_TURN = 0.05  # degrees that still count as facing the same way
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ class Shift:
     @property
     def turned(self) -> bool:
         """Whether it faces another way."""
-        return abs((self.after.facing - self.before.facing + 180.0) % 360.0 - 180.0) > _TURN
+        return abs((self.after.facing - self.before.facing + 180.0) % 360.0 - 180.0) > TURNED
 
 
 def shifts(sheet: Sheet, scenario: Scenario, before: Layout, after: Layout) -> tuple[Shift, ...]:
@@ -66,7 +66,7 @@ def shifts(sheet: Sheet, scenario: Scenario, before: Layout, after: Layout) -> t
     found = []
     for thing in scenario.things:
         old, new = before.placements.get(thing.name), after.placements.get(thing.name)
-        if old is None or new is None or same(old, new):
+        if old is None or new is None or not has_moved(old, new):
             continue
         found.append((thing, old, new))
     prints = [(sheet.polygon(footprint(t, a)), sheet.polygon(footprint(t, b))) for t, a, b in found]
@@ -85,12 +85,6 @@ def shifts(sheet: Sheet, scenario: Scenario, before: Layout, after: Layout) -> t
         Shift(k + 1, thing.name, a, b, old, new, centres[k], lines[k])
         for k, ((thing, a, b), (old, new)) in enumerate(zip(found, prints, strict=True))
     )
-
-
-def same(one: Placement, other: Placement) -> bool:
-    """Whether two placements are the same, to the program's tolerance."""
-    turn = abs((one.facing - other.facing + 180.0) % 360.0 - 180.0)
-    return math.dist(one.at, other.at) <= TOLERANCE and turn <= _TURN
 
 
 def _inside(shape: shapely.Polygon, taken: shapely.Geometry) -> Points:
@@ -242,7 +236,7 @@ def _move_note(shift: Shift, units: str) -> Note:
     words = shift.name.replace("_", " ").strip()
     if shift.turned:
         words += f", now {facing_words(shift.after.facing)}"
-    far = format_length(shift.metres, units) if shift.metres > TOLERANCE else "turned in place"
+    far = format_length(shift.metres, units) if shift.metres > MOVED else "turned in place"
     return Note(words, far, symbol=lambda board, at: disc(board, at, shift.number), gap=0.7)
 
 

@@ -22,7 +22,8 @@ def check_goal(path: Path) -> None:
 
 
 def write_whole(path: Path, write: Callable[[BinaryIO], object]) -> None:
-    """Let ``write`` fill a file beside the goal, then put it in the goal's place; a link stays a link.
+    """Let ``write`` fill a file beside the goal, then put it in the goal's place; a link stays a link, and a
+    file that is private stays so.
 
     Raises UsageError when that cannot be done; whatever was at ``path`` is then as it was, and nothing is
     left beside it.
@@ -33,7 +34,7 @@ def write_whole(path: Path, write: Callable[[BinaryIO], object]) -> None:
         handle, temporary = tempfile.mkstemp(prefix=f".{goal.stem}-", suffix=goal.suffix, dir=goal.parent)
         with os.fdopen(handle, "wb") as file:
             write(file)
-        os.chmod(temporary, _usual_mode())
+        os.chmod(temporary, goal.stat().st_mode & 0o7777 if goal.exists() else _usual_mode())
         os.replace(temporary, goal)
         temporary = None
     except OSError as fault:

@@ -197,7 +197,12 @@ def _free_inside(
 def _less(
     shape: shapely.Geometry, others: Sequence[shapely.Geometry], clear: float = PAD
 ) -> shapely.Geometry:
-    return shape.difference(shapely.union_all(others).buffer(clear)) if others else shape
+    """The shape less what lies on it or nearer than ``clear``."""
+    if not others or shape.is_empty:
+        return shape
+    near = shapely.STRtree(list(others)).query(shape, predicate="dwithin", distance=clear)
+    close = [others[k] for k in sorted(near)]
+    return shape.difference(shapely.union_all(close).buffer(clear)) if close else shape
 
 
 def _fit(want: Wanted, free: shapely.Geometry) -> Label | None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from rich.console import Console
 
 from footwork.model.likely_units import question
+from footwork.model.moved import has_moved
 from footwork.model.scenario import Placement, Scenario
 from footwork.scoring import Score
 from footwork.show import score_tables, text
@@ -20,8 +21,6 @@ from footwork.show.walked import Walked, busiest, day_with, in_rows, walked
 
 if TYPE_CHECKING:
     from footwork.arrange.core.results import Suggestion
-
-_SAME = 5e-4  # metres, or degrees, within which a station has not moved
 
 
 def suggestion(result: Suggestion, console: Console, scenario: Scenario | None = None) -> None:
@@ -131,18 +130,10 @@ def _row(name: str, before: float, after: float, form: str) -> tuple[str, ...]:
     return (name, *shown, text.signed(change, f"+{form}"), "" if share in ("+0.0 %", "-0.0 %") else share)
 
 
-def moved(before: Placement | None, after: Placement) -> bool:
-    """Whether a station stands elsewhere or faces another way."""
-    if before is None:
-        return True
-    turned = abs((before.facing - after.facing + 180) % 360 - 180)
-    return math.dist(before.at, after.at) > _SAME or turned > _SAME
-
-
 def _places(base: Score | None, best: Score, console: Console, units: str) -> None:
     """Where each station stood and where it goes: its centre, from the room's origin."""
     before = {} if base is None else base.placements
-    changed = [name for name, p in best.placements.items() if moved(before.get(name), p)]
+    changed = [name for name, p in best.placements.items() if has_moved(before.get(name), p)]
     stays = [name for name in best.placements if name not in changed]
     columns = [words("station"), words("centre now"), words("faces"), words("goes to"), words("faces")]
     rows: list[tuple[str, ...]] = []
@@ -238,7 +229,7 @@ def _others(result: Suggestion, console: Console, told: Walked) -> None:
     text.line(console)
     rows = []
     for k, each in enumerate(others, start=2):
-        differ = [n for n, p in each.placements.items() if moved(best.placements.get(n), p)]
+        differ = [n for n, p in each.placements.items() if has_moved(best.placements.get(n), p)]
         rows.append((f"{k}", told.whole(each.metres_per_year), told.signed(each.cost - best.cost),
                      ", ".join(differ)))  # fmt: skip
     columns = [

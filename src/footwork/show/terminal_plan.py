@@ -24,9 +24,9 @@ from rich.text import Text
 from footwork.floor.headroom import share_floor
 from footwork.floor.plan import Plan
 from footwork.floor.shapes import front_axes
+from footwork.model.moved import has_moved
 from footwork.model.scenario import Door, Layout, Placement, Scenario, Station, Vehicle, Window
 from footwork.scoring import find_layout
-from footwork.show.suggest_tables import moved as has_moved
 
 WIDTH, ROWS = 80, 32
 """Columns and rows that a plan takes at most."""

@@ -24,6 +24,7 @@ from footwork.arrange.every_position.refine import Refinement
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.checks.ground import Ground
 from footwork.floor.plan import Plan
+from footwork.model.moved import has_moved
 from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import Score, score
 
@@ -193,7 +194,7 @@ def _savings(leaving: Leaving, best: Score) -> tuple[Saving, ...]:
     def cost_after(made: Sequence[str]) -> float:
         return score(leaving.scenario, base.moved({n: best.placements[n] for n in made})).cost
 
-    moves = sorted(n for n, p in best.placements.items() if base.placements.get(n) != p)
+    moves = sorted(n for n, p in best.placements.items() if has_moved(base.placements.get(n), p))
     return tuple(Saving(*saved) for saved in savings(moves, cost_after))
 
 

@@ -65,12 +65,21 @@ class PairLeg:
         return key_of(self.start, self.end, self.width)
 
 
+ALMOST_NEVER = 1e-9
+"""Times a year that a job of none counts: nothing in any figure, but there has to be a way for it."""
+
+
+def times_of(job: Job) -> float:
+    """Times a year that a job weighs; never 0, which would make nothing of a way that there is not."""
+    return max(job.times_per_year, ALMOST_NEVER)
+
+
 def pair_legs(scenario: Scenario) -> tuple[PairLeg, ...]:
     """Legs between visits that one thing (or door) alone can serve, either way round counted together."""
     found: dict[LegKey, float] = defaultdict(float)
     for job in scenario.jobs:
         for variant in variants(scenario, job):
-            times = variant.share * job.times_per_year
+            times = variant.share * times_of(job)
             for leg in legs_of(scenario, job, variant.route):
                 if len(leg.start.members) > 1 or len(leg.end.members) > 1:
                     continue

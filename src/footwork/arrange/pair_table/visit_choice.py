@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from footwork.arrange.pair_table.legs import LegKey, key_of, legs_of
+from footwork.arrange.pair_table.legs import LegKey, key_of, legs_of, times_of
 from footwork.floor.variants import variants
 from footwork.model.scenario import Job, Scenario, Side, Visit
 
@@ -81,7 +81,7 @@ def _visits(scenario: Scenario) -> Iterator[tuple[float, list[_Visit]]]:
     """Times a year and the visits of each variant of each job."""
     for job in scenario.jobs:
         for variant in variants(scenario, job):
-            yield variant.share * job.times_per_year, _of_route(scenario, job, variant.route)
+            yield variant.share * times_of(job), _of_route(scenario, job, variant.route)
 
 
 def _of_route(scenario: Scenario, job: Job, route: tuple[Visit, ...]) -> list[_Visit]:

@@ -8,6 +8,7 @@ by the check that refused it, so that a station without a spot can say why.  Met
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -81,8 +82,8 @@ def find_spots(
         tried = tried_spots(scenario, thing, pitch, facings)
         kept, names = consistent(thing, tried, alone)
         refused = Counter(name for name in names if name)
-        if here is not None and here not in kept and alone.accepts(thing, here):
-            kept = [*kept, here]
+        if here is not None and alone.accepts(thing, here):
+            kept = _with(kept, here)
         some = {} if kept else _some(tried, names)
         found.append(SpotList(thing, tuple(kept), refused, len(tried), some))
     return tuple(found)
@@ -209,6 +210,12 @@ def consistent(
         for k, name in zip(numbers, alone.refusals(thing, facing, at), strict=True):
             names[k] = name
     return [p for p, name in zip(tried, names, strict=True) if not name], names
+
+
+def _with(kept: list[Placement], here: Placement) -> list[Placement]:
+    """The spots with the base's place: in place of one that a file holds as the same, else after them."""
+    same = [p for p in kept if math.dist(p.at, here.at) < TOLERANCE and p.facing == here.facing]
+    return [here if p is same[0] else p for p in kept] if same else [*kept, here]
 
 
 def _some(tried: list[Placement], names: list[str]) -> dict[str, tuple[Placement, ...]]:

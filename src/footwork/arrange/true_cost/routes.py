@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Longs
-from footwork.arrange.pair_table.legs import legs_of
+from footwork.arrange.pair_table.legs import legs_of, times_of
 from footwork.arrange.pair_table.prices import Prices
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.stamps import sides_of
@@ -193,7 +193,7 @@ class _Flattener:
                     self.leg(number, *pair, leg.width) for pair, leg in zip(pairwise(ends), legs, strict=True)
                 ]
                 factor = [leg.factor for leg in legs]
-                tasks.append(_Task(number, state.share * job.times_per_year, steps, factor))
+                tasks.append(_Task(number, state.share * times_of(job), steps, factor))
         names = [t.name for t in self.things]
         inside = np.array([[n in state for n in names] for state in states], bool).reshape(
             len(states), len(names)

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from footwork.floor.headroom import share_floor
 from footwork.floor.overlap import overlaps
 from footwork.floor.plan import Plan
+from footwork.model.moved import has_moved
 from footwork.model.scenario import Layout, Placement, Scenario, Station, Vehicle
-from footwork.show.compare_plan import same
 from footwork.show.mark_out import mark_out
 
 
@@ -42,7 +42,7 @@ def steps(scenario: Scenario, before: Layout, after: Layout, wanted: Sequence[st
     aside, and of these what rolls or is small.
     """
     old, new = Plan(scenario, before), Plan(scenario, after)
-    moved = [name for name in new.things if not same(old.placements[name], new.placements[name])]
+    moved = [name for name in new.things if has_moved(old.placements[name], new.placements[name])]
     order = [mark.name for mark in mark_out(scenario, after).marks if mark.name in moved]
     vehicles = [name for name in order if isinstance(new.things[name], Vehicle)]
     left = [name for name in wanted if name in moved] or [n for n in order if n not in vehicles]
