@@ -16,6 +16,7 @@ Some verbs and the objects they take and give::
     counted = footwork.tally(scenario, "visits.csv")        # how often each job is done, and how sure that is
     rooms = footwork.sizes(scenario, [(6, 4), (7, 4.5)])    # the best layout for each size, and the knee
     places = footwork.fit(scenario, footwork.Machine("mill", like="milling machine"), moves=1)
+    few = footwork.weekend(scenario, most=4)             # what each number of moves saves, and their order
     placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
 All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
@@ -55,6 +56,7 @@ if TYPE_CHECKING:
     from footwork.study.fit import Fit, Machine, fit
     from footwork.study.sizes import Sizes, sizes
     from footwork.study.tally import Tally, tally
+    from footwork.study.weekend import Weekend, weekend
     from footwork.whatif import Change, Session, apply
 
 __all__ = [
@@ -76,6 +78,7 @@ __all__ = [
     "Sizes",
     "Suggestion",
     "Tally",
+    "Weekend",
     "apply",
     "assign",
     "draw",
@@ -93,6 +96,7 @@ __all__ = [
     "to_pandas",
     "to_shapely",
     "visibility_graph",
+    "weekend",
     "where",
 ]
 
@@ -100,9 +104,9 @@ _HOMES = {
     "Assignment": "footwork.arrange.assignment.problem",
     "Change": "footwork.whatif",
     "CheckResult": "footwork.checks.result",
+    "Elsewhere": "footwork.elsewhere.answer",
     "Fit": "footwork.study.fit",
     "FootworkError": "footwork.model.errors",
-    "Elsewhere": "footwork.elsewhere.answer",
     "Layout": "footwork.model.scenario",
     "Machine": "footwork.study.fit",
     "Placement": "footwork.model.scenario",
@@ -115,6 +119,7 @@ _HOMES = {
     "Sizes": "footwork.study.sizes",
     "Suggestion": "footwork.arrange.core.results",
     "Tally": "footwork.study.tally",
+    "Weekend": "footwork.study.weekend",
     "apply": "footwork.whatif",
     "assign": "footwork.arrange.assignment.assign",
     "draw": "footwork.show.draw",
@@ -132,6 +137,7 @@ _HOMES = {
     "to_pandas": "footwork.show.convert",
     "to_shapely": "footwork.show.convert",
     "visibility_graph": "footwork.floor.graph",
+    "weekend": "footwork.study.weekend",
     "where": "footwork.elsewhere.answer",
 }
 

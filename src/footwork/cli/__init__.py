@@ -15,6 +15,7 @@ COMMANDS = (
     "whatif",
     "sizes",
     "fit",
+    "weekend",
     "tally",
     "compare",
     "draw",

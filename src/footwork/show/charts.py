@@ -45,6 +45,8 @@ def write_chart(path: Path, title: str, draw: Callable[[Axes], None]) -> None:
         axes.tick_params(labelsize=8, colors=ink.SOFT_INK)
         for spine in axes.spines.values():
             spine.set_color(ink.FINE)
+        axes.xaxis.set_major_formatter("{x:,.6g}")
+        axes.yaxis.set_major_formatter("{x:,.6g}")
         draw(axes)
         axes.xaxis.label.set(fontsize=9, color=ink.INK)
         axes.yaxis.label.set(fontsize=9, color=ink.INK)
