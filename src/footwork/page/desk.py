@@ -173,6 +173,18 @@ class Desk:
         self._put({name: at_distance(self.standing, name, sides[side], metres)}, free=True)
         self._did(f"move {name}: {side} {text.strip()}", before)
 
+    def stand(self, places: Mapping[str, Placement]) -> None:
+        """Put things where they are told to stand, flush with nothing: one move."""
+        before = self._free_hand(tuple(places))
+        self._put(places, free=True)
+        self._did(f"move {_told(tuple(places))}", before)
+
+    def land(self, place: Placement) -> None:
+        """Put the one thing in the hand down somewhere else than where it is: one move with the drag."""
+        if self.hand is not None and len(self.hand.names) == 1:
+            self._put({self.hand.names[0]: place}, free=True)
+        self.drop()
+
     def undo(self) -> None:
         """Take back the last move."""
         self.give_up()

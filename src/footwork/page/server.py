@@ -24,6 +24,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from footwork.model.errors import FootworkError, UsageError
 from footwork.model.scenario import Layout, Scenario
 from footwork.page import drawing, messages
+from footwork.page.aside.asides import Asides
 from footwork.page.beside import Beside
 from footwork.page.desk import Desk
 from footwork.page.editing import telling as making
@@ -40,6 +41,7 @@ HOST = "127.0.0.1"
 KINDS = {"html": "text/html", "css": "text/css", "js": "text/javascript"}
 PAGE_FILES = (
     "page.html", "page.css", "main.js", "talk.js", "plan.js", "panel.js", "make.js", "jobs.js", "recover.js",
+    "spots.js",
 )  # fmt: skip
 LONGEST = 100_000
 """Characters of a message from the page."""
@@ -80,6 +82,7 @@ class Host:
         if found.scenario is not None and found.layout is not None:
             self._lay_out(found.scenario, found.layout)
         self._beside: Beside | None = None
+        self._asides = Asides(self._from_thread)
         self._asked: tuple[object, ...] | None = None
         self._queue: asyncio.Queue[str | None] | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -129,12 +132,14 @@ class Host:
         """Nothing more is reckoned."""
         if self._beside is not None:
             self._beside.end()
+        self._asides.end()
         self.shelf.end()
 
     def _begin(self) -> None:
         if self.broken:
             self._tell(keeping.faults(self.found))
             return
+        self._asides.begin()
         self._show_plan({"propose": propose(self.desk), "catalogue": making.catalogue()})
         if self._there is not None:
             self._tell(keeping.changed(self._there))
@@ -189,6 +194,7 @@ class Host:
             self._show_plan({})
         self._tell(messages.placed(self.desk, self.made, heard))
         self._ask()
+        self._asides.follow(self.desk, self.made)
         self.shelf.note(self.desk)
 
     async def _do(self, message: dict[str, Any]) -> None:
@@ -213,6 +219,8 @@ class Host:
         elif does in keeping.DOES:
             self._tell(keeping.DOES[does](self.shelf, self.desk, self._there))
             self._there = None if does == "take up" else self._there
+        elif does in self._asides.does:
+            self._asides.does[does](self.desk, message)
         else:
             messages.obey(self.desk, message)
             if does in MOVES_NAMES:

@@ -45,32 +45,48 @@ COSTS = (Look(None, 0.46), Look(None, 0.3))
 """A third of the most that is saved, or added, a class; of what costs more the nearer half, and the rest."""
 
 
-def look(found: Where, spot: Spot) -> Look:
-    """How a spot looks, by what it changes beside all the others."""
-    change, (least, most) = found.change(spot), _range(found)
-    if abs(change) <= SAME or math.isnan(change):
-        return AS_MUCH
-    if change < 0.0:
-        share = change / least
-        return SAVES[0 if share > 2 / 3 else 1 if share > 1 / 3 else 2]
-    return COSTS[0 if change <= most / 2 else 1]
+@dataclass(frozen=True)
+class Looks:
+    """How the spots of one thing look beside each other, as far as they are known.
 
+    ``least`` is the most that any of them saves (below 0), ``most`` the most that one adds, metres a year.
+    """
 
-def _range(found: Where) -> tuple[float, float]:
-    """The most that is saved (below 0), and that is added, by any spot."""
-    changes = [found.change(spot) for spot in found.spots]
-    return min(changes, default=0.0), max(changes, default=0.0)
+    found: Where
+    least: float
+    most: float
+
+    @classmethod
+    def of(cls, found: Where) -> Looks:
+        changes = [found.change(spot) for spot in found.spots]
+        return cls(found, min(changes, default=0.0), max(changes, default=0.0))
+
+    def __call__(self, spot: Spot) -> Look:
+        change = self.found.change(spot)
+        if abs(change) <= SAME or math.isnan(change):
+            return AS_MUCH
+        if change < 0.0:
+            share = change / self.least
+            return SAVES[0 if share > 2 / 3 else 1 if share > 1 / 3 else 2]
+        return COSTS[0 if change <= self.most / 2 else 1]
 
 
 def draw_squares(board: Board, sheet: Sheet, found: Where) -> None:
     """The square of every spot; what is still to be reckoned is a point."""
+    looks = Looks.of(found)
     for square in found.squares:
-        if square.best is not None:
-            there = look(found, square.best)
-            shape = _ring(sheet, square, found.pitch * there.part)
-            board.shape(shape, fill=there.fill, edge=ink.MOVE, weight=0.6, z=ink.Z_STANDING)
-        elif square.refused is None:
-            board.shape(_ring(sheet, square, found.pitch * 0.12), fill=ink.FINE, z=ink.Z_STANDING)
+        draw_square(board, sheet, looks, square)
+
+
+def draw_square(board: Board, sheet: Sheet, looks: Looks, square: Square) -> None:
+    """One square, where there is a spot in it or may be."""
+    pitch = looks.found.pitch
+    if square.best is not None:
+        look = looks(square.best)
+        ring = _ring(sheet, square, pitch * look.part)
+        board.shape(ring, fill=look.fill, edge=ink.MOVE, weight=0.6, z=ink.Z_STANDING)
+    elif square.refused is None:
+        board.shape(_ring(sheet, square, pitch * 0.12), fill=ink.FINE, z=ink.Z_STANDING)
 
 
 def _ring(sheet: Sheet, square: Square, side: float) -> shapely.Geometry:
@@ -81,12 +97,13 @@ def _ring(sheet: Sheet, square: Square, side: float) -> shapely.Geometry:
 def draw_numbers(board: Board, sheet: Sheet, told: Elsewhere) -> None:
     """The number of each of the best spots in its square, where the squares are large enough for it."""
     found = told.found
+    looks = Looks.of(found)
     squares = {square.best.placement: square for square in found.squares if square.best is not None}
     for number, spot in enumerate(told.best, start=1):
         words = str(number)
         if text_width(words, ink.SMALL_TEXT, bold=True) > 0.8 * found.pitch * sheet.factor:
             continue
-        dark = look(found, spot) in SAVES[:2]
+        dark = looks(spot) in SAVES[:2]
         middle = sheet.mm(squares[spot.placement].middle)
         at = (middle[0], middle[1] - 0.365 * ink.SMALL_TEXT * ink.POINT)
         board.text(at, words, ink.SMALL_TEXT, bold=True, color=ink.PAPER if dark else ink.INK, align="center")
@@ -94,7 +111,8 @@ def draw_numbers(board: Board, sheet: Sheet, told: Elsewhere) -> None:
 
 def samples(found: Where, told: Walked) -> list[Sample]:
     """The legend's entries, of the classes that there are."""
-    least, most = _range(found)
+    looks = Looks.of(found)
+    least, most = looks.least, looks.most
     words = {
         SAVES[0]: f"saves {told.whole(-2 * least / 3)} to {told.whole(-least)} {told.unit} a year",
         SAVES[1]: f"saves {told.whole(-least / 3)} to {told.whole(-2 * least / 3)}",
@@ -103,7 +121,7 @@ def samples(found: Where, told: Walked) -> list[Sample]:
         COSTS[0]: f"costs up to {told.whole(most / 2)} {told.unit} a year more",
         COSTS[1]: f"costs up to {told.whole(most)} more",
     }
-    there = {look(found, spot) for spot in found.spots}
+    there = set(map(looks, found.spots))
     return [Sample(said, _swatch(each)) for each, said in words.items() if each in there]
 
 

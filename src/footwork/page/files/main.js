@@ -6,6 +6,7 @@ import "./panel.js";
 import "./make.js";
 import "./jobs.js";
 import "./recover.js";
+import "./spots.js";
 
 const by = (id) => document.getElementById(id);
 let asked = null;
