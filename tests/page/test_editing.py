@@ -227,3 +227,21 @@ def test_without_a_layout_everything_is_put_where_floor_is_free(name: str) -> No
     found = score(scenario, Layout("first", places))
     overlapping = [c.message for c in found.checks if not c.ok and c.id in ("no-overlap", "in-room")]
     assert overlapping == []
+
+
+def test_what_was_measured_from_walls_keeps_its_place_when_the_walls_are_others() -> None:
+    work = shed()
+    assert work.raw["layouts"]["today"]["compressor"] == {"wall": "west", "from": 1.3}
+    before = work.scenario.layouts[0].placements
+    work.do("walls", walls=walls(("10", "e"), ("7", "n"), ("8", "w"), ("1", "n")))
+    assert work.raw["layouts"]["today"]["compressor"] == {"at": [0.25, 1.8], "facing": "east"}
+    assert work.scenario.layouts[0].placements == before
+
+
+def test_a_fixture_measured_from_walls_is_moved_by_its_middle() -> None:
+    text = SHED.read_text(encoding="utf-8").replace("at = [8.10, 6.97]", 'wall = "north"\nfrom = 8.0')
+    scenario = loads(text.replace('size = [0.20, 0.06]\nfacing = "south"', "size = [0.20, 0.06]"), SHED)
+    work = Work(scenario, scenario.layouts[0])
+    assert work.scenario.room.fixtures[0].at == pytest.approx((8.1, 6.97))
+    work.do("fixture", index=0, east="8.3")
+    assert work.scenario.room.fixtures[0].at == pytest.approx((8.3, 6.97))

@@ -19,6 +19,7 @@ from footwork.model.outlines import (
     shared,
     turned,
 )
+from footwork.model.places import NOWHERE, Where, placed
 from footwork.model.scenario import (
     TOLERANCE,
     Door,
@@ -42,6 +43,7 @@ from footwork.model.schema import (
 )
 from footwork.model.units import format_length
 
+SOUTH = 180.0
 POINT_SIZE = (TOLERANCE, TOLERANCE)
 """The footprint of a fixture without a size: on the wall's line it takes no floor."""
 
@@ -61,7 +63,7 @@ def build_room(faults: Faults) -> Room | None:
     yards = _yards(faults)
     doors = _doors(walls, yards, faults)
     windows = _windows(walls, faults)
-    fixtures = _fixtures(walls, faults)
+    fixtures = _fixtures(walls, outline, faults)
     clear = {**_keep_clear(faults), **_panels(fixtures)}
     if not outline or head is None:
         return None
@@ -213,14 +215,17 @@ def _windows(walls: tuple[Wall, ...], faults: Faults) -> dict[KeyPath, Window]:
     return windows
 
 
-def _fixtures(walls: tuple[Wall, ...], faults: Faults) -> dict[KeyPath, Fixture]:
+def _fixtures(walls: tuple[Wall, ...], ring: Ring, faults: Faults) -> dict[KeyPath, Fixture]:
     fixtures: dict[KeyPath, Fixture] = {}
     names = part_names("fixtures", faults)
     for (path, raw), name in zip(faults.tables(("room", "fixtures")), names, strict=True):
         table = faults.read(FixtureTable, raw, path)
         if table is None:
             continue
-        at, size = table.at, table.size
+        there = placed(table, Where(box(table.size or POINT_SIZE), walls, ring, path, faults), SOUTH)
+        if there is NOWHERE:
+            continue
+        at, size = there.at, table.size
         if size is None:
             size = POINT_SIZE
             on_walls = [nearest_on(w.start, w.end, at) for w in walls]
@@ -230,10 +235,10 @@ def _fixtures(walls: tuple[Wall, ...], faults: Faults) -> dict[KeyPath, Fixture]
                 faults.add(path, text, "give its size, or a place on a wall")
                 continue
             at = on_wall
-        outline = turned(box(size), at, table.facing)
+        outline = turned(box(size), at, there.facing)
         kind = cast(Any, table.kind)
         fixtures[path] = Fixture(
-            name, at, size, table.facing, outline, table.ignition_height, table.shield, kind
+            name, at, size, there.facing, outline, table.ignition_height, table.shield, kind
         )
     return fixtures
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any, cast
 
 from footwork.model.catalogue import CATALOGUE, called, unknown
@@ -10,6 +11,7 @@ from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
 from footwork.model.names import alike, hint
 from footwork.model.outlines import bounds, box, contains, fits
+from footwork.model.places import NOWHERE, place
 from footwork.model.rules import BARRIER, WALL_REACH
 from footwork.model.scenario import (
     TOLERANCE,
@@ -23,7 +25,7 @@ from footwork.model.scenario import (
     Vehicle,
     Walker,
 )
-from footwork.model.schema import PlacementTable, StationTable, VehicleTable, WalkerTable
+from footwork.model.schema import StationTable, VehicleTable, WalkerTable
 from footwork.model.units import format_length, parse_length
 
 WIDTHS = {"standing": 0.60, "wheelchair": 0.915}
@@ -39,11 +41,6 @@ def build_walker(faults: Faults) -> Walker:
     table = faults.read(WalkerTable, faults.table(("walker",)), ("walker",)) or WalkerTable()
     width = table.width if table.width is not None else WIDTHS[table.profile]
     return Walker(cast(Any, table.profile), width, table.speed, table.step, table.setting_off)
-
-
-def placement(table: PlacementTable) -> Placement:
-    """Where a table says that a thing stands."""
-    return Placement(table.at[0], table.at[1], table.facing)
 
 
 def build_stations(walker: Walker, room: Room | None, faults: Faults) -> tuple[Station, ...]:
@@ -65,14 +62,19 @@ def build_stations(walker: Walker, room: Room | None, faults: Faults) -> tuple[S
                 (*path, "fixed"), f"{table.count} stations cannot be fixed at one place", "name each one"
             )
             continue
-        _check_fixed(table, room, path, faults)
         _check_hung(table, path, faults)
         _check_shield(table, path, faults)
         _check_parked(table, path, faults)
         _check_use(table, path, faults)
         names = [name] if table.count == 1 else [f"{name}-{i}" for i in range(1, table.count + 1)]
         given = frozenset(faults.table(path))
-        stations += [_station(n, name, table, outline, walker, given) for n in names]
+        places = {
+            key: place(told, outline, room, (*path, key), faults)
+            for key, told in (("fixed", table.fixed), ("parked", table.parked))
+            if told is not None
+        }
+        _check_fixed(places.get("fixed"), table, room, path, faults)
+        stations += [_station(n, name, table, outline, walker, given, places) for n in names]
     return tuple(stations)
 
 
@@ -136,19 +138,28 @@ def _station_fits(
     return False
 
 
-def _check_fixed(table: StationTable, room: Room | None, path: KeyPath, faults: Faults) -> None:
-    if table.fixed is None or room is None:
+def _check_fixed(
+    fixed: Placement | None, table: StationTable, room: Room | None, path: KeyPath, faults: Faults
+) -> None:
+    if fixed is None or fixed is NOWHERE or room is None:
         return
     grounds = [room.outline, *(yard.outline for yard in room.yards if table.outdoors)]
-    if not any(contains(ring, table.fixed.at) for ring in grounds):
-        in_yard = any(contains(yard.outline, table.fixed.at) for yard in room.yards)
+    if not any(contains(ring, fixed.at) for ring in grounds):
+        in_yard = any(contains(yard.outline, fixed.at) for yard in room.yards)
         where = "in a yard, and not outdoors = true" if in_yard else "outside the room"
         faults.add((*path, "fixed"), f"it is fixed {where}", "check its place, and its unit")
 
 
 def _station(
-    name: str, group: str, table: StationTable, outline: Ring, walker: Walker, given: frozenset[str]
+    name: str,
+    group: str,
+    table: StationTable,
+    outline: Ring,
+    walker: Walker,
+    given: frozenset[str],
+    places: Mapping[str, Placement],
 ) -> Station:
+    """One station; ``places`` are those that its table says: fixed, and parked."""
     stock = table.stock
     own = table.strip if "strip" in given else None
     return Station(
@@ -172,7 +183,7 @@ def _station(
         minds=table.minds,
         outdoors=table.outdoors,
         within=table.within,
-        fixed=placement(table.fixed) if table.fixed is not None else None,
+        fixed=places.get("fixed"),
         like=table.like,
         ignition_height=table.ignition_height,
         holds=table.holds,
@@ -182,7 +193,7 @@ def _station(
         shield=table.shield,
         needs=table.needs,
         lead=table.lead,
-        parked=placement(table.parked) if table.parked is not None else None,
+        parked=places.get("parked"),
         use=cast(Any, table.use),
         given=given,
     )
@@ -224,7 +235,10 @@ def build_vehicles(room: Room | None, faults: Faults) -> tuple[Vehicle, ...]:
                 table.along,
                 table.inside,
                 table.height,
-                tuple(placement(spot) for spot in table.spots),
+                tuple(
+                    place(spot, box(table.size), room, (*path, "spots", k), faults)
+                    for k, spot in enumerate(table.spots)
+                ),
                 cast(Any, table.driver),
             )
         )

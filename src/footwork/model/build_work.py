@@ -8,13 +8,25 @@ from itertools import pairwise
 from typing import Any, cast
 
 from footwork.model.book import KIND_WORDS, Book, unknown
-from footwork.model.build_things import placement
 from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
 from footwork.model.names import alike, hint, nearest, text_fault
+from footwork.model.places import place
 from footwork.model.routes import read_route
 from footwork.model.rules import ACCEPTED, RULE_IDS, RULES_WITH_FIGURE, SEVERE
-from footwork.model.scenario import Carry, CheckSetting, Job, Layout, Placement, Prefer, Spot, Visit
+from footwork.model.scenario import (
+    Carry,
+    CheckSetting,
+    Job,
+    Layout,
+    Placement,
+    Prefer,
+    Room,
+    Spot,
+    Station,
+    Vehicle,
+    Visit,
+)
 from footwork.model.schema import CheckTable, JobTable, PlacementTable, PreferTable, SpotTable
 from footwork.model.units import share_of_year, walking_unit
 
@@ -268,32 +280,32 @@ def _check_entry(raw: Any, path: KeyPath, faults: Faults) -> Any:
     return faults.read(CheckTable, {"figure": raw}, path)
 
 
-def build_layouts(book: Book, faults: Faults) -> tuple[Layout, ...]:
+def build_layouts(book: Book, room: Room | None, faults: Faults) -> tuple[Layout, ...]:
     """Every layout, with a placement for each station and vehicle, fixed ones included."""
     layouts = []
     for name in faults.table(("layouts",)):
-        placements = _layout(name, book, faults)
+        placements = _layout(name, book, room, faults)
         if placements is not None:
             layouts.append(Layout(name, placements))
     return tuple(layouts)
 
 
-def _layout(name: str, book: Book, faults: Faults) -> Mapping[str, Placement] | None:
+def _layout(name: str, book: Book, room: Room | None, faults: Faults) -> Mapping[str, Placement] | None:
     path: KeyPath = ("layouts", name)
     raw = faults.table(path)
     if not isinstance(faults.table(("layouts",))[name], dict):
         return None
-    things = [*book.stations, *book.vehicles]
+    things: dict[str, Station | Vehicle] = {**book.stations, **book.vehicles}
     placed: dict[str, Placement] = {}
     meant: set[str] = set()
     for word, value in raw.items():
         here = (*path, word)
         if word not in things and not book.is_broken(word):
-            meant |= _misnamed(word, things, book, here, faults)
+            meant |= _misnamed(word, list(things), book, here, faults)
             continue
         table = faults.read(PlacementTable, value, here)
         if word in things and table is not None:
-            placed[word] = placement(table)
+            placed[word] = place(table, things[word].outline, room, here, faults)
     for station in book.stations.values():
         if station.fixed is None:
             continue

@@ -17,7 +17,9 @@ import tomlkit
 from tomlkit.items import InlineTable
 
 from footwork.model import spelling
+from footwork.model.build_room import SOUTH
 from footwork.model.lines import KeyPath, without_elements, without_table
+from footwork.model.places import TOLD
 from footwork.model.scenario import Layout, Placement, Point, Scenario, Station
 from footwork.model.units import (
     format_facing,
@@ -72,7 +74,7 @@ def carry_over(doc: Node, before: Scenario, after: Scenario) -> list[str]:
     for layout in after.layouts:
         changed = layout != as_read.get(layout.name)  # the others stay as the file has them by now
         if changed and layout.name in doc.get("layouts", {}):
-            put_layout(doc, layout, after, words)
+            put_layout(doc, layout, after, words, before)
     return added
 
 
@@ -148,8 +150,11 @@ def _without_tables(text: str, before: Scenario, after: Scenario) -> str:
     return text
 
 
-def put_layout(doc: Node, layout: Layout, scenario: Scenario, words: Words) -> str:
-    """Write a layout over the one of its name, in place; where there is none, give it as text."""
+def put_layout(doc: Node, layout: Layout, scenario: Scenario, words: Words, before: Scenario) -> str:
+    """Write a layout over the one of its name, in place; where there is none, give it as text.
+
+    ``before`` is how the document reads: what was measured from walls and still stands there stays as told.
+    """
     placements = {
         words.renamed.get(thing.name, thing.name): layout.placements[thing.name]
         for thing in scenario.things
@@ -169,11 +174,21 @@ def put_layout(doc: Node, layout: Layout, scenario: Scenario, words: Words) -> s
         elif now != word:
             table[now] = table.pop(word)
     for name, place in placements.items():
+        if name in table and "at" not in table[name] and _stays(name, place, layout.name, before, scenario):
+            continue
         if name in table:
             _put_placement(table[name], place, scenario.units)
         else:
             table[name] = _value(spelling.placement(place, scenario.units))
     return ""
+
+
+def _stays(name: str, place: Placement, layout: str, before: Scenario, after: Scenario) -> bool:
+    """Whether what a file measured from walls is true still: of this thing, in this room."""
+    then = next((each.placements.get(name) for each in before.layouts if each.name == layout), None)
+    one, other = (next((t for t in s.things if t.name == name), None) for s in (before, after))
+    shapes = [None if thing is None else thing.outline for thing in (one, other)]
+    return then == place and shapes[0] == shapes[1] and before.room.walls == after.room.walls
 
 
 def _value(text: str) -> Any:
@@ -182,10 +197,21 @@ def _value(text: str) -> Any:
 
 
 def _put_placement(table: Node, place: Placement, units: str) -> None:
+    if "at" not in table:
+        _say_at(table, place.at, units)
+        table["facing"] = format_facing(place.facing)
+        return
     _put_point(table["at"], place.at, units)
     turn = (parse_facing(_plain(table["facing"])) - place.facing + 180.0) % 360.0 - 180.0
     if abs(turn) > 1e-9:
         table["facing"] = format_facing(place.facing)
+
+
+def _say_at(table: Node, at: Point, units: str) -> None:
+    """Say by its middle where something stands that was measured from walls."""
+    for key in TOLD:
+        table.pop(key, None)
+    table["at"] = _value(spelling.lengths(at, units))
 
 
 def _put_point(array: Any, point: Sequence[float], units: str) -> None:
@@ -203,8 +229,13 @@ def _room(doc: Node, before: Scenario, after: Scenario, units: str) -> None:
     if after.room.size is not None and after.room.size != before.room.size:
         _put_point(doc["room"]["size"], after.room.size, units)
     for i, (was, now) in enumerate(zip(before.room.fixtures, after.room.fixtures, strict=True)):
-        if was.at != now.at:
-            _put_point(doc["room"]["fixtures"][i]["at"], now.at, units)
+        table = doc["room"]["fixtures"][i]
+        if "at" not in table and (was.at != now.at or before.room.outline != after.room.outline):
+            _say_at(table, now.at, units)
+            if now.facing != SOUTH:
+                table["facing"] = format_facing(now.facing)
+        elif was.at != now.at:
+            _put_point(table["at"], now.at, units)
     for i, (old, new) in enumerate(zip(before.room.yards, after.room.yards, strict=True)):
         if old.outline != new.outline:
             for point in doc["room"]["yards"][i]["outline"]:

@@ -13,6 +13,7 @@ from typing import Any
 from footwork.model import schema
 from footwork.model.catalogue import CATALOGUE, called
 from footwork.model.json_values import NAME, NOT_NEGATIVE, SHARED, TEXT, Schema
+from footwork.model.places import COMPASS, TOLD
 from footwork.model.rules import RULE_IDS, RULES_WITH_FIGURE
 
 FILE = "footwork.schema.json"
@@ -21,6 +22,15 @@ FILE = "footwork.schema.json"
 DIALECT = "http://json-schema.org/draft-07/schema#"
 
 _PLACE = "Middle of the footprint, [x, y]: x runs east, y north."
+_MEASURED = {
+    "wall": "The wall that its back is to; instead of at, with from.",
+    "from": "From the wall's west or south end (with an outline, its first point) to the nearer end.",
+    "off": "How far its back is off that wall.",
+    **{
+        side: f"Clear distance from it to the wall in the {side}; instead of at, with one across to it."
+        for side in ("south", "east", "north", "west")
+    },
+}
 _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
     "HeadTable": {
         "name": "What plans and tables call it.",
@@ -65,6 +75,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "ignition_height": "Height of its burner, pilot light or motor above the floor.",
         "shield": "A screen or wall that does not burn, 1.524 m (5 ft) high or more.",
         "kind": "What it is, where something is asked of the floor round it.",
+        **_MEASURED,
     },
     "KeepClearTable": {
         "name": "What checks call it.",
@@ -112,7 +123,11 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         **dict.fromkeys(("front", "back", "left", "right"), "How far material reaches out of this side."),
         "width": "How wide the material is; without it, as wide as the side.",
     },
-    "PlacementTable": {"at": _PLACE, "facing": "Where its front looks; of a vehicle, its nose."},
+    "PlacementTable": {
+        "at": _PLACE,
+        "facing": "Where its front looks; of a vehicle, its nose. Back to a wall it looks away from that.",
+        **_MEASURED,
+    },
     "VehicleTable": {
         "size": "[width, length]",
         "door": "The door it comes in by; may be left out where only one is for vehicles.",
@@ -292,6 +307,21 @@ def _finish(tables: dict[str, Any]) -> None:
         {"required": ["apart_from", "by"], "not": {"required": ["near"]}},
     ]
     tables["SpotTable"]["properties"]["takes"]["minItems"] = 1
+    for name, facing in (("PlacementTable", ["facing"]), ("FixtureTable", [])):
+        tables[name]["oneOf"] = [
+            {"required": ["at", *facing], "not": _any_of(*TOLD)},
+            {"required": ["wall", "from"], "not": _any_of("at", *COMPASS)},
+            {
+                "allOf": [_any_of("east", "west"), _any_of("south", "north")],
+                "required": facing,
+                "not": _any_of("at", "wall", "from", "off"),
+            },
+        ]
+
+
+def _any_of(*keys: str) -> dict[str, Any]:
+    """That one of the keys is there, at least."""
+    return {"anyOf": [{"required": [key]} for key in keys]}
 
 
 def _checks(entry: Schema) -> dict[str, Any]:

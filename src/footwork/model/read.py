@@ -119,7 +119,7 @@ def _build(
     spots = build_spots(book, faults)
     prefer = build_prefer(book, faults)
     checks = build_checks(faults)
-    layouts = build_layouts(book, faults)
+    layouts = build_layouts(book, room, faults)
     if faults.problems or room is None or head is None:
         return None
     name = head.name or (shortened(spelt(path.stem), LONGEST_TEXT) if path is not None else "workshop")

@@ -72,10 +72,17 @@ class WalkerTable(Table):
 
 
 class PlacementTable(Table):
-    """Where a thing stands."""
+    """Where something stands: by its middle, along a wall, or clear of walls; ``places.py`` reads it."""
 
-    at: At
-    facing: Facing
+    at: At | None = None
+    facing: Facing | None = None
+    wall: WallName | None = None
+    from_: Annotated[NotNegative | None, Field(alias="from")] = None
+    off: NotNegative | None = None
+    south: NotNegative | None = None
+    east: NotNegative | None = None
+    north: NotNegative | None = None
+    west: NotNegative | None = None
 
 
 class RoomTable(Table):
@@ -107,11 +114,9 @@ class WindowTable(Table):
     sill: NotNegative | None = None
 
 
-class FixtureTable(Table):
+class FixtureTable(PlacementTable):
     name: Name | None = None
-    at: At
     size: Size | None = None
-    facing: Facing = 180.0
     ignition_height: NotNegative | None = None
     shield: Flag = False
     kind: Annotated[str, one_of(*FIXTURE_KINDS)] | None = None

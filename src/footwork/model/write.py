@@ -197,7 +197,10 @@ def _rewritten(text: str, wanted: Scenario, names: tuple[str, ...], path: Path) 
         doc: Any = tomlkit.parse(without_gone(text.replace("\r\n", "\n"), before, wanted))
         words = words_between(before, wanted)
         tables = carry_over(doc, before, wanted)
-        tables += [put_layout(doc, each, wanted, words) for each in wanted.layouts if each.name in names]
+        there = loads(text, path)
+        tables += [
+            put_layout(doc, each, wanted, words, there) for each in wanted.layouts if each.name in names
+        ]
         new = tomlkit.dumps(doc)
     except (TOMLKitError, LookupError, ValueError, TypeError, AttributeError) as error:
         what = " ".join(str(error).split())[:80] or type(error).__name__

@@ -10,9 +10,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from footwork.model import spelling
+from footwork.model.build_room import SOUTH
 from footwork.model.errors import UsageError
 from footwork.model.outlines import area
-from footwork.model.scenario import Door, Point, Ring, Scenario, Wall, Window
+from footwork.model.places import TOLD
+from footwork.model.scenario import Door, Placement, Point, Ring, Scenario, Wall, Window
 from footwork.model.units import UNITS
 from footwork.moves import read_way
 from footwork.page.editing import asked
@@ -101,7 +103,7 @@ def _another_room(scenario: Scenario, ring: Ring) -> str:
         (x, y), (x0, y0) = ring[0], old.walls[0].start
         ring = tuple((a - x + x0, b - y + y0) for a, b in ring)
     keys = {"size": None, "outline": _ring(ring, units)}
-    text = with_keys(scenario.text, ("room",), keys)
+    text = with_keys(by_their_middles(scenario), ("room",), keys)
     new = _room_of(ring)
     if old.size is None and list(map(_way, old.walls)) == list(map(_way, new)):
         return text
@@ -112,6 +114,38 @@ def _another_room(scenario: Scenario, ring: Ring) -> str:
         place = {"wall": wall.name, "from": spelling.length(round(start, 5), units)}
         text = with_keys(text, ("room", part, k), place)
     return text
+
+
+def by_their_middles(scenario: Scenario) -> str:
+    """The text with every place that was measured from walls told by its middle: the walls are others now."""
+    text, told, units = scenario.text, raw(scenario.text), scenario.units
+    path: tuple[str | int, ...]
+    for k, table in enumerate(told["room"].get("fixtures", ())):
+        if "at" not in table:
+            fixture = scenario.room.fixtures[k]
+            place = Placement(*fixture.at, fixture.facing)
+            text = with_keys(text, ("room", "fixtures", k), _middle(place, units))
+    for layout in scenario.layouts:
+        for name, table in told["layouts"][layout.name].items():
+            if "at" not in table:
+                path = ("layouts", layout.name, name)
+                text = with_keys(text, path, _middle(layout.placements[name], units))
+    for station in scenario.stations:
+        for key, own in (("fixed", station.fixed), ("parked", station.parked)):
+            table = told["stations"][station.group].get(key)
+            if own is not None and table is not None and "at" not in table:
+                text = with_keys(text, ("stations", station.group, key), _middle(own, units))
+    for vehicle in scenario.vehicles:
+        for k, table in enumerate(told["vehicles"][vehicle.name].get("spots", ())):
+            if "at" not in table:
+                path = ("vehicles", vehicle.name, "spots", k)
+                text = with_keys(text, path, _middle(vehicle.spots[k], units))
+    return text
+
+
+def _middle(place: Placement, units: str) -> dict[str, str | None]:
+    middle = {"at": spelling.lengths(place.at, units), "facing": spelling.facing(place.facing)}
+    return {**dict.fromkeys(TOLD), **middle}
 
 
 def _room_of(ring: Ring) -> tuple[Wall, ...]:
@@ -202,6 +236,11 @@ def fixture(scenario: Scenario, message: Message) -> Changed:
         raise UsageError("say how far east and how far north its middle is")
     moved = {"at": {"east", "north"}, "size": {"wide", "deep"}}
     given = {**message, **{key: True for key, words in moved.items() if words & message.keys()}}
+    if old is not None and "at" in given:  # no more measured from walls
+        keys |= dict.fromkeys(TOLD)
+        given |= dict.fromkeys(TOLD, True)
+        if "facing" not in given and old.facing != SOUTH:
+            keys["facing"], given["facing"] = spelling.facing(old.facing), True
     return _put(scenario, given, "fixtures", keys)
 
 
