@@ -1,10 +1,14 @@
-"""Help while the search is being compiled, once on a machine: single moves, judged as ``score`` does."""
+"""Help before the search can: single moves, judged as ``score`` does, while it is being compiled, once on a
+machine, and while its tables are built."""
 
 from __future__ import annotations
 
+import _thread
 import math
+import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 from footwork.arrange.core.options import Options
 from footwork.arrange.core.progress import Report
@@ -61,6 +65,36 @@ class Early:
             if time.monotonic() - self._told > TELL:
                 self._tell()
 
+    @contextmanager
+    def beside(self, base: Layout | None, level: Level) -> Iterator[None]:
+        """While something else is done, in a thread of its own until one move made it better.
+
+        Not where anything was tried before, nor by iterations: there the answer depends on the seed alone.
+        """
+        if self._moves is not None or base is None or self._options.iterations is not None:
+            yield
+            return
+        over = threading.Event()
+
+        def work() -> None:
+            self._begin(base, level)
+            while self._moves is not None and not self._moves.better:
+                if over.is_set():
+                    return
+                self._moves.step()
+            try:
+                self._report.tell("pair table", self.cost)
+            except KeyboardInterrupt:  # who looks on wants it stopped, which only the main thread can do
+                _thread.interrupt_main()
+
+        thread = threading.Thread(target=work, daemon=True)
+        thread.start()
+        try:
+            yield
+        finally:
+            over.set()
+            thread.join()
+
     def _begin(self, base: Layout | None, level: Level) -> None:
         if base is None:
             return
@@ -86,7 +120,7 @@ class Early:
             0,
             self._report.elapsed,
             self._options.seed,
-            notes=("stopped while the search was still being compiled, once on a machine",),
+            notes=("stopped before the search itself had begun",),
         )
 
 

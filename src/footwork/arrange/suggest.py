@@ -128,7 +128,7 @@ class _Work:
         report.restart()
         report.tell("spots", self.early.cost)
         level = self.levels.first
-        self._begin(level, [] if self.early.layout is None else [self.early.layout])
+        self._begin(level, [])
         if not compiled:
             self._run.while_compiling(ready)
             practice.practise()
@@ -166,7 +166,10 @@ class _Work:
         tables = bytes_with_tables(level.size)
         most = tables + bytes_of_open_nodes(level.size)
         self.report.tell("pair table", best, memory=(tables, most))
-        self.run = Run(make_instance(self.scenario, self.base, level), self.report, found)
+        with self.early.beside(self.base, level):
+            instance = make_instance(self.scenario, self.base, level)
+        early = self.early.layout
+        self.run = Run(instance, self.report, found or ([] if early is None else [early]))
         self.run.result_takes = lambda: self.base_score.took
 
     def found(self) -> Suggestion:
