@@ -15,6 +15,7 @@ want more spots than a table takes.
 from __future__ import annotations
 
 import argparse
+import math
 import random
 import time
 from collections import Counter
@@ -149,7 +150,33 @@ LARGER = (
     Spec("flat-30", "flat", 30, 4, _box(13.0, 9.0), 31),
 )
 GROWTH = tuple(_growing(n) for n in (15, 30, 60, 120))
-ROOMS = {spec.name: spec for spec in (*FAMILY, *LARGER, *GROWTH)}
+
+
+def _drawn(number: int) -> Spec:
+    """A room drawn by its number alone: none of them was looked at while the search was tuned."""
+    rng = random.Random(7_000 + number)
+    stations = rng.randint(8, 24)
+    # Floor for so many: tight ones leave little more than the aisles, roomy ones half as much again.
+    area = stations * rng.uniform(2.6, 4.6)
+    width = round(math.sqrt(area * rng.uniform(1.0, 2.0)), 1)
+    depth = round(area / width, 1)
+    ell = rng.random() < 0.25
+    outline = _ell(round(1.2 * width, 1), round(1.2 * depth, 1), round(0.5 * width, 1), round(0.4 * depth, 1))
+    return Spec(
+        name=f"unseen-{number:02}",
+        flow=rng.choice(("hub", "flat")),
+        stations=max(stations, ALWAYS),
+        islands=rng.randint(0, max(1, stations // 5)),
+        outline=outline if ell else _box(width, depth),
+        seed=8_000 + number,
+        along=rng.random() < 0.5,
+        loose=rng.choice((0, 0, 0, 1, 2)),
+        alike=rng.random() < 0.2,
+    )
+
+
+UNSEEN = tuple(_drawn(number) for number in range(1, 31))
+ROOMS = {spec.name: spec for spec in (*FAMILY, *LARGER, *GROWTH, *UNSEEN)}
 
 
 @dataclass(frozen=True)
