@@ -10,7 +10,7 @@ from footwork.cli import output
 from footwork.cli.options import file_argument, layout_option
 
 
-@click.command("open", short_help="Move things about in the browser and watch the metres follow.")
+@click.command("open", short_help="Make a shed and move things about in the browser; the metres follow.")
 @file_argument
 @layout_option
 @click.option(
@@ -24,9 +24,14 @@ from footwork.cli.options import file_argument, layout_option
 def command(file: Path, layout: str | None, port: int, no_browser: bool) -> int:
     """Open the plan in the browser, on this machine alone, and move things about in it.
 
+    A FILE that does not exist starts empty: the room is made by its walls' lengths, doors, windows, posts and
+    stations are put in by clicking on the plan, and a job by clicking its stations in the order one goes. One
+    with faults shows them, and the plan once they are mended.
+
     Drag a thing, or choose it and use the arrow keys; R turns it. Its clear distances stand under the plan:
     type over one, and it stands there. The metres and hours a year, each job's metres and the checks that
-    fail follow; they are those of `footwork score`. What is saved goes into FILE under a name, as a layout.
+    fail follow; they are those of `footwork score`. What is saved goes into FILE, where things stand as a
+    layout under a name. What is not saved is kept and offered when FILE is opened again.
 
     Nothing leaves the machine: the page is served on 127.0.0.1, at an address that nobody else knows. Ctrl-C
     or the page's own button ends it.
