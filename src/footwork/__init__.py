@@ -17,6 +17,7 @@ Some verbs and the objects they take and give::
     rooms = footwork.sizes(scenario, [(6, 4), (7, 4.5)])    # the best layout for each size, and the knee
     places = footwork.fit(scenario, footwork.Machine("mill", like="milling machine"), moves=1)
     few = footwork.weekend(scenario, most=4)             # what each number of moves saves, and their order
+    sure = footwork.robust(scenario, percent=30)            # which to choose while frequencies are guesses
     placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
 All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
@@ -54,6 +55,7 @@ if TYPE_CHECKING:
     from footwork.show.notebook import look
     from footwork.show.report.write import report
     from footwork.study.fit import Fit, Machine, fit
+    from footwork.study.robust import Robust, robust
     from footwork.study.sizes import Sizes, sizes
     from footwork.study.tally import Tally, tally
     from footwork.study.weekend import Weekend, weekend
@@ -70,6 +72,7 @@ __all__ = [
     "Machine",
     "Placement",
     "Plan",
+    "Robust",
     "Scenario",
     "ScenarioError",
     "Scene",
@@ -87,6 +90,7 @@ __all__ = [
     "look",
     "mark_out",
     "report",
+    "robust",
     "save",
     "score",
     "sizes",
@@ -111,6 +115,7 @@ _HOMES = {
     "Machine": "footwork.study.fit",
     "Placement": "footwork.model.scenario",
     "Plan": "footwork.floor.plan",
+    "Robust": "footwork.study.robust",
     "Scenario": "footwork.model.scenario",
     "ScenarioError": "footwork.model.errors",
     "Scene": "footwork.floor.scene",
@@ -128,6 +133,7 @@ _HOMES = {
     "look": "footwork.show.notebook",
     "mark_out": "footwork.show.mark_out",
     "report": "footwork.show.report.write",
+    "robust": "footwork.study.robust",
     "save": "footwork.model.write",
     "score": "footwork.scoring",
     "sizes": "footwork.study.sizes",

@@ -16,6 +16,7 @@ COMMANDS = (
     "sizes",
     "fit",
     "weekend",
+    "robust",
     "tally",
     "compare",
     "draw",

@@ -55,6 +55,11 @@ if TYPE_CHECKING:
 )
 @anywhere_option
 @strict_option
+@click.option(
+    "--robust",
+    is_flag=True,
+    help="The layout regretted least while jobs are done as often as their times_range says.",
+)
 @plan_option
 @save_options
 @quiet_option
@@ -65,6 +70,7 @@ def command(
     seconds: float | None,
     iterations: int | None,
     pitch: str | None,
+    robust: bool,
     plan: bool,
     save: str | None,
     replace: bool,
@@ -87,6 +93,9 @@ def command(
 
     Where a should-check fails in the best layout and would wherever things stand, it says why: in JSON
     `unavoidable`. `uncounted` are checks whose price is in the cost and not in the bound.
+
+    With --robust it is as `footwork robust --search`: several layouts are searched for, --seconds each, and
+    the one whose greatest regret within the ranges is least is shown.
     """
     from footwork.cli.progress import ProgressLine
     from footwork.model.errors import UsageError
@@ -101,6 +110,12 @@ def command(
     check_new_layout(scenario, save, replace)
     base = find_layout(scenario, base).name if base is not None or scenario.layouts else None
     distance = read_pitch(pitch, scenario.units)
+    if robust:
+        from footwork.cli.robust import suggest_robust
+
+        return suggest_robust(
+            scenario, base, (seconds, iterations, distance), choices, plan, save, replace, quiet, as_json
+        )
     from footwork.arrange.suggest import suggest  # last: it takes a while to load
 
     progress = ProgressLine(quiet, scenario.units)
