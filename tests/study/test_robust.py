@@ -103,11 +103,10 @@ def test_figures_that_can_be_checked_with_a_pencil() -> None:
 def test_on_frame_nook_brute_force_agrees() -> None:
     scenario = load(NOOKS)
     rooms = [scenario.layouts[0]]
-    for moves in (["move join by 0,50"], ["move join by -50,0"], ["move mitre by 40,0"], ["move mitre by 20,0"],
-                  ["move moulding by 0,20"]):  # fmt: skip
-        _, layout = apply(scenario, "today", *moves)
+    for by in ("join by 0,50", "join by -50,0", "mitre by 40,0", "mitre by 20,0", "moulding by 0,20"):
+        _, layout = apply(scenario, "today", f"move {by}")
         if sound(scenario, layout):
-            rooms.append(replace(layout, name=moves[0]))
+            rooms.append(replace(layout, name=by))
     assert len(rooms) >= 3
     found = robust(scenario, rooms, percent=60, search=False)
     assert list(found.regrets) == pytest.approx(brute(found.costs))
