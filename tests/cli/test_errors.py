@@ -89,13 +89,13 @@ def test_wrong_usage_is_one_line_and_2(words: list[str], line: str, tmp_path: Pa
     assert list(tmp_path.iterdir()) == [path]
 
 
-@pytest.mark.parametrize("command", [c for c in COMMANDS if c not in ("new", "stations", "schema")])
+@pytest.mark.parametrize("command", [c for c in COMMANDS if c not in ("new", "stations", "schema", "open")])
 def test_a_bad_file_says_everything_at_once(command: str, tmp_path: Path) -> None:
     path = write_box(tmp_path, BOX.replace("placing", "plcaing").replace('units = "m"', 'untis = "m"'))
     out = {"draw": "plan.svg", "report": "report.html"}
     extra = ["--out", str(tmp_path / out[command])] if command in out else []
-    extra += ["--job", "hang"] if command == "walk" else []
-    done = footwork(command, path, *extra)
+    needed = {"walk": ["--job", "hang"], "fit": ["saw"], "where": ["drill"]}
+    done = footwork(command, path, *extra, *needed.get(command, []))
     assert (done.status, done.out) == (2, "")
     lines = done.err.splitlines()
     assert len(lines) == 3
