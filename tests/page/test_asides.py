@@ -36,7 +36,7 @@ class Beside:
         self.asides.begin()
 
     def do(self, **message: Any) -> None:
-        self.asides.does[message["do"]](self.desk, message)
+        self.asides.does[message["do"]](self.desk, self.made, message)
         self.asides.follow(self.desk, self.made)
 
     def choose(self, *names: str) -> None:
@@ -151,3 +151,76 @@ def test_what_is_no_place(beside: Beside, places: object, line: str) -> None:
     with pytest.raises(UsageError) as caught:
         stand(beside.desk, {"places": places})
     assert caught.value.lines == (line,)
+
+
+# A search beside
+
+
+def searched(beside: Beside, **asked: Any) -> Any:
+    """Search for a moment and give what is told last."""
+    beside.do(do="search", **asked)
+    return beside.until("search", running=False)
+
+
+def test_a_search_keeps_what_is_pinned_and_tells_what_it_moves(beside: Beside) -> None:
+    beside.do(do="pin", names=["bench", "nosuch"], on=True)
+    assert beside.until("pins", names=["bench"])
+    told = searched(beside, moves=2, seconds=4)
+    assert not told["fault"]
+    names = [each["name"] for each in told["moved"]]
+    assert 1 <= len(names) <= 2
+    assert "bench" not in names
+    moved = {each["name"]: Placement(*each["place"]) for each in told["moved"]}
+    said = score(SCENARIO, SCENARIO.layouts[0].moved(moved))
+    assert said.ok
+    before = score(SCENARIO)
+    assert said.cost < before.cost
+    assert told["best"] == f"{said.cost:,.0f} m a year, {before.cost - said.cost:,.0f} m less than now"
+    drawn = ET.fromstring(f"<svg>{told['svg']}</svg>")
+    assert {group.get("data-goal") for group in drawn} == set(names)
+
+    first = names[0]
+    goal = moved[first]
+    beside.do(do="stand", places={first: told["moved"][0]["place"]})
+    assert beside.until("search left")["names"] == names[1:]
+    beside.desk.undo()
+    start = beside.desk.layout.placements[first]
+    beside.desk.drag([first], (goal.x - start.x + 0.1, goal.y - start.y - 0.1), True)
+    beside.asides.before(beside.desk, "drop")
+    assert beside.desk.layout.placements[first].at == pytest.approx(goal.at, abs=1e-4)
+    assert beside.desk.hand is None
+    assert [step.words for step in beside.desk.past] == [f"move {first}"]
+    beside.desk.drag([first], (1.0, 1.0), True)
+    beside.asides.before(beside.desk, "drop")
+    assert beside.desk.hand is not None
+
+
+def test_a_search_is_stopped_with_the_best_so_far(beside: Beside) -> None:
+    beside.do(do="search", seconds=600)
+    end = time.monotonic() + 100
+    while not beside.until("search", running=True)["moved"]:
+        assert time.monotonic() < end
+    beside.do(do="stop search")
+    told = beside.until("search", running=False)
+    assert told["moved"]
+    assert told["best"]
+    beside.do(do="forget search")
+    beside.until("search over")
+    beside.do(do="search", seconds=1, moves=1)
+    assert len(beside.until("search", running=False)["moved"]) <= 1
+
+
+def test_a_search_without_a_move_is_none(beside: Beside) -> None:
+    with pytest.raises(UsageError, match="with no move there is nothing to search for"):
+        beside.do(do="search", moves=0)
+
+
+def test_what_was_found_in_another_room_is_forgotten(beside: Beside) -> None:
+    searched(beside, moves=1, seconds=2)
+    saved = SCENARIO.with_(layouts=())
+    beside.asides.follow(beside.desk, drawing(saved, beside.desk.layout))
+    assert beside.asides.better._goals
+    other = SCENARIO.with_(jobs=SCENARIO.jobs[1:])
+    beside.asides.follow(beside.desk, drawing(other, beside.desk.layout))
+    beside.until("search over")
+    assert not beside.asides.better._goals

@@ -104,10 +104,17 @@ class _Work:
 
     def __init__(self, scenario: Scenario, base: Layout | None, options: Options, report: Report) -> None:
         self.scenario, self.options, self.report = scenario, options, report
+        report.found = self.best_layout
         self.early = Early(scenario, options, report)
         self.run: Run | None = None
         self.base = None if base is None else Layout(base.name, Plan(scenario, base).placements)
         self.base_score = Later(lambda: None if base is None else score(scenario, base))
+
+    def best_layout(self) -> Layout | None:
+        """The best so far, if any."""
+        if self.run is not None and self.run.pool.choice is not None:
+            return self.run.instance.layout(self.run.pool.choice)
+        return self.early.layout
 
     @cached_property
     def levels(self) -> Levels:

@@ -41,7 +41,7 @@ HOST = "127.0.0.1"
 KINDS = {"html": "text/html", "css": "text/css", "js": "text/javascript"}
 PAGE_FILES = (
     "page.html", "page.css", "main.js", "talk.js", "plan.js", "panel.js", "make.js", "jobs.js", "recover.js",
-    "spots.js",
+    "spots.js", "better.js",
 )  # fmt: skip
 LONGEST = 100_000
 """Characters of a message from the page."""
@@ -220,8 +220,9 @@ class Host:
             self._tell(keeping.DOES[does](self.shelf, self.desk, self._there))
             self._there = None if does == "take up" else self._there
         elif does in self._asides.does:
-            self._asides.does[does](self.desk, message)
+            self._asides.does[does](self.desk, self.made, message)
         else:
+            self._asides.before(self.desk, does)
             messages.obey(self.desk, message)
             if does in MOVES_NAMES:
                 self._name()

@@ -10,15 +10,20 @@ from typing import Any
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Placement, Station
 from footwork.page.aside.process import Process
-from footwork.page.aside.questions import Asked, At, Rest
+from footwork.page.aside.questions import Asked, At, Rest, Search, is_there
 from footwork.page.desk import Desk
 from footwork.page.drawing import Drawing
-from footwork.page.editing.asked import number
+from footwork.page.editing.asked import entries, number
 
 Message = Mapping[str, Any]
 PRACTICE = 0
 """The question that a process begins with as soon as anything is chosen: what it needs takes a second or two
 to load.  No page waits for the answer."""
+USUAL, LONGEST = 60, 3600
+"""Seconds to search where nobody says, and at most."""
+NEAR = 0.3
+"""Metres from where a search has a thing within which it comes to stand there when it is put down."""
+ENDED = "the search has ended before its time: begin it again"
 GONE = "the spots are no longer looked for: switch it off and on again"
 
 
@@ -104,28 +109,150 @@ class Spots:
         self._hear(json.dumps(message))
 
 
+class Better:
+    """A search for a better layout: what is pinned, what is found, what of it does not stand there yet.
+
+    ``hear`` is given what the page is to be told, from any thread.
+    """
+
+    def __init__(self, hear: Callable[[str], None]) -> None:
+        self._hear = hear
+        self._process: Process | None = None
+        self._question = 0
+        self._goals: dict[str, Placement] = {}
+        self._left: list[str] | None = None
+        self._made: Drawing | None = None
+        self.pins: set[str] = set()
+
+    def begin(self) -> None:
+        """A page has been opened: it is told what is pinned; a search that runs is given up."""
+        self._give_up()
+        self._tell_pins()
+
+    def end(self) -> None:
+        """Nothing more is searched."""
+        if self._process is not None:
+            self._process.end()
+
+    def pin(self, desk: Desk, message: Message) -> None:
+        """Have things stay in every search, or let them go again."""
+        known = {thing.name for thing in desk.scenario.things}
+        names = known.intersection(map(str, entries(message, "names")))
+        self.pins = self.pins | names if message.get("on") else self.pins - names
+        self._tell_pins()
+
+    def search(self, desk: Desk, made: Drawing, message: Message) -> None:
+        """Begin with where everything stands now."""
+        moves, seconds = number(message, "moves"), number(message, "seconds")
+        if moves == 0:
+            raise UsageError("with no move there is nothing to search for: give 1 or more, or none for any")
+        desk.drop()
+        self._give_up()
+        if self._process is None:
+            self._process = Process("footwork.page.aside.suggesting", self._heard, self._gone)
+        self._made = made
+        keep = tuple(t.name for t in desk.scenario.things if t.name in self.pins)
+        limit = float(min(max(seconds or USUAL, 1), LONGEST))
+        most = None if moves is None else min(moves, len(desk.scenario.things))
+        self._process.send(Search(made, desk.layout, self._question, keep, most, limit))
+
+    def stop(self) -> None:
+        """With the best so far."""
+        if self._process is not None:
+            self._process.send(Rest())
+
+    def forget(self) -> None:
+        """What was found is of no use any more."""
+        self._give_up()
+        self._tell({"say": "search over", "words": ""})
+
+    def drop(self, desk: Desk) -> None:
+        """What is put down near to where the search has it stands there."""
+        if desk.hand is None or desk.hand.kind != "drag" or len(desk.hand.names) != 1:
+            return
+        goal, place = self._goals.get(desk.hand.names[0]), desk.layout.placements[desk.hand.names[0]]
+        if goal is not None and math.dist(goal.at, place.at) <= NEAR:
+            desk.land(goal)
+
+    def follow(self, desk: Desk, made: Drawing) -> None:
+        """Tell which things do not stand yet where the search has them.
+
+        What was searched in another room, or for other jobs, is forgotten.
+        """
+        if self._made is not None and self._made is not made:
+            if _alike(self._made, made):
+                self._made = made
+            else:
+                self.forget()
+        at = desk.layout.placements
+        left = [n for n, goal in self._goals.items() if n in at and not is_there(at[n], goal)]
+        if left != self._left:
+            self._left = left
+            self._tell({"say": "search left", "names": left})
+
+    def _give_up(self) -> None:
+        self._question += 1
+        self._goals, self._left, self._made = {}, None, None
+        self.stop()
+
+    def _heard(self, line: str) -> None:
+        message = json.loads(line)
+        if message["question"] == self._question:
+            self._goals = {each["name"]: Placement(*each["place"]) for each in message["moved"]}
+            self._left = None
+            self._hear(line)
+
+    def _gone(self) -> None:
+        self._process = None
+        self._tell({"say": "search over", "words": ENDED})
+
+    def _tell_pins(self) -> None:
+        self._tell({"say": "pins", "names": sorted(self.pins)})
+
+    def _tell(self, message: Message) -> None:
+        self._hear(json.dumps(message))
+
+
 class Asides:
     """All that the page asks for beside the hand."""
 
     def __init__(self, hear: Callable[[str], None]) -> None:
-        self.spots = Spots(hear)
-        self.does: Mapping[str, Callable[[Desk, Message], None]] = {
-            "spots": lambda desk, message: self.spots.switch(message),
-            "spot": lambda desk, message: self.spots.at(message),
-            "stand": stand,
+        self.spots, self.better = Spots(hear), Better(hear)
+        self.does: Mapping[str, Callable[[Desk, Drawing, Message], None]] = {
+            "spots": lambda desk, made, message: self.spots.switch(message),
+            "spot": lambda desk, made, message: self.spots.at(message),
+            "stand": lambda desk, made, message: stand(desk, message),
+            "pin": lambda desk, made, message: self.better.pin(desk, message),
+            "search": self.better.search,
+            "stop search": lambda desk, made, message: self.better.stop(),
+            "forget search": lambda desk, made, message: self.better.forget(),
         }
 
     def begin(self) -> None:
         """A page has been opened."""
         self.spots.begin()
+        self.better.begin()
+
+    def before(self, desk: Desk, does: str) -> None:
+        """Before anything else that the page sends is done."""
+        if does == "drop":
+            self.better.drop(desk)
 
     def follow(self, desk: Desk, made: Drawing) -> None:
         """After all that the page sends."""
         self.spots.follow(desk, made)
+        self.better.follow(desk, made)
 
     def end(self) -> None:
         """The page is closed for good."""
         self.spots.end()
+        self.better.end()
+
+
+def _alike(made: Drawing, other: Drawing) -> bool:
+    """Whether two drawings show the same on the same sheet, whatever layouts the file has."""
+    one, two = (each.scenario.with_(layouts=(), path=None) for each in (made, other))
+    return made.sheet == other.sheet and one == two
 
 
 def stand(desk: Desk, message: Message) -> None:

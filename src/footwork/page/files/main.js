@@ -7,6 +7,7 @@ import "./make.js";
 import "./jobs.js";
 import "./recover.js";
 import "./spots.js";
+import "./better.js";
 
 const by = (id) => document.getElementById(id);
 let asked = null;

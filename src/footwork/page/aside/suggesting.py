@@ -1,0 +1,159 @@
+"""The process that searches for a better layout, and tells the best so far.
+
+It stops at its next report, half a second later at most while it searches, with the best so far.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import threading
+from collections.abc import Mapping
+from typing import IO, Any
+
+from footwork.arrange.core.progress import Progress
+from footwork.arrange.core.results import Suggestion
+from footwork.arrange.suggest import suggest
+from footwork.floor.plan import Plan
+from footwork.floor.shapes import footprint
+from footwork.model.scenario import Layout, Placement, Station
+from footwork.page.aside.process import Tell, asked, fault_words, run
+from footwork.page.aside.questions import Search, is_there
+from footwork.scoring import cost_as_it_is
+from footwork.show import ink
+from footwork.show.furniture import front_edge, front_mark
+from footwork.show.naming import shown_name
+from footwork.show.places import place_words
+from footwork.show.report.svg_board import SvgBoard
+from footwork.show.suggest_tables import bound_words
+from footwork.show.text import percent
+from footwork.show.walked import walked
+
+Message = dict[str, Any]
+
+
+class _Searching:
+    """One search, in messages for the page."""
+
+    def __init__(self, search: Search, tell: Tell) -> None:
+        self.search, self._tell = search, tell
+        self.over = threading.Event()
+        self._scenario = search.made.scenario
+        self._figures = walked(self._scenario)
+        self._before: Mapping[str, Placement] = Plan(self._scenario, search.layout).placements
+        self._cost = cost_as_it_is(self._scenario, search.layout)
+        self._best = math.inf
+        self._moved: Message = {"moved": [], "svg": ""}
+
+    def work(self) -> None:
+        """Search until the time is over or somebody interrupts."""
+        search = self.search
+        try:
+            found = suggest(
+                self._scenario,
+                Layout(search.layout.name, self._before),
+                seconds=search.seconds,
+                keep=search.keep,
+                moves=search.moves,
+                processes=max(1, (os.cpu_count() or 1) - 1),  # one is for the hand
+                progress=self._progress,
+            )
+        except KeyboardInterrupt:
+            self._say("stopped before anything was found", running=False)
+        except Exception as fault:
+            self._say(fault_words(fault), running=False, fault=True)
+        else:
+            self._done(found)
+
+    def _progress(self, state: Progress) -> None:
+        if self.over.is_set():
+            raise KeyboardInterrupt  # as a person would stop it
+        if state.best < self._best - 1e-6:
+            layout = state.found()
+            if layout is not None:
+                self._best = state.best
+                self._moved = self._told_moved(layout.placements)
+        words = f"{state.phase}, {state.seconds:.0f} s"
+        self._say(words, running=True, seconds=state.seconds, **self._told(state.best, state.bound))
+
+    def _done(self, found: Suggestion) -> None:
+        if not found.layouts:
+            self._say("no layout that passes every must-check was found", running=False)
+            return
+        self._moved = self._told_moved(found.best.placements)
+        words = bound_words(found, self._figures)
+        self._say(words, running=False, **self._told(found.best.cost, found.bound))
+
+    def _told(self, best: float, bound: float | None) -> Message:
+        """The best cost so far and what is proven, in words; empty where there is neither."""
+        figures, message = self._figures, {"best": "", "bound": "", "gap": ""}
+        if math.isfinite(best):
+            less = self._cost - best
+            change = f"{figures.total(abs(less))} {'less' if less > 0 else 'more'} than now"
+            message["best"] = f"{figures.a_year(best)}, {change if abs(less) >= 0.5 else 'as much as now'}"
+            if bound is not None and bound > 0.0:
+                message["bound"] = figures.a_year(bound)
+                message["gap"] = percent(max(0.0, 1.0 - bound / best)) if best > 0.0 else ""
+        return message
+
+    def _say(self, words: str, running: bool, seconds: float = 0.0, fault: bool = False, **more: Any) -> None:
+        part = min(1.0, seconds / self.search.seconds) if running else 1.0
+        self._tell(
+            {
+                "say": "search",
+                "question": self.search.question,
+                "running": running,
+                "part": part,
+                "words": words,
+                "fault": fault,
+                **self._moved,
+                **more,
+            }
+        )
+
+    def _told_moved(self, places: Mapping[str, Placement]) -> Message:
+        """What stands elsewhere in a layout: in words, and as outlines over the plan."""
+        made, board = self.search.made, SvgBoard(self.search.made.sheet.width, self.search.made.sheet.height)
+        moved = []
+        for thing in self._scenario.things:
+            place = places[thing.name]
+            if is_there(self._before[thing.name], place):
+                continue
+            moved.append(
+                {
+                    "name": thing.name,
+                    "shown": shown_name(thing.name),
+                    "where": place_words(place, self._scenario.units),
+                    "place": [place.x, place.y, place.facing],
+                }
+            )
+            with board.group(ink.Z_BEFORE, class_="goal", data_goal=thing.name):
+                shape = made.sheet.polygon(footprint(thing, place))
+                middles = [made.sheet.mm(at.at) for at in (self._before[thing.name], place)]
+                board.line(middles, color=ink.MOVE, weight=0.5, dash=ink.FINE_DASH, z=ink.Z_BEFORE)
+                board.shape(shape, fill=ink.MOVE, alpha=0.1, z=ink.Z_BEFORE)
+                board.shape(shape, edge=ink.MOVE, weight=1.2, dash=ink.DASHED, z=ink.Z_BEFORE)
+                if isinstance(thing, Station):
+                    front = made.sheet.mm(front_edge(thing, place))
+                    front_mark(board, front[0], front[1], heavy=False)
+                at = (middles[1][0], middles[1][1] - 0.365 * ink.SMALL_TEXT * ink.POINT)
+                board.text(at, shown_name(thing.name), ink.SMALL_TEXT, color=ink.MOVE, align="center")
+        return {"moved": moved, "svg": board.markup()}
+
+
+def main(source: IO[bytes], tell: Tell) -> None:
+    """Search for what comes in; what comes meanwhile ends the search."""
+    now: tuple[_Searching, threading.Thread] | None = None
+    for what in asked(source):
+        if now is not None:
+            now[0].over.set()
+            now[1].join()
+        now = None
+        if isinstance(what, Search):
+            searching = _Searching(what, tell)
+            now = searching, threading.Thread(target=searching.work, name="searching", daemon=True)
+            now[1].start()
+
+
+if __name__ == "__main__":
+    run(main)
