@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 import footwork
-from footwork.model import write
+from footwork.model import whole, write
 from footwork.model.compare import differing
 from footwork.model.errors import FootworkError, UsageError
 from footwork.model.lines import without_elements
@@ -528,7 +528,7 @@ def test_a_disk_that_fails_leaves_the_file_and_no_other(
     def fail(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(write.tempfile if step == "mkstemp" else write.os, step, fail)
+    monkeypatch.setattr(whole.tempfile if step == "mkstemp" else whole.os, step, fail)
     (line,) = refused(scenario, scenario.layouts[0], path)
     assert line == f"{path}: it cannot be written: no space left on device; nothing is written"
 
@@ -540,7 +540,7 @@ def test_ctrl_c_leaves_the_file_and_no_other(tmp_path: Path, monkeypatch: pytest
     def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(write.os, "fsync", stop)
+    monkeypatch.setattr(whole.os, "fsync", stop)
     with pytest.raises(KeyboardInterrupt):
         footwork.save(scenario, scenario.layouts[0], "tried")
     assert os.listdir(tmp_path) == ["base.toml"]

@@ -37,6 +37,7 @@ main = Footwork(
     start from.
 
     Exit status: 0 done; 1 the layout fails a must-check, or none was found; 2 wrong usage or a bad file;
-    130 stopped by Ctrl-C before there was a result; 70 a fault of the program (FOOTWORK_DEBUG=1 shows where).
+    130 stopped by Ctrl-C (143 by SIGTERM) before there was a result; 70 a fault of the program
+    (FOOTWORK_DEBUG=1 shows where).
     """,
 )

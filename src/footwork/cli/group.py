@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from footwork.cli import output
+from footwork.cli import output, signals
 from footwork.model.errors import FootworkError
 from footwork.model.names import hint
 
@@ -18,8 +18,6 @@ USAGE = 2
 """Wrong usage or a bad file."""
 INTERNAL = 70
 """A fault of the program itself (EX_SOFTWARE of sysexits.h)."""
-INTERRUPTED = 130
-"""128 + SIGINT, as shells count it."""
 PIPE_CLOSED = 141
 """128 + SIGPIPE: the reader of our output left, as ``head`` does."""
 
@@ -73,7 +71,9 @@ class Footwork(click.Group):
             return super().main(args, prog_name or "footwork", complete_var, standalone_mode, **extra)
         words = list(sys.argv[1:] if args is None else args) or ["--help"]
         self._main_shell_completion(extra, "footwork", complete_var)
-        sys.exit(self._status(words, extra))
+        with signals.heeded():
+            status = self._status(words, extra)
+        sys.exit(status)
 
     def _status(self, words: list[str], extra: MutableMapping[str, Any]) -> int:
         if wrong := _unsayable(words):
@@ -92,9 +92,9 @@ class Footwork(click.Group):
         except FootworkError as fault:
             output.errors(fault.lines)
             return fault.exit_status
-        except (KeyboardInterrupt, click.Abort, EOFError):
+        except (KeyboardInterrupt, click.Abort, EOFError) as stop:
             output.error("stopped; nothing to show yet")
-            return INTERRUPTED
+            return signals.status(stop)
         except BrokenPipeError:
             return _drop_output()
         except OSError as fault:

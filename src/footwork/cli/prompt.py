@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from footwork.cli import output
+from footwork.cli.signals import Ended
 from footwork.model.errors import FootworkError, UsageError
 from footwork.model.names import name_fault
 from footwork.moves import FORMS
@@ -54,7 +55,9 @@ def talk(session: Session, plan: bool = False) -> None:
             sys.stdout.flush()
         except FootworkError as fault:
             output.errors(fault.lines)
-        except KeyboardInterrupt:
+        except KeyboardInterrupt as stop:
+            if isinstance(stop, Ended):
+                raise
             output.error("stopped; nothing was changed")
         except BrokenPipeError as found:
             if typed:
@@ -279,6 +282,8 @@ def _typed(session: Session) -> Iterator[str]:
     while True:
         try:
             yield reader.prompt("> ")
+        except Ended:
+            raise
         except KeyboardInterrupt:
             continue
         except EOFError:

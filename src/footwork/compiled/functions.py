@@ -23,6 +23,7 @@ from numba.core.compiler import Flags
 from numba.core.registry import CPUDispatcher
 
 from footwork.compiled.kept import NAMED, PREFIX, KeptCode
+from footwork.compiled.signals import let_through, undisturbed
 
 _Function = TypeVar("_Function", bound=Callable[..., Any])
 
@@ -49,6 +50,15 @@ class _Part(CPUDispatcher):
         usual = {"nopython": True, "boundscheck": None, "nogil": True, "no_cfunc_wrapper": True}
         super().__init__(function, targetoptions={**usual, **options})
         self._compiler._customize_flags = _Flags
+
+    def compile(self, sig: Any) -> Any:
+        """Compile a version, or read it from disk; undisturbed, for an interrupt would leave half of it.
+
+        Between one function and the next that it calls there is a moment to stop.
+        """
+        with undisturbed():
+            let_through()
+            return super().compile(sig)
 
     def get_call_template(self, args: Any, kws: Any) -> Any:
         """Whole numbers are handed on as 64 bits: one version serves where one for each width would be

@@ -9,12 +9,12 @@ from __future__ import annotations
 import contextlib
 import math
 import os
-import tempfile
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from footwork.compiled.signals import undisturbed
 from footwork.model.changes import told
 from footwork.model.compare import LAYOUTS, alike, differing, parts
 from footwork.model.errors import ScenarioError, UsageError
@@ -22,6 +22,7 @@ from footwork.model.lines import with_table
 from footwork.model.names import name_fault
 from footwork.model.read import loads, read_text
 from footwork.model.scenario import Layout, Scenario
+from footwork.model.whole import alone_in, put_whole
 
 
 @dataclass(frozen=True)
@@ -63,8 +64,9 @@ class Draft:
 
         Raises UsageError, and writes nothing, when it cannot be, or the file is not as it was drafted from.
         """
-        put_in_place(self.path, self.text, self._old)
-        _saved[Path(os.path.realpath(self.path))] = self._made
+        with undisturbed():
+            put_in_place(self.path, self.text, self._old)
+            _saved[Path(os.path.realpath(self.path))] = self._made
 
 
 def save(scenario: Scenario, layout: Layout, name: str, path: str | Path | None = None) -> None:
@@ -130,10 +132,11 @@ def put_in_place(path: Path, text: str, old: str | None) -> None:
 
     Raises UsageError, and writes nothing, when it is not, or cannot be written.
     """
-    there = read_text(path) if path.exists() else None
-    if there != old:
-        raise UsageError(f"{path}: somebody else has just written it; nothing is written: save again")
-    _replace(path, text, bom=there is not None and _has_bom(path))
+    with alone_in(Path(os.path.realpath(path)).parent):
+        there = read_text(path) if path.exists() else None
+        if there != old:
+            raise UsageError(f"{path}: somebody else has just written it; nothing is written: save again")
+        _replace(path, text, bom=there is not None and _has_bom(path))
 
 
 def _plain(text: str) -> str:
@@ -247,36 +250,8 @@ def _replace(path: Path, text: str, *, bom: bool = False) -> None:
     target = Path(os.path.realpath(path))
     if target.exists() and not (os.access(target, os.W_OK) and target.stat().st_mode & 0o222):
         raise UsageError(f"{path}: you have no permission to write it; nothing is written")
-    temporary: str | None = None
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
-        with open(handle, "wb") as file:
-            file.write(text.encode("utf-8-sig" if bom else "utf-8"))
-            file.flush()
-            os.fsync(file.fileno())
-        _copy_rights(target, temporary)
-        os.replace(temporary, target)
+        put_whole(target, text.encode("utf-8-sig" if bom else "utf-8"))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise UsageError(f"{path}: it cannot be written: {reason}; nothing is written") from None
-    except BaseException:  # interrupted: leave no half file beside the old one
-        raise
-    else:
-        temporary = None
-    finally:
-        if temporary is not None:
-            with contextlib.suppress(OSError):
-                os.unlink(temporary)
-
-
-def _copy_rights(target: Path, temporary: str) -> None:
-    if target.exists():
-        status = target.stat()
-        os.chmod(temporary, status.st_mode & 0o7777)
-        if hasattr(os, "chown"):
-            with contextlib.suppress(OSError):
-                os.chown(temporary, status.st_uid, status.st_gid)
-    else:
-        mask = os.umask(0)
-        os.umask(mask)
-        os.chmod(temporary, 0o666 & ~mask)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
 from typing import BinaryIO
 
 from footwork.model.errors import UsageError
+from footwork.model.whole import put_whole
 
 
 def check_goal(path: Path) -> None:
@@ -22,30 +23,14 @@ def check_goal(path: Path) -> None:
 
 
 def write_whole(path: Path, write: Callable[[BinaryIO], object]) -> None:
-    """Let ``write`` fill a file beside the goal, then put it in the goal's place; a link stays a link, and a
-    file that is private stays so.
+    """Let ``write`` fill a file, and put it in the place of what was there, which may be a link or private.
 
     Raises UsageError when that cannot be done; whatever was at ``path`` is then as it was, and nothing is
     left beside it.
     """
-    goal = path.resolve()
-    temporary: str | None = None
+    filled = BytesIO()
+    write(filled)
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{goal.stem}-", suffix=goal.suffix, dir=goal.parent)
-        with os.fdopen(handle, "wb") as file:
-            write(file)
-        os.chmod(temporary, goal.stat().st_mode & 0o7777 if goal.exists() else _usual_mode())
-        os.replace(temporary, goal)
-        temporary = None
+        put_whole(path, filled.getvalue())
     except OSError as fault:
         raise UsageError(f"{path}: cannot be written: {fault.strerror or fault}") from None
-    finally:
-        if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
-
-
-def _usual_mode() -> int:
-    """The permissions that a new file gets; a temporary file is private."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return 0o666 & ~mask

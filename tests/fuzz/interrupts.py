@@ -1,0 +1,231 @@
+"""Interrupts at random moments: ``python tests/fuzz/interrupts.py --times 200``.
+
+Starts a command, sends it SIGINT or SIGTERM after a random while, and looks at what is left: that it leaves
+within ``SECONDS``, with a status of the promise and no traceback; that no process of it goes on, no temporary
+file stays, and the scenario file is the old one or a whole new one.  Prints the figures; leaves with 1 where
+a promise was not held.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import random
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import uuid
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+EXAMPLE = ROOT / "scenarios" / "frame-nook.toml"
+SECONDS = 1.0
+"""From the signal to the end of the process, on a machine with a core to spare."""
+AWAKE = 0.15
+"""Seconds that an interpreter takes to come to the program's first line; before, a signal is the system's."""
+SIGNALS = (signal.SIGINT, signal.SIGTERM)
+MARK = "FOOTWORK_INTERRUPTED"
+
+FILE = "shed.toml"
+
+
+@dataclass(frozen=True)
+class Way:
+    """A command to interrupt: its words, what is typed, how long it takes about, which files it may leave."""
+
+    name: str
+    words: tuple[str, ...]
+    seconds: float
+    leaves: tuple[str, ...] = ()
+    typed: str = ""
+
+
+WAYS = (
+    Way("suggest", ("suggest", FILE, "--seconds", "4", "--quiet"), 5.0),
+    Way("suggest --save", ("suggest", FILE, "--seconds", "1", "--save", "found", "--quiet"), 3.5),
+    Way("suggest --anywhere", ("suggest", FILE, "--seconds", "3", "--anywhere", "--json", "--quiet"), 5.0),
+    Way("whatif --save", ("whatif", FILE, "move bench by 0.1,0", "--save", "tried"), 2.5),
+    Way("draw svg", ("draw", FILE, "--out", "plan.svg"), 3.0, ("plan.svg",)),
+    Way("draw dxf", ("draw", FILE, "--out", "plan.dxf"), 3.0, ("plan.dxf",)),
+    Way("report", ("report", FILE, "--out", "report.html"), 4.0, ("report.html",)),
+    Way("mark", ("mark", FILE, "--out", "mark.pdf"), 3.0, ("mark.pdf",)),
+    Way("prompt", ("whatif", FILE), 3.0, (), "move bench by 0.1,0\nsave tried\nundo\nscore\n" * 5),
+    Way("open", ("open", FILE, "--no-browser"), 3.0),
+)
+
+
+@dataclass
+class Run:
+    """The figures of a run: how many were tried, what they left with, how long they took to leave."""
+
+    outcomes: Counter[str] = field(default_factory=Counter)
+    took: list[float] = field(default_factory=list)
+    broken: list[str] = field(default_factory=list)
+    patience: float = 1.0
+
+    def told(self) -> Iterator[str]:
+        yield f"{sum(self.outcomes.values())} interrupts: {dict(sorted(self.outcomes.items()))}"
+        if self.took:
+            late = sorted(self.took)
+            at = (late[len(late) // 2], late[int(0.95 * (len(late) - 1))], late[-1])
+            yield "left after {:.2f} s in the middle, {:.2f} s in 19 of 20, {:.2f} s at most".format(*at)
+        yield f"{len(self.broken)} promises not held"
+
+
+def interrupt(way: Way, after: float, number: int, run: Run, cache: Path | None = None) -> None:
+    """Interrupt one command once; what is not as promised goes into ``run.broken``."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        shutil.copy(EXAMPLE, folder / FILE)
+        before = (folder / FILE).read_bytes()
+        mark = uuid.uuid4().hex
+        environment = {**os.environ, "PYTHONPATH": str(ROOT / "src"), MARK: mark}
+        if cache is not None:
+            environment["NUMBA_CACHE_DIR"] = str(cache)
+        with subprocess.Popen(
+            [sys.executable, "-m", "footwork", *way.words],
+            cwd=folder,
+            env=environment,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            start_new_session=True,
+        ) as process:
+            out, err, late = _signalled(process, way, after, number)
+        what = f"{way.name}, signal {number} after {after:.2f} s"
+        if late is None:
+            run.outcomes["ended before"] += 1
+        else:
+            run.outcomes[f"status {process.returncode}"] += 1
+            run.took.append(late)
+        for wrong in _wrong(way, process.returncode, err, late, after, folder, before, mark, run.patience):
+            run.broken.append(f"{what}: {wrong}")
+            print(
+                run.broken[-1],
+                err.decode(errors="replace")[-1500:],
+                out.decode(errors="replace")[-200:],
+                flush=True,
+            )
+
+
+def _signalled(
+    process: subprocess.Popen[bytes], way: Way, after: float, number: int
+) -> tuple[bytes, bytes, float | None]:
+    """What the process printed, and how long after the signal it ended; None where it had ended before."""
+    assert process.stdin is not None
+    with suppress(OSError):
+        process.stdin.write(way.typed.encode())
+        process.stdin.close()
+    process.stdin = None
+    with suppress(subprocess.TimeoutExpired):
+        process.wait(after)
+    late: float | None = None
+    if process.poll() is None:
+        began = time.monotonic()
+        os.kill(process.pid, number)
+        with suppress(subprocess.TimeoutExpired):
+            process.wait(20.0)
+        late = time.monotonic() - began
+    process.poll()
+    if process.returncode is None:
+        process.kill()
+    out, err = process.communicate()
+    return out, err, late
+
+
+def _wrong(
+    way: Way,
+    status: int,
+    err: bytes,
+    late: float | None,
+    after: float,
+    folder: Path,
+    before: bytes,
+    mark: str,
+    patience: float,
+) -> Iterator[str]:
+    """What of the promise was not held."""
+    asleep = after < AWAKE
+    if (b"Traceback" in err or b"Exception ignored" in err) and not asleep:
+        yield "a traceback"
+    # -2 is 130 to a shell: Python ends so where an interrupt fell into code that is made from text.
+    if status not in (0, 1, 130, 143, -2) and not (asleep and status == -15):
+        yield f"status {status}"
+    if late is not None and late > patience * SECONDS:
+        yield f"it took {late:.2f} s to leave"
+    there = {path.name for path in folder.iterdir()}
+    if more := there - {FILE, *way.leaves, "__pycache__"}:
+        yield f"left behind: {sorted(more)}"
+    now = (folder / FILE).read_bytes()
+    if now != before and not (now.startswith(before.rstrip()[:200]) and _is_whole(folder / FILE)):
+        yield "the scenario file is neither the old one nor a new one"
+    for name in way.leaves:
+        if (folder / name).exists() and (folder / name).stat().st_size < 1000:
+            yield f"{name} is not whole"
+    time.sleep(0.05)
+    if left := _left(mark):
+        time.sleep(1.0)
+        if left := _left(mark):
+            yield f"processes that go on: {left}"
+            for number in left:
+                with suppress(OSError):
+                    os.kill(number, signal.SIGKILL)
+
+
+def _is_whole(path: Path) -> bool:
+    sys.path.insert(0, str(ROOT / "src"))
+    from footwork.model.read import load
+
+    return len(load(path).layouts) in (1, 2, 3, 4)
+
+
+def _left(mark: str) -> list[int]:
+    """Processes that were started with the mark in their environment and still run."""
+    found = []
+    for place in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError):
+            if mark.encode() in (place / "environ").read_bytes():
+                found.append(int(place.name))
+    return found
+
+
+def some(times: int, seed: int, ways: Sequence[Way] = WAYS, patience: float = 1.0) -> Run:
+    """So many interrupts, the ways in turn, each at a random moment.
+
+    ``patience`` times as long as is promised may pass, where other programs want the machine too.
+    """
+    rng, run = random.Random(seed), Run(patience=patience)
+    for k in range(times):
+        way = ways[k % len(ways)]
+        interrupt(way, rng.uniform(AWAKE, way.seconds), rng.choice(SIGNALS), run)
+    return run
+
+
+def main() -> int:
+    """Run, print the figures, and say whether all was held."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--times", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument(
+        "--compiling", type=int, default=0, help="interrupts of a search that compiles, besides"
+    )
+    parser.add_argument("--patience", type=float, default=1.0, help="times a second, on a busy machine")
+    asked = parser.parse_args()
+    run = some(asked.times, asked.seed, patience=asked.patience)
+    rng = random.Random(asked.seed)
+    for _ in range(asked.compiling):
+        with tempfile.TemporaryDirectory() as empty:
+            interrupt(WAYS[0], rng.uniform(1.0, 40.0), rng.choice(SIGNALS), run, Path(empty))
+    print("\n".join(run.told()))
+    return 1 if run.broken else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
