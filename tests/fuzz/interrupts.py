@@ -30,7 +30,6 @@ SECONDS = 1.0
 """From the signal to the end of the process, on a machine with a core to spare."""
 AWAKE = 0.15
 """Seconds that an interpreter takes to come to the program's first line; before, a signal is the system's."""
-SIGNALS = (signal.SIGINT, signal.SIGTERM)
 MARK = "FOOTWORK_INTERRUPTED"
 
 FILE = "shed.toml"
@@ -45,6 +44,7 @@ class Way:
     seconds: float
     leaves: tuple[str, ...] = ()
     typed: str = ""
+    signals: tuple[signal.Signals, ...] = (signal.SIGINT, signal.SIGTERM)
 
 
 WAYS = (
@@ -56,7 +56,14 @@ WAYS = (
     Way("draw dxf", ("draw", FILE, "--out", "plan.dxf"), 3.0, ("plan.dxf",)),
     Way("report", ("report", FILE, "--out", "report.html"), 4.0, ("report.html",)),
     Way("mark", ("mark", FILE, "--out", "mark.pdf"), 3.0, ("mark.pdf",)),
-    Way("prompt", ("whatif", FILE), 3.0, (), "move bench by 0.1,0\nsave tried\nundo\nscore\n" * 5),
+    Way(
+        "prompt",
+        ("whatif", FILE),
+        3.0,
+        (),
+        "move bench by 0.1,0\nsave tried\nundo\nscore\n" * 5,
+        (signal.SIGTERM,),
+    ),
     Way("open", ("open", FILE, "--no-browser"), 3.0),
 )
 
@@ -204,7 +211,7 @@ def some(times: int, seed: int, ways: Sequence[Way] = WAYS, patience: float = 1.
     rng, run = random.Random(seed), Run(patience=patience)
     for k in range(times):
         way = ways[k % len(ways)]
-        interrupt(way, rng.uniform(AWAKE, way.seconds), rng.choice(SIGNALS), run)
+        interrupt(way, rng.uniform(AWAKE, way.seconds), rng.choice(way.signals), run)
     return run
 
 
@@ -222,7 +229,7 @@ def main() -> int:
     rng = random.Random(asked.seed)
     for _ in range(asked.compiling):
         with tempfile.TemporaryDirectory() as empty:
-            interrupt(WAYS[0], rng.uniform(1.0, 40.0), rng.choice(SIGNALS), run, Path(empty))
+            interrupt(WAYS[0], rng.uniform(1.0, 40.0), rng.choice(WAYS[0].signals), run, Path(empty))
     print("\n".join(run.told()))
     return 1 if run.broken else 0
 

@@ -93,7 +93,7 @@ class Footwork(click.Group):
             output.errors(fault.lines)
             return fault.exit_status
         except (KeyboardInterrupt, click.Abort, EOFError) as stop:
-            output.error("stopped; nothing to show yet")
+            output.error(signals.NOTHING_YET)
             return signals.status(stop)
         except BrokenPipeError:
             return _drop_output()
@@ -103,7 +103,11 @@ class Footwork(click.Group):
             output.error(f"{what}: {fault.strerror or fault}")
             return USAGE
         except Exception as fault:
-            return _internal(fault)
+            stop = signals.behind(fault)
+            if stop is None:
+                return _internal(fault)
+            output.error(signals.NOTHING_YET)
+            return signals.status(stop)
         return status if isinstance(status, int) else 0
 
     def _path(self, fault: click.ClickException, words: list[str]) -> str:

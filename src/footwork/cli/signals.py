@@ -11,6 +11,10 @@ from types import FrameType
 ENDING = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 
 
+NOTHING_YET = "stopped; nothing to show yet"
+"""What is said where a command was stopped before it had a result."""
+
+
 class Ended(KeyboardInterrupt):
     """The system asks the program to end: as at a Ctrl-C, but nothing is begun after it."""
 
@@ -33,6 +37,14 @@ def heeded() -> Iterator[None]:
     finally:
         for number in ours:
             signal.signal(number, signal.SIG_DFL)
+
+
+def behind(fault: BaseException) -> KeyboardInterrupt | None:
+    """The interrupt that a fault comes of: a library that is stopped while it is read says it is broken."""
+    seen: BaseException | None = fault
+    while seen is not None and not isinstance(seen, KeyboardInterrupt):
+        seen = seen.__cause__ or seen.__context__
+    return seen
 
 
 def _end(number: int, frame: FrameType | None) -> None:
