@@ -103,11 +103,11 @@ class Footwork(click.Group):
             output.error(f"{what}: {fault.strerror or fault}")
             return USAGE
         except Exception as fault:
-            stop = signals.behind(fault)
-            if stop is None:
+            interrupt = signals.behind(fault)
+            if interrupt is None:
                 return _internal(fault)
             output.error(signals.NOTHING_YET)
-            return signals.status(stop)
+            return signals.status(interrupt)
         return status if isinstance(status, int) else 0
 
     def _path(self, fault: click.ClickException, words: list[str]) -> str:

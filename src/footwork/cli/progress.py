@@ -10,7 +10,7 @@ import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from footwork.cli import output
+from footwork.cli import output, signals
 from footwork.model.units import walking_unit
 
 if TYPE_CHECKING:
@@ -39,6 +39,8 @@ class ProgressLine:
 
     def __call__(self, progress: Progress) -> None:
         now = time.monotonic()
+        if math.isfinite(progress.best):
+            signals.result_at_hand()
         self._last, self._heard = progress, now
         if self._live:
             if not self._ticker.is_alive() and not self._closed.is_set():

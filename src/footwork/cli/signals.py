@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import contextlib
+import os
+import select
 import signal
 import threading
 from collections.abc import Iterator
 from types import FrameType
+
+from footwork.compiled.signals import STOPPING, compiling
 
 ENDING = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 
 
 NOTHING_YET = "stopped; nothing to show yet"
 """What is said where a command was stopped before it had a result."""
+
+
+IMPATIENT = 0.6
+"""Seconds after which nobody who has stopped the program waits for the compiler any more."""
 
 
 class Ended(KeyboardInterrupt):
@@ -32,11 +40,49 @@ def heeded() -> Iterator[None]:
     ours = [number for number in ENDING if signal.getsignal(number) == signal.SIG_DFL]
     for number in ours:
         signal.signal(number, _end)
+    heard, told = os.pipe()
+    os.set_blocking(told, False)
+    before = signal.set_wakeup_fd(told, warn_on_full_buffer=False)
+    watch = _Watch(heard)
     try:
         yield
     finally:
+        signal.set_wakeup_fd(before)
+        os.close(told)
+        watch.join()
+        os.close(heard)
         for number in ours:
             signal.signal(number, signal.SIG_DFL)
+
+
+class _Watch(threading.Thread):
+    """Ends the program where it is stopped while it compiles and has nothing to show.
+
+    The compiler works for seconds on end in which no handler of a signal is called.  Nothing is lost: what
+    other functions were compiled to lies on disk, and processes that compile end with this one.
+    """
+
+    def __init__(self, heard: int) -> None:
+        super().__init__(name="signals", daemon=True)
+        self._heard = heard
+        _at_hand.clear()
+        self.start()
+
+    def run(self) -> None:
+        while number := os.read(self._heard, 1):
+            if number[0] not in STOPPING or select.select([self._heard], [], [], IMPATIENT)[0]:
+                continue
+            if compiling() and not _at_hand.is_set():
+                os.write(2, f"footwork: {NOTHING_YET}\n".encode())
+                os._exit(128 + number[0])
+
+
+_at_hand = threading.Event()
+
+
+def result_at_hand() -> None:
+    """There is something to show by now, and it is shown however long that takes."""
+    _at_hand.set()
 
 
 def behind(fault: BaseException) -> KeyboardInterrupt | None:

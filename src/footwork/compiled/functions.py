@@ -56,7 +56,7 @@ class _Part(CPUDispatcher):
 
         Between one function and the next that it calls there is a moment to stop.
         """
-        with undisturbed():
+        with undisturbed(compiles=True):
             let_through()
             return super().compile(sig)
 

@@ -18,25 +18,33 @@ STOPPING = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP
 _waiting: list[tuple[int, Callable[..., Any] | int]] = []
 """Signals that came meanwhile, with what is to be done at each."""
 _deep = 0
+_compiling = 0
+
+
+def compiling() -> bool:
+    """Whether the main thread is at something that takes long and can be given up."""
+    return _compiling > 0
 
 
 @contextlib.contextmanager
-def undisturbed() -> Iterator[None]:
+def undisturbed(compiles: bool = False) -> Iterator[None]:
     """What is begun is finished before a signal that came meanwhile has its way.
 
     For a second's work at most, or with ``let_through`` where it may end meanwhile.  In threads other than
-    the main one, which no signal interrupts, nothing changes.
+    the main one, which no signal interrupts, nothing changes.  What ``compiles`` can be given up.
     """
-    global _deep
+    global _deep, _compiling
     if threading.current_thread() is not threading.main_thread():
         yield
         return
     before = {} if _deep else _take_over()
     _deep += 1
+    _compiling += compiles
     try:
         yield
     finally:
         _deep -= 1
+        _compiling -= compiles
         for number, then in before.items():
             signal.signal(number, then)
         if not _deep:
