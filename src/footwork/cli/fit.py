@@ -66,6 +66,7 @@ def command(
     show: int,
     out: Path | None,
     processes: int | None,
+    cluster: str | None,
     journal: Path | None,
     afresh: bool,
     quiet: bool,
@@ -102,7 +103,7 @@ def command(
             moves=moves,
             show=show,
             effort=effort_of(scenario, **effort),
-            engine=engine_of(scenario, line, processes, journal, afresh),
+            engine=engine_of(scenario, line, processes, cluster, journal, afresh),
         )
     finally:
         line.close()

@@ -44,6 +44,7 @@ def command(
     replace: bool,
     out: Path | None,
     processes: int | None,
+    cluster: str | None,
     journal: Path | None,
     afresh: bool,
     quiet: bool,
@@ -78,7 +79,7 @@ def command(
             percent=percent,
             search=search,
             effort=effort_of(scenario, **effort),
-            engine=engine_of(scenario, line, processes, journal, afresh),
+            engine=engine_of(scenario, line, processes, cluster, journal, afresh),
         )
     finally:
         line.close()

@@ -49,6 +49,7 @@ def command(
     base: str | None,
     out: Path | None,
     processes: int | None,
+    cluster: str | None,
     journal: Path | None,
     afresh: bool,
     quiet: bool,
@@ -77,7 +78,7 @@ def command(
             grid(*wanted),
             base,
             effort=effort_of(scenario, **effort),
-            engine=engine_of(scenario, line, processes, journal, afresh),
+            engine=engine_of(scenario, line, processes, cluster, journal, afresh),
         )
     finally:
         line.close()

@@ -73,6 +73,11 @@ _ENGINE = (
         help="Layouts searched for at a time.  [default: one a core]",
     ),
     click.option(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Search on the workers of a dask.distributed scheduler, such as tcp://shed:8786, instead.",
+    ),
+    click.option(
         "--journal",
         metavar="PATH",
         type=click.Path(path_type=Path),
@@ -109,6 +114,7 @@ def engine_of(
     scenario: Scenario,
     line: StudyLine,
     processes: int | None,
+    cluster: str | None,
     journal: Path | None,
     afresh: bool,
 ) -> Engine:
@@ -117,6 +123,8 @@ def engine_of(
     from footwork.study.cases import Engine
     from footwork.study.journal import Journal, usual_path
 
+    if processes is not None and cluster is not None:
+        raise UsageError("--processes and --cluster exclude each other; give one")
     path = usual_path(scenario) if journal is None else journal
     if path is not None:
         try:
@@ -128,7 +136,7 @@ def engine_of(
             path, kept = None, Journal(None)
         if afresh:
             kept.clear()
-    return Engine(processes, path, line)
+    return Engine(processes, path, line, cluster)
 
 
 class StudyLine:

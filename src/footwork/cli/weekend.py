@@ -50,6 +50,7 @@ def command(
     replace: bool,
     out: Path | None,
     processes: int | None,
+    cluster: str | None,
     journal: Path | None,
     afresh: bool,
     quiet: bool,
@@ -86,7 +87,7 @@ def command(
             layout,
             most=greatest,
             effort=effort_of(scenario, **effort),
-            engine=engine_of(scenario, line, processes, journal, afresh),
+            engine=engine_of(scenario, line, processes, cluster, journal, afresh),
         )
     finally:
         line.close()

@@ -1,5 +1,5 @@
 """Studies: questions that take many layouts to answer.
 
 Each study is one function that takes and returns plain objects.  What it reckons is cut into cases, which
-``cases.py`` runs in processes and keeps in a file, so that a study cut off goes on.
+``cases.py`` runs in processes or on a cluster and keeps in a file, so that a study cut off goes on.
 """

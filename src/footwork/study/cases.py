@@ -1,4 +1,4 @@
-"""Cases of a study: in processes on this machine, one a core; finished ones are kept.
+"""Cases of a study: in processes on this machine, one a core, or on a cluster; finished ones are kept.
 
 A case is a function of a module and its arguments, all of which can be pickled; it gives plain JSON.
 """
@@ -9,7 +9,6 @@ import multiprocessing
 import os
 import signal
 import threading
-import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -22,6 +21,7 @@ from typing import Any
 
 from footwork.model.errors import FootworkError
 from footwork.study.journal import Journal, digest_of
+from footwork.study.work import timed
 
 TRIES = 3
 """How often a case is begun whose process was killed, before the study gives up."""
@@ -56,13 +56,15 @@ class Done:
 class Engine:
     """How cases are run.
 
-    ``processes`` at a time, by default one a core.  ``journal`` is the file that finished cases are kept in,
-    None for none.  ``progress`` is told of each that is finished.
+    ``processes`` at a time, by default one a core; or where ``cluster`` is given, an address such as
+    ``tcp://shed:8786``, on the workers of the dask.distributed scheduler there.  ``journal`` is the file that
+    finished cases are kept in, None for none.  ``progress`` is told of each that is finished.
     """
 
     processes: int | None = None
     journal: Path | None = None
     progress: Callable[[Done], None] | None = None
+    cluster: str | None = None
 
     @property
     def at_a_time(self) -> int:
@@ -77,7 +79,7 @@ def run_cases(cases: Sequence[Case], engine: Engine) -> list[Any]:
     """What each case gives, in their order; those that are in the journal are not reckoned again.
 
     Ctrl-C ends it with None for what is not finished, and goes through where nothing is.  Raises what a case
-    raises, UsageError for a journal that cannot be used, and StudyError where a process was
+    raises, UsageError for a journal or a cluster that cannot be used, and StudyError where a process was
     killed ``TRIES`` times at the same work; what was finished is kept in each case.
     """
     journal = Journal(engine.journal)
@@ -107,15 +109,13 @@ _Finished = Iterator[tuple[Case, Any, float]]
 
 def _finished(cases: Sequence[Case], engine: Engine) -> Any:
     """Cases as they are finished, what they gave, and the seconds it took."""
+    if engine.cluster is not None and cases:
+        from footwork.study.cluster import finished_there
+
+        return finished_there(cases, engine.cluster)
     if min(engine.at_a_time, len(cases)) <= 1:
         return _one_by_one(cases)
     return _in_processes(cases, min(engine.at_a_time, len(cases)))
-
-
-def timed(work: Callable[..., Any], arguments: tuple[Any, ...]) -> tuple[Any, float]:
-    """What a case gives, and the seconds it takes; runs where the case does."""
-    begun = time.monotonic()
-    return work(*arguments), time.monotonic() - begun
 
 
 def _one_by_one(cases: Sequence[Case]) -> _Finished:
