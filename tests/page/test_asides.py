@@ -219,7 +219,7 @@ def test_what_was_found_in_another_room_is_forgotten(beside: Beside) -> None:
     searched(beside, moves=1, seconds=2)
     saved = SCENARIO.with_(layouts=())
     beside.asides.follow(beside.desk, drawing(saved, beside.desk.layout))
-    assert beside.asides.better._goals
+    assert "data-goal" in beside.until("search goals")["svg"]
     other = SCENARIO.with_(jobs=SCENARIO.jobs[1:])
     beside.asides.follow(beside.desk, drawing(other, beside.desk.layout))
     beside.until("search over")

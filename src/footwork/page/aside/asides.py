@@ -9,6 +9,7 @@ from typing import Any
 
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Placement, Station
+from footwork.page.aside.goals import outlines
 from footwork.page.aside.process import Process
 from footwork.page.aside.questions import Asked, At, Rest, Search, is_there
 from footwork.page.desk import Desk
@@ -122,6 +123,7 @@ class Better:
         self._goals: dict[str, Placement] = {}
         self._left: list[str] | None = None
         self._made: Drawing | None = None
+        self._before: Mapping[str, Placement] = {}
         self.pins: set[str] = set()
 
     def begin(self) -> None:
@@ -150,7 +152,7 @@ class Better:
         self._give_up()
         if self._process is None:
             self._process = Process("footwork.page.aside.suggesting", self._heard, self._gone)
-        self._made = made
+        self._made, self._before = made, dict(desk.layout.placements)
         keep = tuple(t.name for t in desk.scenario.things if t.name in self.pins)
         limit = float(min(max(seconds or USUAL, 1), LONGEST))
         most = None if moves is None else min(moves, len(desk.scenario.things))
@@ -180,10 +182,11 @@ class Better:
         What was searched in another room, or for other jobs, is forgotten.
         """
         if self._made is not None and self._made is not made:
-            if _alike(self._made, made):
-                self._made = made
-            else:
+            if not _alike(self._made, made):
                 self.forget()
+            else:
+                self._made = made
+                self._tell({"say": "search goals", "svg": outlines(made, self._before, self._goals)})
         at = desk.layout.placements
         left = [n for n, goal in self._goals.items() if n in at and not is_there(at[n], goal)]
         if left != self._left:
@@ -197,10 +200,11 @@ class Better:
 
     def _heard(self, line: str) -> None:
         message = json.loads(line)
-        if message["question"] == self._question:
+        made = self._made
+        if message["question"] == self._question and made is not None:
             self._goals = {each["name"]: Placement(*each["place"]) for each in message["moved"]}
             self._left = None
-            self._hear(line)
+            self._tell({**message, "svg": outlines(made, self._before, self._goals)})
 
     def _gone(self) -> None:
         self._process = None
@@ -250,9 +254,9 @@ class Asides:
 
 
 def _alike(made: Drawing, other: Drawing) -> bool:
-    """Whether two drawings show the same on the same sheet, whatever layouts the file has."""
+    """Whether two drawings are of the same, whatever layouts the file has, on whatever sheet."""
     one, two = (each.scenario.with_(layouts=(), path=None) for each in (made, other))
-    return made.sheet == other.sheet and one == two
+    return one == two
 
 
 def stand(desk: Desk, message: Message) -> None:

@@ -15,16 +15,12 @@ from footwork.arrange.core.progress import Progress
 from footwork.arrange.core.results import Suggestion
 from footwork.arrange.suggest import suggest
 from footwork.floor.plan import Plan
-from footwork.floor.shapes import footprint
-from footwork.model.scenario import Layout, Placement, Station
+from footwork.model.scenario import Layout, Placement
 from footwork.page.aside.process import Tell, asked, fault_words, run
 from footwork.page.aside.questions import Search, is_there
 from footwork.scoring import cost_as_it_is
-from footwork.show import ink
-from footwork.show.furniture import front_edge, front_mark
 from footwork.show.naming import shown_name
 from footwork.show.places import place_words
-from footwork.show.report.svg_board import SvgBoard
 from footwork.show.suggest_tables import bound_words
 from footwork.show.text import percent
 from footwork.show.walked import walked
@@ -43,7 +39,7 @@ class _Searching:
         self._before: Mapping[str, Placement] = Plan(self._scenario, search.layout).placements
         self._cost = cost_as_it_is(self._scenario, search.layout)
         self._best = math.inf
-        self._moved: Message = {"moved": [], "svg": ""}
+        self._moved: list[Message] = []
 
     def work(self) -> None:
         """Search until the time is over or somebody interrupts."""
@@ -106,39 +102,23 @@ class _Searching:
                 "part": part,
                 "words": words,
                 "fault": fault,
-                **self._moved,
+                "moved": self._moved,
                 **more,
             }
         )
 
-    def _told_moved(self, places: Mapping[str, Placement]) -> Message:
-        """What stands elsewhere in a layout: in words, and as outlines over the plan."""
-        made, board = self.search.made, SvgBoard(self.search.made.sheet.width, self.search.made.sheet.height)
-        moved = []
-        for thing in self._scenario.things:
-            place = places[thing.name]
-            if is_there(self._before[thing.name], place):
-                continue
-            moved.append(
-                {
-                    "name": thing.name,
-                    "shown": shown_name(thing.name),
-                    "where": place_words(place, self._scenario.units),
-                    "place": [place.x, place.y, place.facing],
-                }
-            )
-            with board.group(ink.Z_BEFORE, class_="goal", data_goal=thing.name):
-                shape = made.sheet.polygon(footprint(thing, place))
-                middles = [made.sheet.mm(at.at) for at in (self._before[thing.name], place)]
-                board.line(middles, color=ink.MOVE, weight=0.5, dash=ink.FINE_DASH, z=ink.Z_BEFORE)
-                board.shape(shape, fill=ink.MOVE, alpha=0.1, z=ink.Z_BEFORE)
-                board.shape(shape, edge=ink.MOVE, weight=1.2, dash=ink.DASHED, z=ink.Z_BEFORE)
-                if isinstance(thing, Station):
-                    front = made.sheet.mm(front_edge(thing, place))
-                    front_mark(board, front[0], front[1], heavy=False)
-                at = (middles[1][0], middles[1][1] - 0.365 * ink.SMALL_TEXT * ink.POINT)
-                board.text(at, shown_name(thing.name), ink.SMALL_TEXT, color=ink.MOVE, align="center")
-        return {"moved": moved, "svg": board.markup()}
+    def _told_moved(self, places: Mapping[str, Placement]) -> list[Message]:
+        """What stands elsewhere in a layout."""
+        return [
+            {
+                "name": thing.name,
+                "shown": shown_name(thing.name),
+                "where": place_words(places[thing.name], self._scenario.units),
+                "place": [places[thing.name].x, places[thing.name].y, places[thing.name].facing],
+            }
+            for thing in self._scenario.things
+            if not is_there(self._before[thing.name], places[thing.name])
+        ]
 
 
 def main(source: IO[bytes], tell: Tell) -> None:

@@ -112,12 +112,17 @@ hear("search", (message) => {
   for (const what of ["best", "bound", "gap"]) by(`search-${what}`).textContent = message[what] || "…";
   moved = message.moved;
   left = moved.map((each) => each.name);
-  if (message.svg !== shown) {
-    shown = message.svg;
-    draw(by("goals"), shown);
-    list();
-  }
+  outline(message.svg);
 });
+hear("search goals", (message) => outline(message.svg));
+
+function outline(svg) {
+  if (svg === shown) return;
+  shown = svg;
+  draw(by("goals"), shown);
+  list();
+}
+
 hear("search left", (message) => {
   left = message.names;
   list();
