@@ -245,3 +245,64 @@ def test_a_fixture_measured_from_walls_is_moved_by_its_middle() -> None:
     assert work.scenario.room.fixtures[0].at == pytest.approx((8.1, 6.97))
     work.do("fixture", index=0, east="8.3")
     assert work.scenario.room.fixtures[0].at == pytest.approx((8.3, 6.97))
+
+
+IN_LINES = """
+name = "My shed"
+[room]
+size = [5.4, 3.6]
+doors = [{ name = "door", wall = "south", from = 0.4, width = 0.9 }]   # the only one
+[stations]
+bench = { size = [1.8, 0.7] }
+saw = { size = [0.6, 0.6] }
+[jobs]
+shelf = { times = "1 per week", route = ["bench", "saw"] }
+[layouts]
+today = { bench = { wall = "north", from = 1 }, saw = { at = [1, 1], facing = "south" } }
+"""
+
+
+def test_a_file_that_writes_its_tables_in_lines_is_changed_too() -> None:
+    scenario = loads(IN_LINES)
+    work = Work(scenario, scenario.layouts[0])
+    work.do("opening", **opening("doors", wall="east", name="back"))
+    work.do("opening", **opening("windows", wall="north"))
+    work.do("station", new=True, name="drill", wide="0.5", deep="0.5")
+    work.do("station", name="bench", new_name="table", wide="2")
+    work.do("job", name="box", times="2", route=["table", "drill"])
+    work.do("job", name="shelf", new_name="rack", times="1", route=["table", "saw"])
+    work.do("delete part", part="doors", index=0)
+    work.do("delete job", name="box")
+    work.do("delete thing", name="drill")
+    raw = work.raw
+    assert [door["name"] for door in raw["room"]["doors"]] == ["back"]
+    assert raw["stations"] == {"table": {"size": [2.0, 0.7]}, "saw": {"size": [0.6, 0.6]}}
+    assert raw["jobs"] == {"rack": {"times": "1 per week", "route": ["table", "saw"]}}
+    assert raw["layouts"]["today"]["table"] == {"wall": "north", "from": 1}
+
+
+def test_a_new_name_is_said_everywhere_and_comments_stay() -> None:
+    work = shed()
+    places = work.layout.placements
+    work.do("station", name="bench", new_name="work bench")
+    assert '"bench"' not in work.text
+    assert '[stations."work bench"]            # marking out' in work.text
+    assert work.layout.placements["work bench"] == places["bench"]
+    assert work.scenario.layouts[0].placements["work bench"] == places["bench"]
+    assert score(work.scenario, work.layout).cost == pytest.approx(score(load(SHED)).cost)
+    work.do("vehicle", name="van", new_name="lorry")
+    assert "van" not in {name for job in work.raw["jobs"].values() for name in job.get("outside", ())}
+    work.do("job", name="repair", times="3", route=["rack"], new_name="mending")
+    assert work.scenario.jobs[3].name == "mending"
+    with pytest.raises(UsageError, match="there is a 'drill' already"):
+        work.do("station", name="saw", new_name="drill")
+
+
+def test_a_counted_group_is_renamed_with_its_members() -> None:
+    scenario = load(SCENARIOS / "makerspace.toml")
+    work = Work(scenario, scenario.layouts[0])
+    group = next(s.group for s in scenario.stations if s.group != s.name)
+    work.do("station", name=group, new_name="other")
+    assert {name for name in work.layout.placements if name.startswith("other")} == {
+        f"other{member.removeprefix(group)}" for member in scenario.group(group)
+    }

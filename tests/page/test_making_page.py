@@ -116,6 +116,7 @@ def test_what_is_chosen_is_changed_and_deleted(visit: Callable[..., Any], served
     page = visit(served.url)
     page.mouse.click(*middle(page, "grinder"))
     page.click("#thing-change")
+    page.fill("#f-name", "linisher")
     page.fill("#f-wide", "0.60")
     page.keyboard.press("Enter")
     until(page, CLOSED)
@@ -127,7 +128,8 @@ def test_what_is_chosen_is_changed_and_deleted(visit: Callable[..., Any], served
     page.click("#save button")
     until(page, SAVED)
     raw = tomllib.loads(path.read_text(encoding="utf-8"))
-    assert raw["stations"]["grinder"]["size"] == [0.6, 0.45]
+    assert raw["stations"]["linisher"]["size"] == [0.6, 0.45]
+    assert "linisher" in raw["jobs"]["gate_frame"]["route"]
     assert "shear" not in raw["stations"]
     assert "# pedestal grinder and linisher" in path.read_text(encoding="utf-8")
 

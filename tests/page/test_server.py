@@ -154,6 +154,61 @@ def test_what_is_no_message_is_told_in_one_line(talk: Talk, words: str) -> None:
     talk.until("placed", heard=1)
 
 
+@pytest.mark.parametrize(
+    "message",
+    [
+        {"do": "edit"},
+        {"do": "edit", "edit": 3},
+        {"do": "edit", "edit": "walls"},
+        {"do": "edit", "edit": "walls", "walls": 7},
+        {"do": "edit", "edit": "walls", "walls": [7, None]},
+        {"do": "edit", "edit": "walls", "walls": [{"length": [], "way": {}}]},
+        {"do": "edit", "edit": "walls", "walls": [{"length": "5", "way": "up"}] * 3},
+        {"do": "edit", "edit": "opening", "part": "walls"},
+        {"do": "edit", "edit": "opening", "part": "doors", "index": 10**9, "width": "1"},
+        {"do": "edit", "edit": "opening", "part": "doors", "index": -1, "width": "1"},
+        {"do": "edit", "edit": "fixture", "east": "1e999", "north": "nan"},
+        {"do": "edit", "edit": "fixture", "east": "1", "north": "1", "kind": "]]"},
+        {"do": "edit", "edit": "station", "new": True, "name": "a\nb", "wide": "1", "deep": "1"},
+        {"do": "edit", "edit": "station", "new": True, "name": '"]\n[x]', "wide": "1", "deep": "1"},
+        {
+            "do": "edit",
+            "edit": "station",
+            "new": True,
+            "name": "x",
+            "wide": "1",
+            "deep": "1",
+            "stand": "front",
+        },
+        {"do": "edit", "edit": "vehicle", "new": True, "name": "x", "wide": "1", "deep": "1", "inside": "x"},
+        {"do": "edit", "edit": "job", "name": "x", "times": "1", "route": [{"repeat": True, "route": ["x"]}]},
+        {
+            "do": "edit",
+            "edit": "job",
+            "name": "x",
+            "times": "1",
+            "route": [{"repeat": 10**12, "route": ["x"]}],
+        },
+        {"do": "edit", "edit": "delete part", "part": "doors", "index": "0"},
+        {"do": "edit", "edit": "delete thing", "name": {}},
+        {"do": "at wall", "at": ["a", "b"]},
+        {"do": "take up"},
+        {"do": "save", "name": "", "agreed": []},
+    ],
+    ids=str,
+)
+def test_an_edit_that_cannot_be_is_one_line_and_nothing_happens(
+    talk: Talk, host: Host, message: dict[str, object]
+) -> None:
+    talk.until("names")
+    talk.tell(**message)
+    told = talk.until("told")
+    assert told["fault"]
+    assert "\n" not in told["text"]
+    talk.until("placed", heard=1)
+    assert (host.desk.past, host.desk.unsaved) == ([], False)
+
+
 def test_saving(talk: Talk, host: Host) -> None:
     layout = host.desk.layout.name
     talk.tell(do="save", name=layout, agreed=[])

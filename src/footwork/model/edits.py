@@ -78,6 +78,19 @@ def carry_over(doc: Node, before: Scenario, after: Scenario) -> list[str]:
     return added
 
 
+def reword(doc: Node, words: Words) -> None:
+    """Say the words for stations and vehicles as they are now, wherever the document has them."""
+    for job in doc.get("jobs", {}).values():
+        _reword_job(job, words)
+    for spot in doc.get("spots", ()):
+        _reword_list(spot, "takes", words)
+    _prefer(doc, words)
+    for layout in doc.get("layouts", {}).values():
+        for word in list(layout):
+            if (now := words.now(word)) is not None and now != word:
+                layout[now] = layout.pop(word)
+
+
 def without_gone(text: str, before: Scenario, after: Scenario) -> str:
     """The text without what went: tables, wishes, spots, stops of routes and loads; comments stay.
 

@@ -18,6 +18,8 @@ _SPACE = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _COMMA = re.compile(r"[ \t]*,")
 _REST = re.compile(r"[ \t]*(?:#[^\n]*)?(?=\n)")
 _SCALAR = re.compile(r"[^,\]}\n#]*")
+_HEADER = re.compile(r"([ \t]*\[+[ \t]*)([^\]]*?)([ \t]*\]+)")
+_KEY_PART = re.compile(r"""[A-Za-z0-9_-]+|"[^"]*"|'[^']*'""")
 _STRING = re.compile(
     r'"""(?:\\.|[^\\])*?"""(?!")"{0,2}|\'\'\'.*?\'\'\'(?!\')\'{0,2}|"(?:\\.|[^"\\])*"|\'[^\']*\'', re.DOTALL
 )
@@ -55,6 +57,24 @@ def without_table(text: str, path: KeyPath) -> str:
                 last -= 1
             gap = last < len(rows) and not rows[last].strip()  # one blank line between what is left
             del rows[start - 1 : last + 1 if gap else last]
+    return "".join(rows)
+
+
+def with_renamed(text: str, path: KeyPath, key: str) -> str:
+    """The text with the ``[table]`` at ``path``, and those in it, under another last ``key``, as it is spelt.
+
+    Where the table has no header of its own, the text comes back as it is.
+    """
+    scan = _Scan(text)
+    scan.document()
+    rows = _rows(text)
+    for line, found in scan.headers:
+        if found[: len(path)] == path:
+            parts = _HEADER.match(rows[line - 1])
+            assert parts is not None
+            names = _KEY_PART.findall(parts[2])
+            names[len(path) - 1] = key
+            rows[line - 1] = f"{parts[1]}{'.'.join(names)}{parts[3]}{rows[line - 1][parts.end() :]}"
     return "".join(rows)
 
 

@@ -238,6 +238,8 @@ class Host:
         if ask is not None:
             self._tell({"say": "ask", "kind": ask.kind, "text": ask.line, "name": name, "agreed": agreed})
             return
+        self._there = None
+        self._tell(keeping.unchanged())
         self._tell(messages.told(f"saved as layout {name.strip()!r}", fault=False))
 
     # figures, from the process that reckons
@@ -264,11 +266,11 @@ class Host:
     async def _place_names(self) -> None:
         """Place the names for where things stand, again if that has changed meanwhile."""
         while True:
-            desk = self.desk
+            desk, made = self.desk, self.made
             revision, layout, out = desk.revision, desk.layout, desk.out
-            svg = await asyncio.to_thread(drawing.names, self.made, layout, out)
-            if (desk.revision, desk.out) == (revision, out):
-                self._tell(messages.names(self.made, layout, svg))
+            svg = await asyncio.to_thread(drawing.names, made, layout, out)
+            if self.made is made and (desk.revision, desk.out) == (revision, out):
+                self._tell(messages.names(made, layout, svg))
                 return
             if desk.hand is not None:
                 return  # in the hand: they are placed when it lets go

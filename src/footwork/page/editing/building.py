@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from footwork.model import spelling
 from footwork.model.build_room import SOUTH
@@ -30,11 +30,15 @@ BESIDE = 0.02
 
 @dataclass(frozen=True)
 class Changed:
-    """The text of the file after an edit, what was done, and what to know about it."""
+    """The text of the file after an edit, what was done, and what to know about it.
+
+    ``names`` are those that things have now, by those that they had.
+    """
 
     text: str
     words: str
     notes: tuple[str, ...] = ()
+    names: Mapping[str, str] = field(default_factory=dict)
 
 
 def asked_legs(scenario: Scenario, message: Message) -> tuple[Leg, ...]:
@@ -79,7 +83,7 @@ def walls(scenario: Scenario, message: Message) -> Changed:
         text = scenario.text if units == scenario.units else _with_units(scenario, units)
         side = rectangle(found.corners)
         keys = {"size": spelling.lengths(side, units)} if side else {"outline": _ring(found.corners, units)}
-        return Changed(with_new(text, "[room]", keys), "make the room", note)
+        return Changed(with_new(text, ("room",), keys), "make the room", note)
     return Changed(_another_room(scenario, found.corners), "change the room", note)
 
 
@@ -270,7 +274,7 @@ def _bearing(words: str) -> float:
 def _put(scenario: Scenario, message: Message, part: str, keys: dict[str, str | None]) -> Changed:
     index, what = asked.number(message, "index"), asked.word(message, "name") or PARTS[part]
     if index is None:
-        return Changed(with_new(scenario.text, f"[[room.{part}]]", keys), f"make {what}")
+        return Changed(with_new(scenario.text, ("room", part), keys, listed=True), f"make {what}")
     given = {key: spelt for key, spelt in keys.items() if key in message}
     return Changed(with_keys(scenario.text, ("room", part, index), given), f"change {what}")
 

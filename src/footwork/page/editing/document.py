@@ -9,7 +9,7 @@ from typing import Any
 
 from footwork.model import spelling
 from footwork.model.errors import ScenarioError, UsageError
-from footwork.model.lines import KeyPath, with_table, without_table
+from footwork.model.lines import KeyPath, with_renamed, with_table, without_elements, without_table
 from footwork.model.read import loads
 from footwork.model.scenario import Scenario
 
@@ -77,19 +77,55 @@ def with_keys(text: str, path: Sequence[str | int], keys: Mapping[str, str | Non
         raise UsageError(f"{dotted(path)}: {IN_THE_FILE}") from None
 
 
-def with_new(text: str, header: str, keys: Mapping[str, str | None]) -> str:
-    """The text with a new table, after the last of its kind: ``[stations.bench]``, ``[[room.doors]]``."""
-    rows = "".join(f"{key} = {value}\n" for key, value in keys.items() if value is not None)
-    kind = header.strip("[]").partition(".")[0]
-    return with_table(text, kind, f"{header}\n{rows}")
+def with_new(text: str, path: tuple[str, ...], keys: Mapping[str, str | None], listed: bool = False) -> str:
+    """The text with a new table, after the last of its kind: ``[stations.bench]``, ``[[room.doors]]``.
+
+    Where the file writes those of its kind in one line each, so is the new one.
+    """
+    given = {key: spelt for key, spelt in keys.items() if spelt is not None}
+    header = ".".join(map(spelling.key, path))
+    rows = "".join(f"{key} = {spelt}\n" for key, spelt in given.items())
+    new = with_table(text, path[0], f"[[{header}]]\n{rows}" if listed else f"[{header}]\n{rows}")
+    try:
+        raw(new)
+    except ValueError:
+        line = f"{{ {', '.join(f'{key} = {spelt}' for key, spelt in given.items())} }}"
+        return _with_element(text, path, line) if listed else with_keys(text, path[:-1], {path[-1]: line})
+    return new
+
+
+def _with_element(text: str, path: tuple[str, ...], line: str) -> str:
+    """The text with one more in an array."""
+    import tomlkit
+
+    doc: Any = tomlkit.parse(text)
+    array = doc
+    for part in path:
+        array = array[part]
+    array.append(tomlkit.value(line))
+    return tomlkit.dumps(doc)
 
 
 def without(text: str, path: KeyPath) -> str:
-    """The text without the table at ``path``; UsageError where it cannot be taken out."""
+    """The text without the table at ``path``, however it is written."""
     new = without_table(text, path)
-    if new == text:
-        raise UsageError(f"{dotted(path)}: {IN_THE_FILE}")
-    return new
+    if new != text:
+        return new
+    if isinstance(path[-1], int):
+        return without_elements(text, [path])
+    return with_keys(text, path[:-1], {path[-1]: None})
+
+
+def renamed(text: str, path: tuple[str, str], new: str) -> str:
+    """The text with the table at ``path`` under another name; what speaks of it is left alone."""
+    other = with_renamed(text, path, spelling.key(new))
+    if other != text:
+        return other
+    import tomlkit
+
+    doc: Any = tomlkit.parse(text)
+    doc[path[0]][new] = doc[path[0]].pop(path[1])
+    return tomlkit.dumps(doc)
 
 
 def dotted(path: Iterable[str | int]) -> str:

@@ -6,11 +6,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from footwork.model.errors import UsageError
+from footwork.model.lines import without_table
 from footwork.model.scenario import Layout, Point, Scenario
 from footwork.page.editing import asked
 from footwork.page.editing.asked import Message
 from footwork.page.editing.building import Changed, fixture, opening, walls, without_part
-from footwork.page.editing.document import reread
+from footwork.page.editing.document import raw, reread, with_keys
 from footwork.page.editing.free_floor import placed
 from footwork.page.editing.things import station, vehicle, with_places, without_thing
 from footwork.page.editing.work import job, without_job
@@ -52,19 +53,21 @@ def edit(scenario: Scenario, layout: Layout, message: Message) -> Edited:
     # With what is new in no layout yet the reader would find them incomplete: read without them first.
     bare = _without_layouts(changed.text)
     new = reread(bare, scenario)
-    places = placed(new, layout.placements, _clicked(message))
-    found = {name: place for name, place in places.items() if name not in layout.placements}
+    known = {changed.names.get(name, name): place for name, place in layout.placements.items()}
+    places = placed(new, known, _clicked(message))
+    found = {name: place for name, place in places.items() if name not in known}
     whole = with_places(scenario.with_(text=changed.text), found) if found else changed.text
     whole = whole.replace("\n", "\r\n") if "\r\n" in text else whole
     return Edited(changed.words, reread(whole, scenario), Layout(layout.name, places), changed.notes)
 
 
 def _without_layouts(text: str) -> str:
-    import tomlkit
-
-    doc = tomlkit.parse(text)
-    doc.pop("layouts", None)
-    return tomlkit.dumps(doc)
+    """The text without any layout; as it is where it is no TOML, which the reader then says."""
+    try:
+        bare = without_table(text, ("layouts",)) if "layouts" in raw(text) else text
+        return with_keys(bare, (), {"layouts": None}) if "layouts" in raw(bare) else bare
+    except (ValueError, RecursionError):
+        return text
 
 
 def _clicked(message: Message) -> Point | None:

@@ -9,13 +9,14 @@ from footwork import moves
 from footwork.applying import apply_move
 from footwork.model import spelling
 from footwork.model.catalogue import entry
+from footwork.model.edits import Words, reword
 from footwork.model.errors import UsageError
 from footwork.model.scenario import SIDES, Layout, Placement, Scenario
 from footwork.model.write import rewritten
 from footwork.page.editing import asked
 from footwork.page.editing.asked import Message
 from footwork.page.editing.building import Changed, spelt_pair
-from footwork.page.editing.document import IN_THE_FILE, has_room, raw, value, with_keys, with_new
+from footwork.page.editing.document import IN_THE_FILE, has_room, raw, renamed, value, with_keys, with_new
 
 PLACINGS = ("wall", "island", "any")
 
@@ -39,11 +40,11 @@ def station(scenario: Scenario, message: Message) -> Changed:
     if old is None:
         if not (keys["like"] or keys["size"]):
             raise UsageError(f"{name}: choose what it is like, or give its size")
-        return Changed(with_new(scenario.text, f"[stations.{spelling.key(name)}]", keys), f"make {name}")
+        return Changed(with_new(scenario.text, ("stations", name), keys), f"make {name}")
     given = {key: spelt for key, spelt in keys.items() if key in message}
     if keys["size"] is not None:
         given |= {"size": keys["size"], "outline": None}
-    return Changed(with_keys(scenario.text, ("stations", name), given), f"change {name}")
+    return _renamed(with_keys(scenario.text, ("stations", name), given), scenario, message, "stations")
 
 
 def vehicle(scenario: Scenario, message: Message) -> Changed:
@@ -60,9 +61,30 @@ def vehicle(scenario: Scenario, message: Message) -> Changed:
     if old is None:
         if size is None:
             raise UsageError(f"{name}: give its width and its length")
-        return Changed(with_new(scenario.text, f"[vehicles.{spelling.key(name)}]", keys), f"make {name}")
+        return Changed(with_new(scenario.text, ("vehicles", name), keys), f"make {name}")
     given = {key: spelt for key, spelt in keys.items() if key in message or (key == "size" and spelt)}
-    return Changed(with_keys(scenario.text, ("vehicles", name), given), f"change {name}")
+    return _renamed(with_keys(scenario.text, ("vehicles", name), given), scenario, message, "vehicles")
+
+
+def _renamed(text: str, scenario: Scenario, message: Message, table: str) -> Changed:
+    """The changed text; under another name where one is given, in every route, wish and layout too."""
+    import tomlkit
+
+    old, new = asked.word(message, "name"), asked.word(message, "new_name")
+    if not new or new == old:
+        return Changed(text, f"change {old}")
+    _check_free(scenario, new)
+    names = {old: new}
+    if table == "stations" and scenario.group(old) != (old,):
+        names |= {member: f"{new}{member.removeprefix(old)}" for member in scenario.group(old)}
+    doc = tomlkit.parse(renamed(text, (table, old), new))
+    reword(doc, Words(frozenset(), names))
+    return Changed(tomlkit.dumps(doc), f"rename {old} to {new}", names=names)
+
+
+def _check_free(scenario: Scenario, name: str) -> None:
+    if name in {t.name for t in scenario.things} | {s.group for s in scenario.stations}:
+        raise UsageError(f"there is a {name!r} already; give this one another name")
 
 
 def _name(scenario: Scenario, message: Message, table: str) -> tuple[str, Mapping[str, object] | None]:
@@ -72,8 +94,7 @@ def _name(scenario: Scenario, message: Message, table: str) -> tuple[str, Mappin
     name = asked.needed(message, "name", "its name")
     tables = raw(scenario.text).get(table, {})
     if message.get("new") is True:
-        if name in {t.name for t in scenario.things} | {s.group for s in scenario.stations}:
-            raise UsageError(f"there is a {name!r} already; give the new one another name")
+        _check_free(scenario, name)
         return name, None
     if name not in tables:
         raise UsageError(f"there is nothing named {name!r} to change")

@@ -12,7 +12,17 @@ from footwork.model.scenario import Scenario
 from footwork.page.editing import asked
 from footwork.page.editing.asked import Message
 from footwork.page.editing.building import Changed
-from footwork.page.editing.document import IN_THE_FILE, dotted, raw, read, value, with_keys, with_new, without
+from footwork.page.editing.document import (
+    IN_THE_FILE,
+    dotted,
+    raw,
+    read,
+    renamed,
+    value,
+    with_keys,
+    with_new,
+    without,
+)
 
 WIDE = 100
 """Letters of a line above which a route goes on several."""
@@ -29,7 +39,12 @@ def job(scenario: Scenario, message: Message) -> Changed:
         if not route:
             raise UsageError(f"{name}: choose its first stop")
         keys = {"times": value(_times(times)), "route": _spelt(route)}
-        return Changed(with_new(scenario.text, f"[jobs.{spelling.key(name)}]", keys), f"make job {name}")
+        return Changed(with_new(scenario.text, ("jobs", name), keys), f"make job {name}")
+    new_name = asked.word(message, "new_name")
+    if new_name and new_name != name:
+        if new_name in known:
+            raise UsageError(f"there is a job {new_name!r} already; give this one another name")
+        return Changed(renamed(scenario.text, ("jobs", name), new_name), f"rename job {name} to {new_name}")
     if not route:
         raise UsageError(f"{name}: one stop has to stay; delete the job if it is no longer done")
     text = with_keys(scenario.text, ("jobs", name), {"times": value(_times(times))})

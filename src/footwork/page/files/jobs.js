@@ -2,7 +2,7 @@
 
 import { hear, tell } from "./talk.js";
 import { pick } from "./plan.js";
-import { close as closeForm, element } from "./make.js";
+import { close as closeForm, element, reveal } from "./make.js";
 
 const by = (id) => document.getElementById(id);
 let plan = null;
@@ -13,6 +13,11 @@ let awaited = null; // what is chosen once the program has done what was asked
 hear("plan", (message) => {
   plan = message;
   if (job === null) return;
+  if (job.wanted && plan.routes[job.wanted]) {
+    job.name = job.wanted;
+    job.wanted = null;
+    tell({ do: "job", name: job.name });
+  }
   const known = plan.routes[job.name];
   if (!known && job.made) return stop();
   if (known) Object.assign(job, { made: true, times: known.times, route: known.route });
@@ -39,14 +44,14 @@ function start(which) {
   by("job").hidden = false;
   by("job-new").hidden = by("job-change").hidden = true;
   by("job-name").value = job.name;
-  by("job-name").readOnly = job.made;
   by("job-times").value = job.times;
   by("job-delete").hidden = !job.made;
   const stops = [...plan.things.map((thing) => [thing.name, thing.shown]), ...plan.doors.map((door) => [`door:${door.name}`, `door ${door.name}`])];
   by("job-stop").replaceChildren(...stops.map(([name, shown]) => element("option", shown, { value: name })));
   pick((name) => { if (name) add(name); });
   show();
-  (job.made ? by("job-times") : by("job-name")).focus();
+  reveal(by("job"));
+  (job.made ? by("job-times") : by("job-name")).focus({ preventScroll: true });
 }
 
 function stop() {
@@ -70,6 +75,12 @@ by("job").addEventListener("keydown", (event) => {
   }
 });
 
+by("job-name").addEventListener("change", () => {
+  if (!job?.made) return;
+  job.wanted = by("job-name").value.trim();
+  tell({ do: "edit", edit: "job", name: job.name, new_name: job.wanted, times: job.times, route: job.route });
+});
+
 by("job-times").addEventListener("change", () => {
   job.times = by("job-times").value.trim();
   if (job.made) send(job.route, chosen);
@@ -91,7 +102,7 @@ function add(name) {
 }
 
 function send(route, next) {
-  job.name = by("job-name").value.trim();
+  if (!job.made) job.name = by("job-name").value.trim();
   job.times = by("job-times").value.trim();
   awaited = { chosen: next, before: chosen };
   tell({ do: "edit", edit: "job", name: job.name, times: job.times, route });
@@ -107,7 +118,6 @@ hear("told", (message) => {
 // The stops as buttons: one tap chooses one, a tap on another all from here to there.
 
 function show() {
-  if (job.made) by("job-name").readOnly = true;
   by("job-delete").hidden = !job.made;
   const back = by("job").contains(document.activeElement) ? document.activeElement.id : null;
   by("stops").replaceChildren(...chips(job.route, []));

@@ -99,18 +99,26 @@ function openForm(kind, values, message) {
   const changes = !message.new;
   begin(`${changes ? "Change" : "Make a"} ${TITLES[kind]}`, changes ? "" : HINTS[kind]);
   form = { kind, message, first: {} };
-  for (const [key, label, of] of FIELDS[kind]) by("form-fields").append(field(key, label, of, values[key]));
+  if (changes && (kind === "station" || kind === "vehicle")) form.was = values.name;
+  const ends = plan.walls[0]?.name === "south" ? "From the wall's west or south end" : "From the wall's first corner";
+  for (const [key, label, of] of FIELDS[kind]) {
+    by("form-fields").append(field(key, key === "from" ? ends : label, of, values[key]));
+  }
   by("form-send").textContent = changes ? "Change it" : "Make it";
-  if (changes && message.edit !== "opening" && message.edit !== "fixture") by("f-name").readOnly = true;
   for (const input of inputs()) form.first[input.dataset.key] = valueOf(input);
   pick(changes && kind !== "doors" && kind !== "windows" ? null : clicked);
   focusFirst();
 }
 
+// On a narrow screen right under the plan, which stays in sight.
+export function reveal(part) {
+  part.scrollIntoView({ block: window.matchMedia("(max-width: 60rem)").matches ? "start" : "nearest" });
+}
+
 function focusFirst() {
   const first = [...by("form-fields").querySelectorAll("input, select")].find((input) => !input.readOnly);
-  first?.focus();
-  by("form").scrollIntoView({ block: "nearest" });
+  reveal(by("form"));
+  first?.focus({ preventScroll: true });
 }
 
 function field(key, label, of, value) {
@@ -184,7 +192,10 @@ by("form").addEventListener("submit", (event) => {
   for (const input of form.kind === "room" ? [] : inputs()) {
     const [key, value] = [input.dataset.key, valueOf(input)];
     const same = JSON.stringify(value) === JSON.stringify(form.first[key]);
-    if (key === "name" || (form.message.new ? !same || (key !== "stand" && value !== "" && value !== false) : !same)) message[key] = value;
+    if (key === "name" && form.was !== undefined) {
+      message.name = form.was;
+      if (!same) message.new_name = value;
+    } else if (key === "name" || (form.message.new ? !same || (key !== "stand" && value !== "" && value !== false) : !same)) message[key] = value;
   }
   if (form.kind === "room" && by("f-units")) message.units = by("f-units").value;
   waiting = true;

@@ -16,7 +16,7 @@ by("left-no").addEventListener("click", () => tell({ do: "throw away" }));
 by("left-later").addEventListener("click", () => { by("left").hidden = true; });
 
 hear("changed", (message) => {
-  by("changed").hidden = false;
+  by("changed").hidden = !message.text;
   by("changed-text").textContent = message.text;
   by("changed-yes").hidden = !message.can;
 });

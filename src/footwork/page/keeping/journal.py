@@ -95,6 +95,11 @@ class Journal:
         """What other pages of this file have kept and nobody holds, the newest first."""
         found = []
         with contextlib.suppress(OSError):
+            for lock in self._folder.glob(
+                f"{self._stem}-*.lock"
+            ):  # of programs that ended with nothing to keep
+                if not lock.with_suffix(".json").exists() and _is_free(lock):
+                    _gone(lock)
             for file in self._folder.glob(f"{self._stem}-*.json"):
                 if file != self._file and _is_free(_lock_of(file)) and (kept := _read(file)) is not None:
                     found.append((file, kept))

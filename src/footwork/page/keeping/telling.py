@@ -23,6 +23,11 @@ def faults(found: Opened) -> Message:
     }
 
 
+def unchanged() -> Message:
+    """That the file is as it is shown."""
+    return {"say": "changed", "text": "", "can": False}
+
+
 def changed(found: Opened) -> Message:
     """That somebody else has written the file, and what can be done about it."""
     name = found.path.name
@@ -38,8 +43,12 @@ def changed(found: Opened) -> Message:
 
 def left(shelf: Shelf) -> Message:
     """What was not saved and is offered, and whether the file is open in another page."""
-    busy = f"{shelf.path.name} is open in another page too: whoever saves second is asked first."
-    return {"say": "left", "text": shelf.offer(), "elsewhere": busy if shelf.elsewhere else ""}
+    notes = []
+    if shelf.elsewhere:
+        notes.append(f"{shelf.path.name} is open in another page too: whoever saves second is asked first.")
+    if shelf.journal.fault:
+        notes.append(f"What is not saved cannot be kept for the next open: {shelf.journal.fault}.")
+    return {"say": "left", "text": shelf.offer(), "elsewhere": " ".join(notes)}
 
 
 def _take_up(shelf: Shelf, desk: Desk, there: Opened | None) -> Message:
