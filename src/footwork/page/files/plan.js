@@ -34,6 +34,7 @@ hear("plan", (message) => {
   origin = message.origin;
   const focused = document.activeElement?.closest?.(".body")?.dataset.thing;
   things = new Map(message.things.map((thing) => [thing.name, { ...thing, groups: [] }]));
+  chosen = chosen.filter((name) => things.has(name));
   draw(layers.ground, message.svg);
   for (const group of layers.ground.querySelectorAll("[data-thing]")) {
     const thing = things.get(group.dataset.thing);
