@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from pathlib import Path
+
 import pytest
 
 from footwork.arrange import levels
@@ -18,7 +21,7 @@ from footwork.arrange.run import KEPT
 from footwork.arrange.spots.enumerate import find_spots
 from footwork.arrange.suggest import suggest
 from footwork.model.errors import UsageError
-from footwork.model.read import loads
+from footwork.model.read import load, loads
 from footwork.model.scenario import Layout, Placement
 
 HALL = """
@@ -33,6 +36,26 @@ size = [0.6, 0.6]
 times = "1 per day"
 route = ["door:door", "saw", "bench"]
 """
+
+
+@pytest.fixture(autouse=True)
+def idle(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever else the machine does, it counts as idle."""
+    monkeypatch.setattr(levels, "SLOW", math.inf)
+
+
+def test_a_busy_machine_gets_fewer_spots(monkeypatch: pytest.MonkeyPatch) -> None:
+    scenario = load(Path(__file__).parents[2] / "scenarios" / "gate-shed.toml")
+    options = checked(
+        scenario, Options(10.0, None, 0.25, 4, 1, (), None, 0, False, processes=2, coarsen=True)
+    )
+    idle = Levels(scenario, None, options).first
+    monkeypatch.setattr(levels, "SLOW", 0.0)
+    monkeypatch.setattr(levels, "LISTED", levels.LISTED / 100.0)
+    busy = Levels(scenario, None, options).first
+    assert idle.options.pitch == 0.25
+    assert busy.options.pitch > 0.25
+    assert busy.size < idle.size
 
 
 def test_the_usual_pitch_grows_until_the_spots_fit_and_is_noted(

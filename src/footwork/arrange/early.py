@@ -21,6 +21,8 @@ from footwork.scoring import Score, score
 
 GO_ON = 3.0
 """Seconds for which moves are tried after the first better layout; then compiling has the cores alone."""
+BESIDE = 0.15
+"""Part of the time in which moves are tried while tables are built, at most: they slow that down."""
 TELL = 1.0
 """Seconds between two reports of how much is compiled."""
 
@@ -67,19 +69,19 @@ class Early:
 
     @contextmanager
     def beside(self, base: Layout | None, level: Level) -> Iterator[None]:
-        """While something else is done, in a thread of its own until one move made it better.
+        """While something else is done, in a thread of its own until one move made it better, or for a while.
 
         Not where anything was tried before, nor by iterations: there the answer depends on the seed alone.
         """
         if self._moves is not None or base is None or self._options.iterations is not None:
             yield
             return
-        over = threading.Event()
+        over, until = threading.Event(), time.monotonic() + BESIDE * self._options.seconds
 
         def work() -> None:
             self._begin(base, level)
             while self._moves is not None and not self._moves.better:
-                if over.is_set():
+                if over.is_set() or time.monotonic() > until:
                     return
                 self._moves.step()
             try:

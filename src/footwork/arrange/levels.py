@@ -10,6 +10,7 @@ one level, which depends on the file alone.
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
@@ -25,6 +26,10 @@ from footwork.model.units import format_length
 
 PAIRS_TRIED_PER_SECOND = 12_000_000
 """Pairs of spots that one core tries for a clash and a straight way, about."""
+LISTED, LAID_OUT = 0.00012, 0.00015
+"""Seconds in which an idle core lists a spot, and lists it and lays out its shapes and prices, about."""
+SLOW = 1.5
+"""Times as long as that which listing took from which on the machine counts as busy, and all else as slow."""
 COARSE_TABLE, TABLE = 0.03, 0.4
 """Parts of the time that the tables of a coarse level, and of the last, may take."""
 COARSE_PART = 0.25
@@ -62,6 +67,8 @@ class Levels:
     scenario: Scenario
     base: Layout | None
     options: Options
+    slow: float = 1.0
+    """How many times as long as on an idle core things take, as far as it was seen."""
 
     @cached_property
     def first(self) -> Level:
@@ -100,13 +107,20 @@ class Levels:
         """Spots whose table takes a part of the time, ``LEAST`` or more, as many as fit in memory at most."""
         if self.options.iterations is not None:
             return MEMORY_LIMIT_SPOTS
-        pairs = part * self.options.seconds * self.options.processes * PAIRS_TRIED_PER_SECOND
-        return min(MEMORY_LIMIT_SPOTS, max(LEAST, int(math.sqrt(pairs))))
+        seconds = part * self.options.seconds / self.slow
+        # Spots n with LAID_OUT n + n^2 / rate = seconds.
+        rate = self.options.processes * PAIRS_TRIED_PER_SECOND
+        half = 0.5 * LAID_OUT * rate
+        most = math.sqrt(half**2 + rate * seconds) - half
+        return min(MEMORY_LIMIT_SPOTS, max(LEAST, int(most)))
 
     def _level(self, pitch: float, *, last: bool = True) -> Level:
-        options = self.options
+        options, began = self.options, time.monotonic()
         lists = find_spots(self.scenario, pitch, options.facings, self.base, options.keep, options.strict)
-        return Level(lists, replace(options, pitch=pitch), last)
+        level = Level(lists, replace(options, pitch=pitch), last)
+        took = (time.monotonic() - began) / (max(level.size, LEAST) * LISTED)
+        self.slow = max(self.slow, took) if took > SLOW else self.slow
+        return level
 
     def _checked(self, level: Level) -> Level:
         """Raises NoLayoutError when a station has no spot or kept ones clash, UsageError for too many."""
@@ -119,15 +133,16 @@ class Levels:
 
     def _finest(self) -> Level:
         """The level of the finest pitch that the time can use."""
-        usual, most = self._tried(USUAL_PITCH), self._most(TABLE)
+        usual = self._tried(USUAL_PITCH)
         for pitch in PITCHES:
+            most = self._most(TABLE)
             may = most if pitch >= USUAL_PITCH else min(FEW, most)
             if pitch < USUAL_PITCH and KEPT * usual > may:
                 continue  # a finer pitch has more: a large room's are not counted for nothing
             tried = usual if pitch == USUAL_PITCH else self._tried(pitch)
             if KEPT * tried <= may and (pitch >= USUAL_PITCH or tried > usual):
                 level = self._level(pitch)
-                if level.size <= OVER * may:
+                if level.size <= OVER * min(may, self._most(TABLE)):
                     return level
         coarsest = self._level(PITCHES[-1])
         if coarsest.size > MEMORY_LIMIT_SPOTS:
