@@ -152,3 +152,9 @@ def test_infinite_walks_differ_without_nan() -> None:
     change = Change("move", made_up(), walled).to_dict()
     assert change["cost"] == {"before": 1.0, "after": None, "change": None}
     assert change["jobs"] == [{"name": "hang", "before": 1.0, "after": None, "change": None}]
+
+
+def test_a_job_of_which_every_stop_was_taken_away_costs_nothing() -> None:
+    scenario, layout = apply(loads(BOX), "today", "remove rack", "remove drill", "remove bench")
+    assert [len(job.route) for job in scenario.jobs] == [0, 0]
+    assert score(scenario, layout).cost == 0.0

@@ -55,6 +55,7 @@ if TYPE_CHECKING:
     from footwork.show.notebook import look
     from footwork.show.report.write import report
     from footwork.study.fit import Fit, Machine, fit
+    from footwork.study.random_shed import random_shed
     from footwork.study.robust import Robust, robust
     from footwork.study.sizes import Sizes, sizes
     from footwork.study.tally import Tally, tally
@@ -89,6 +90,7 @@ __all__ = [
     "load",
     "look",
     "mark_out",
+    "random_shed",
     "report",
     "robust",
     "save",
@@ -132,6 +134,7 @@ _HOMES = {
     "load": "footwork.model.read",
     "look": "footwork.show.notebook",
     "mark_out": "footwork.show.mark_out",
+    "random_shed": "footwork.study.random_shed",
     "report": "footwork.show.report.write",
     "robust": "footwork.study.robust",
     "save": "footwork.model.write",

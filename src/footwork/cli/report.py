@@ -48,6 +48,14 @@ if TYPE_CHECKING:
     shell_complete=names_in("layouts"),
     help="The layout it is compared with.  [default: the first of the file]",
 )
+@click.option(
+    "--study",
+    "studies",
+    metavar="FILE.json",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="Add a section with what a study printed with --json; may be given several times.",
+)
 @click.option("--suggest", is_flag=True, help="Search for a better layout, and report on that.")
 @search_options
 @click.option(
@@ -70,6 +78,7 @@ def command(
     out: Path,
     layout: str | None,
     before: str | None,
+    studies: tuple[Path, ...],
     suggest: bool,
     save: str | None,
     replace: bool,
@@ -92,13 +101,14 @@ def command(
     check_goal(out)
     scenario = load(file)
     check_new_layout(scenario, save, replace)
+    told = [_study(path, scenario) for path in studies]
     base = find_layout(scenario, before).name if before is not None or scenario.layouts else None
     if not suggest:
         after = find_layout(scenario, layout or (scenario.layouts[-1].name if scenario.layouts else None))
     from footwork.show.report.write import report  # last: it takes a while to load
 
     if not suggest:
-        report(scenario, after, out, before=None if base == after.name else base)
+        report(scenario, after, out, before=None if base == after.name else base, studies=told)
         output.line(f"wrote {out}")
         return
     found = _search(scenario, base, **choices)
@@ -109,7 +119,8 @@ def command(
         return [] if save is None or not found.layouts else save_found(scenario, found.best, save, replace)
 
     def show(saved: bool) -> None:
-        report(load(file) if saved else scenario, found, out, **({} if save is None else {"name": save}))
+        named = {} if save is None else {"name": save}
+        report(load(file) if saved else scenario, found, out, **named, studies=told)
         for remark in found.notes:
             output.note(f"note: {remark}")
         output.line(f"wrote {out}")
@@ -117,7 +128,26 @@ def command(
     keep_then_show(keep, show)
 
 
-_ANY_PAGE = frozenset(("file", "out", "layout", "before", "suggest", "quiet"))
+def _study(path: Path, scenario: Scenario) -> object:
+    """What a study printed into a file.  Raises UsageError where it is something else."""
+    import json
+
+    from footwork.model.errors import UsageError
+    from footwork.show.report.studies import section
+
+    try:
+        told = json.loads(path.read_text(encoding="utf-8"))
+        section(told, scenario)
+    except OSError as fault:
+        raise UsageError(f"{path}: {fault.strerror or fault}") from None
+    except ValueError:
+        raise UsageError(f"{path}: it is not JSON; print the study with --json into it") from None
+    except UsageError as fault:
+        raise UsageError(f"{path}: {fault.lines[0]}") from None
+    return told
+
+
+_ANY_PAGE = frozenset(("file", "out", "layout", "before", "studies", "suggest", "quiet"))
 """Arguments that mean something without a search; all others go with one."""
 
 

@@ -209,6 +209,8 @@ class Walks:
 
     def _state(self, job: Job, when: State) -> StateWalk:
         scenario, route, state = self.plan.scenario, when.variant.route, when.present
+        if not route:  # moves took every stop of it away
+            return StateWalk(tuple(sorted(when.vehicles_in)), when.share, 0.0, (), (), route, 0.0, state)
         needed, times = widths(scenario, job, route), factors(job, route, scenario.walker.speed)
         matrices = [
             self.matrix(state, a, b, width) for (a, b), width in zip(pairwise(route), needed, strict=True)

@@ -109,6 +109,7 @@ class Fit(Shown):
     def to_dict(self) -> dict[str, Any]:
         """The JSON of the command ``fit``; metres and metres a year."""
         return {
+            "study": "fit",
             "scenario": self.scenario.name,
             "base": self.before.layout,
             "machine": self.machine.name,

@@ -79,6 +79,7 @@ class Robust(Shown):
         """The JSON of the command ``robust``; metres and times a year."""
         costs = self.costs
         return {
+            "study": "robust",
             "scenario": self.scenario.name,
             "jobs": [
                 {"name": job.name, "low": low, "told": told, "high": high}

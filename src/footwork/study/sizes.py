@@ -115,6 +115,7 @@ class Sizes(Shown):
     def to_dict(self) -> dict[str, Any]:
         """The JSON of the command ``sizes``; metres."""
         return {
+            "study": "sizes",
             "scenario": self.scenario.name,
             "base": self.base,
             "now": None if self.now is None else list(self.now),

@@ -76,6 +76,7 @@ class Tally(Shown):
     def to_dict(self) -> dict[str, Any]:
         """The JSON of the command ``tally``; times a year."""
         return {
+            "study": "tally",
             "weeks": self.weeks,
             "level": self.level,
             "rows": self.rows,

@@ -280,6 +280,7 @@ def _layout_without(
     """A layout of a core less one thing that passes every must-check, the rest of the scenario left out."""
     left = core - {name}
     rest = without(scenario, tuple(thing.name for thing in scenario.things if thing.name not in left))
+    rest = rest.with_(jobs=tuple(job for job in rest.jobs if job.route))
     tried: list[dict[str, Placement]] = []
     try:
         while left and len(tried) < TRIES:

@@ -85,6 +85,7 @@ class Weekend(Shown):
     def to_dict(self) -> dict[str, Any]:
         """The JSON of the command ``weekend``; metres a year."""
         return {
+            "study": "weekend",
             "scenario": self.scenario.name,
             "base": self.before.layout,
             "cost": self.before.cost if math.isfinite(self.before.cost) else None,

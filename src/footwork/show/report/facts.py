@@ -17,6 +17,7 @@ from footwork.show.report import chart, picture, proof, tables
 from footwork.show.report.moving import Step, steps
 from footwork.show.report.picture import Key, Picture, Subject
 from footwork.show.report.routes_words import route_words, stops_words
+from footwork.show.report.studies import Section
 from footwork.show.report.table import Table
 from footwork.show.squeezed import blocked_names, squeezed_each_words, squeezed_words
 from footwork.show.walked import Walked, busiest, day_with, time_words, walked
@@ -113,6 +114,7 @@ class Page:
     moving: Moving | None
     cautions: tuple[str, ...]
     footer: tuple[str, ...]
+    studies: tuple[Section, ...] = ()
 
 
 def page(

@@ -5,6 +5,8 @@ from __future__ import annotations
 import base64
 import functools
 import hashlib
+from collections.abc import Sequence
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
@@ -18,6 +20,7 @@ from footwork.scoring import find_layout
 from footwork.scoring import score as score_layout
 from footwork.show.files import check_goal, write_whole
 from footwork.show.report.facts import Page, page
+from footwork.show.report.studies import section
 
 SUFFIXES = (".html", ".htm")
 SUGGESTED = "suggested"
@@ -31,6 +34,7 @@ def report(
     *,
     before: Layout | str | None = None,
     name: str = SUGGESTED,
+    studies: Sequence[object] = (),
 ) -> None:
     """Write the page about ``layout`` into ``out``, an .html file that needs no other file and no network.
 
@@ -38,14 +42,18 @@ def report(
     :func:`footwork.suggest` returned: then the page shows its best layout, and how good that is proven to be.
     ``name`` is what the page calls that one, when it is already in the file.
     ``before`` is the layout to compare it with; for a suggestion it is its base unless given, and without
-    one the page shows ``layout`` alone.
+    one the page shows ``layout`` alone.  ``studies`` are results of ``sizes``, ``fit``, ``weekend``,
+    ``robust`` or ``tally``, or what their ``to_dict`` gives: each becomes a section.
 
     The file is written whole or not at all; the same arguments give the same bytes.  Raises UsageError when
     the suffix is another, the file cannot be written, or there is no such layout.
     """
     path = Path(out)
     check_page(path)
-    text = as_html(facts(scenario, layout, before, name)).encode("utf-8")
+    told = [each.to_dict() if hasattr(each, "to_dict") else each for each in studies]
+    sections = tuple(section(each, scenario, k) for k, each in enumerate(told, start=1))
+    found = replace(facts(scenario, layout, before, name), studies=sections)
+    text = as_html(found).encode("utf-8")
     write_whole(path, lambda file: file.write(text))
 
 
