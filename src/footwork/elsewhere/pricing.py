@@ -48,6 +48,10 @@ class Pricing:
         object.__setattr__(self, "memory", Memory(self.scenario))
 
     @cached_property
+    def _plan(self) -> Plan:
+        return Plan(self.scenario, self.layout)
+
+    @cached_property
     def cost(self) -> float:
         """What the layout itself costs, sound or not."""
         plan = Plan(self.scenario, self.layout)
@@ -71,7 +75,7 @@ class Pricing:
 
         ``walked`` is what walks and wishes cost then; infinite where some job cannot be walked.
         """
-        plan = Plan(self.scenario, self.layout.moved({name: placement}))
+        plan = self._plan.after(self.layout.moved({name: placement}))
         jobs: tuple[JobWalk, ...] = ()
         if math.isinf(walked):
             jobs = walked_as_it_is(plan)

@@ -46,6 +46,20 @@ class Plan:
     _places: dict[tuple[str, Side | None], tuple[StandingPlace, ...]] = field(
         default_factory=dict, repr=False, compare=False
     )
+    _visits: dict[tuple[tuple[str, ...], Side | None], tuple[StandingPlace, ...]] = field(
+        default_factory=dict, repr=False, compare=False
+    )
+    _known: Mapping[str, tuple[Placement, Obstacle]] = field(default_factory=dict, repr=False, compare=False)
+    """Obstacles of another layout, and where they stood."""
+
+    def after(self, layout: Layout) -> Plan:
+        """The plan of another layout of the scenario; what has not moved is not worked out again."""
+        known = {name: (self.placements[name], obstacle) for name, obstacle in self._obstacles.items()}
+        plan = Plan(self.scenario, layout, _known=known)
+        moved = {name for name, (place, _) in known.items() if plan.placements[name] != place}
+        plan._places.update({key: places for key, places in self._places.items() if key[0] not in moved})
+        plan.__dict__["building"] = self.building
+        return plan
 
     def __post_init__(self) -> None:
         missing = [t.name for t in self.scenario.things if t.name not in self.placements]
@@ -103,7 +117,10 @@ class Plan:
 
     def visit_places(self, visit: Visit) -> tuple[StandingPlace, ...]:
         """Every place at which a visit may happen."""
-        return tuple(p for member in visit.members for p in self.places(member, visit.side))
+        key = (visit.members, visit.side)
+        if key not in self._visits:
+            self._visits[key] = tuple(p for m in visit.members for p in self.places(m, visit.side))
+        return self._visits[key]
 
     @cached_property
     def building(self) -> tuple[Obstacle, ...]:
@@ -118,7 +135,13 @@ class Plan:
 
     @cached_property
     def _obstacles(self) -> Mapping[str, Obstacle]:
-        return {n: Obstacle.from_ring(n, self.footprint(n), self.pieces(n)) for n in self.things}
+        found = {}
+        for name, place in ((name, self.placements[name]) for name in self.things):
+            stood, obstacle = self._known.get(name, (None, None))
+            if obstacle is None or stood != place:
+                obstacle = Obstacle.from_ring(name, self.footprint(name), self.pieces(name))
+            found[name] = obstacle
+        return found
 
     def scene(self, present: frozenset[str] = frozenset()) -> Scene:
         """The floor with everything on it, of what comes and goes that which is ``present``.

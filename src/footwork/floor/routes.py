@@ -185,10 +185,11 @@ class Walks:
         p = [stepped_out(place, walker, width) for place in a]
         q = [stepped_out(place, walker, width) for place in b]
         found = self.plan.scene(state).lengths(p, q, width / 2) + (width - walker)
-        for i, x in enumerate(a):
-            for j, y in enumerate(b):
-                if x == y:
-                    found[i, j] = 0.0
+        if not set(start.members).isdisjoint(end.members):
+            for i, x in enumerate(a):
+                for j, y in enumerate(b):
+                    if x == y:
+                        found[i, j] = 0.0
         return found
 
     def path(self, state: frozenset[str], leg: LegWalk) -> Path:

@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -30,6 +32,15 @@ _ROUNDING = 1e-12
 """Metres: the least tolerance; below it the rounding of a turned corner shuts the way along a face."""
 
 
+class Packed(NamedTuple):
+    """Rows of ``contact.Arrays`` of one obstacle, and how many corners each of its pieces has."""
+
+    vert: NDArray[np.float64]
+    ball: NDArray[np.float64]
+    box: NDArray[np.float64]
+    counts: list[int]
+
+
 @dataclass(frozen=True)
 class Obstacle:
     """Something that cannot be walked through.
@@ -41,6 +52,18 @@ class Obstacle:
     name: str
     pieces: tuple[Ring, ...]
     corners: tuple[Corner, ...]
+
+    @cached_property
+    def packed(self) -> Packed:
+        """Its rows of the flat arrays, the same in every scene that it stands in."""
+        edges = [ahead(p) - p for p in self.pieces]
+        parts = [_packed(p, e) for p, e in zip(self.pieces, edges, strict=True)]
+        return Packed(
+            np.concatenate([np.zeros((0, 5)), *(part[0] for part in parts)]),
+            np.array([part[1] for part in parts]).reshape(-1, 3),
+            np.array([part[2] for part in parts]).reshape(-1, 4),
+            [len(p) for p in self.pieces],
+        )
 
     @staticmethod
     def from_ring(name: str, ring: ArrayLike, pieces: Iterable[ArrayLike] = ()) -> Obstacle:
@@ -118,6 +141,11 @@ class Scene:
         return kernel.search(self.arrays, query, joined)
 
 
+def ahead(ring: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The corner after each of a ring (n, 2)."""
+    return np.concatenate((ring[1:], ring[:1]))
+
+
 def clean_ring(name: str, ring: ArrayLike) -> Ring:
     """The ring counter-clockwise, without repeated or collinear points.
 
@@ -129,21 +157,22 @@ def clean_ring(name: str, ring: ArrayLike) -> Ring:
     keep = [p for i, p in enumerate(pts) if np.hypot(*(p - pts[i - 1])) > 1e-9]
     pts = np.array(keep).reshape(-1, 2)
     if len(pts) >= 3:
-        a, b = pts - np.roll(pts, 1, axis=0), np.roll(pts, -1, axis=0) - pts
+        a = pts - np.concatenate((pts[-1:], pts[:-1]))
+        b = ahead(pts) - pts
         cross = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
         pts = pts[np.abs(cross) > 1e-12 * np.hypot(*a.T) * np.hypot(*b.T)]
     if len(pts) < 3:
         raise GeometryError(
             f"{name}: its outline has no area; give at least three corners that are not in line"
         )
-    x, y = pts.T
-    area = np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)
+    (x, y), (next_x, next_y) = pts.T, ahead(pts).T
+    area = np.sum(x * next_y - next_x * y)
     return pts if area > 0 else pts[::-1].copy()
 
 
 def _ring_corners(ring: Ring) -> Iterable[Corner]:
     """Convex corners of a counter-clockwise ring, each with the cone between its edges' outward normals."""
-    edges = np.roll(ring, -1, axis=0) - ring
+    edges = ahead(ring) - ring
     edges = edges / np.hypot(*edges.T)[:, None]
     normals = np.column_stack((edges[:, 1], -edges[:, 0]))
     for i, (x, y) in enumerate(ring):
@@ -177,24 +206,28 @@ def _wall_corners(pieces: Sequence[Ring]) -> Iterable[Corner]:
 
 def pack(obstacles: Sequence[Obstacle]) -> Arrays:
     """The flat arrays of ``contact.Arrays`` for obstacles in their order."""
-    pieces = [(i, p) for i, o in enumerate(obstacles) for p in o.pieces]
+    parts = [obstacle.packed for obstacle in obstacles]
     corners = np.array([c for o in obstacles for c in o.corners], dtype=np.float64).reshape(-1, 6)
-    vertices = np.concatenate([p for _, p in pieces]) if pieces else np.zeros((0, 2))
-    edges = np.concatenate([np.roll(p, -1, axis=0) - p for _, p in pieces]) if pieces else np.zeros((0, 2))
-    lengths = np.hypot(edges[:, 0], edges[:, 1])[:, None]
-    normals = np.column_stack((edges[:, 1], -edges[:, 0])) / lengths
-    middles = np.array([(p.min(axis=0) + p.max(axis=0)) / 2 for _, p in pieces]).reshape(-1, 2)
-    reach = np.array([np.hypot(*(p - m).T).max() for (_, p), m in zip(pieces, middles, strict=True)])
-    owners = np.array([i for i, _ in pieces], dtype=np.int64)
-    ends = np.cumsum([len(p) for _, p in pieces], dtype=np.int64)
+    owners = np.repeat(np.arange(len(parts), dtype=np.int64), [len(part.counts) for part in parts])
+    ends = np.cumsum([count for part in parts for count in part.counts], dtype=np.int64)
     return Arrays(
-        vert=np.column_stack((vertices, normals, (vertices * normals).sum(axis=1))),
-        ball=np.column_stack((middles, reach)),
-        box=np.array([(*p.min(axis=0), *p.max(axis=0)) for _, p in pieces]).reshape(-1, 4),
+        vert=np.concatenate([np.zeros((0, 5)), *(part.vert for part in parts)]),
+        ball=np.concatenate([np.zeros((0, 3)), *(part.ball for part in parts)]),
+        box=np.concatenate([np.zeros((0, 4)), *(part.box for part in parts)]),
         span=np.column_stack((np.concatenate(([0], ends))[:-1], ends, owners)).astype(np.int64),
         corner=corners,
         first=np.cumsum([0, *(len(o.corners) for o in obstacles)], dtype=np.int64),
     )
+
+
+def _packed(piece: Ring, edges: Ring) -> tuple[NDArray[np.float64], tuple[float, ...], tuple[float, ...]]:
+    """A piece's corners with the normals of its ``edges``, the disc about it, the box about it."""
+    normals = np.column_stack((edges[:, 1], -edges[:, 0])) / np.hypot(edges[:, 0], edges[:, 1])[:, None]
+    low, high = piece.min(axis=0), piece.max(axis=0)
+    middle = (low + high) / 2
+    reach = float(np.hypot(*(piece - middle).T).max())
+    vert = np.column_stack((piece, normals, (piece * normals).sum(axis=1)))
+    return vert, (*middle.tolist(), reach), (*low.tolist(), *high.tolist())
 
 
 def trace(s: Arrays, found: kernel.Found, r: float) -> tuple[tuple[Point, ...], list[int]]:

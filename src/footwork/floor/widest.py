@@ -189,10 +189,12 @@ def door_ends(scene: Scene, door: Door, width: float) -> list[Point]:
 
 def inside_ring(ring: NDArray[np.float64], point: Point) -> bool:
     """Whether a point lies in a convex ring, either way round, or on its edge."""
-    ahead = np.roll(ring, -1, axis=0) - ring
-    beside = np.array(point) - ring
-    turns = ahead[:, 0] * beside[:, 1] - ahead[:, 1] * beside[:, 0]
-    return bool((turns >= 0.0).all() or (turns <= 0.0).all())
+    corners = ring.tolist()
+    left = right = True
+    for (ax, ay), (bx, by) in zip(corners, (*corners[1:], corners[0]), strict=True):
+        turn = (bx - ax) * (point[1] - ay) - (by - ay) * (point[0] - ax)
+        left, right = left and turn >= 0.0, right and turn <= 0.0
+    return left or right
 
 
 def free_on_edge(scene: Scene, ring: NDArray[np.float64], radius: float) -> list[Point]:

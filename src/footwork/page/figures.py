@@ -59,9 +59,12 @@ class Walked:
         return cost_of_walks(self.jobs) + wish_metres(self.plan.scenario, self.plan.placements)
 
 
-def walked(scenario: Scenario, layout: Layout) -> Walked:
-    """Walk every job; a leg without a way wide enough is squeezed, as ``score`` does."""
-    plan = Plan(scenario, layout)
+def walked(scenario: Scenario, layout: Layout, before: Walked | None = None) -> Walked:
+    """Walk every job; a leg without a way wide enough is squeezed, as ``score`` does.
+
+    ``before`` is another layout of the same scenario: of its geometry what has not moved stays.
+    """
+    plan = Plan(scenario, layout) if before is None else before.plan.after(layout)
     walks = Walks(plan, squeeze=True)
     return Walked(plan, walks, tuple(walks.job(job) for job in scenario.jobs))
 

@@ -62,6 +62,7 @@ class Reckoner:
     ) -> None:
         self._scenario, self._tell, self._fault = scenario, tell, fault
         self._memory = Memory(scenario)
+        self._last: Walked | None = None
         self._checked = -OFTEN
         self._wanted: Wanted | None = None
         self._ended = False
@@ -104,7 +105,7 @@ class Reckoner:
                 self._fault(fault)
 
     def _reckon(self, wanted: Wanted) -> None:
-        found = walked(self._scenario, wanted.layout)
+        found = self._last = walked(self._scenario, wanted.layout, self._last)
         self._tell(Found(wanted, found))
         if self._newer() and time.monotonic() < self._checked + OFTEN:
             return
