@@ -77,9 +77,15 @@ def search(name: str, seconds: float, seed: int, pitch: float | None, known: Kno
         placements = {thing: [at.x, at.y, at.facing] for thing, at in sorted(best.placements.items())}
         how = f"suggest for {seconds:g} s, seed {seed}, {found.spots:,} spots"
         known[scenario.name] = {"cost": round(best.cost, 1), "how": how, "placements": placements}
-        KNOWN.write_text(json.dumps(dict(sorted(known.items())), indent=1) + "\n", encoding="utf-8")
+        keep(known)
     gap = 0.0 if found.status == "proven" else found.gap
     return {"room": name, "seed": seed, "soon": soon, "cost": best.cost, "gap": gap}
+
+
+def keep(known: Known) -> None:
+    """Write what is known, a line a room."""
+    lines = (f" {json.dumps(name)}: {json.dumps(entry)}" for name, entry in sorted(known.items()))
+    KNOWN.write_text("{\n" + ",\n".join(lines) + "\n}\n", encoding="utf-8")
 
 
 def row(name: str, runs: Sequence[Run], known: Known) -> str:
