@@ -16,7 +16,8 @@ import pytest
 from box import BOX
 from footwork.model.errors import UsageError
 from footwork.model.read import loads
-from footwork.study.cases import Case, Done, Engine, StudyError, run_cases
+from footwork.study.case import Case
+from footwork.study.cases import Done, Engine, StudyError, run_cases
 from footwork.study.journal import Journal, digest_of, usual_path
 from study import work
 

@@ -16,7 +16,8 @@ import pytest
 
 from cli.run import footwork
 from footwork.model.errors import UsageError
-from footwork.study.cases import Case, Done, Engine, run_cases
+from footwork.study.case import Case
+from footwork.study.cases import Done, Engine, run_cases
 from footwork.study.sizes import sizes
 from study import work
 from study.rooms import NOOK, QUICK, nook

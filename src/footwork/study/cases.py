@@ -14,31 +14,16 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing
 from dataclasses import dataclass
-from functools import cached_property
 from multiprocessing.connection import wait as wait_for
 from pathlib import Path
 from typing import Any
 
 from footwork.model.errors import FootworkError
-from footwork.study.journal import Journal, digest_of
-from footwork.study.work import timed
+from footwork.study.case import Case, timed
+from footwork.study.journal import Journal
 
 TRIES = 3
 """How often a case is begun whose process was killed, before the study gives up."""
-
-
-@dataclass(frozen=True)
-class Case:
-    """One piece of work: ``work(*arguments)``.  ``name`` is for people."""
-
-    name: str
-    work: Callable[..., Any]
-    arguments: tuple[Any, ...]
-
-    @cached_property
-    def digest(self) -> str:
-        """Under which what it gives is kept."""
-        return digest_of(self.work.__module__, self.work.__qualname__, *self.arguments)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,14 +6,11 @@ import logging
 import time
 from collections.abc import Iterator, Sequence
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from footwork.model.errors import UsageError
+from footwork.study.case import Case, timed
 from footwork.study.journal import program
-from footwork.study.work import timed
-
-if TYPE_CHECKING:
-    from footwork.study.cases import Case
 
 PATIENCE = 8.0
 """Seconds until a scheduler that does not answer, or has no worker, is given up."""

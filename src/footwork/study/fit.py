@@ -19,7 +19,8 @@ from footwork.model.showing import Shown
 from footwork.model.units import parse_times
 from footwork.moves import Add
 from footwork.scoring import Score, cost_if_sound, find_layout, placements_dict, score
-from footwork.study.cases import Case, Engine, run_cases
+from footwork.study.case import Case
+from footwork.study.cases import Engine, run_cases
 from footwork.study.effort import Effort, layout_of
 from footwork.study.together import Core, clashing_core, fewest_moved
 from footwork.whatif import Change

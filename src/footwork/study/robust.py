@@ -15,7 +15,8 @@ from footwork.model.scenario import Job, Layout, Scenario
 from footwork.model.showing import Shown
 from footwork.model.units import times_words
 from footwork.scoring import Score, find_layout, placements_dict, score
-from footwork.study.cases import Case, Engine, run_cases
+from footwork.study.case import Case
+from footwork.study.cases import Engine, run_cases
 from footwork.study.effort import Effort, layout_of
 from footwork.study.regret import Costs, Floats
 

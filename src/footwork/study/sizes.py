@@ -17,7 +17,8 @@ from footwork.model.showing import Shown
 from footwork.model.units import format_length
 from footwork.resizing import Size, resized, shifted_layout
 from footwork.scoring import cost_if_sound, find_layout, placements_dict, score
-from footwork.study.cases import Case, Engine, run_cases
+from footwork.study.case import Case
+from footwork.study.cases import Engine, run_cases
 from footwork.study.effort import Effort, layout_of
 
 AT_WALL = 0.10

@@ -13,7 +13,8 @@ from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
 from footwork.model.showing import Shown
 from footwork.scoring import Score, find_layout, placements_dict, score
-from footwork.study.cases import Case, Engine, run_cases
+from footwork.study.case import Case
+from footwork.study.cases import Engine, run_cases
 from footwork.study.effort import Effort, layout_of
 from footwork.study.order import Order, moving_order
 
