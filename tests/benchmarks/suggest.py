@@ -131,9 +131,9 @@ def run_tree(job: Job) -> Result:
 
 
 def prove(job: Job) -> Result:
-    from arrange.random_tables import TableJudge
+    from arrange.random_tables import TableJudge, TableSearch
     from footwork.arrange.branch_and_bound.tree import Extras, Tree
-    from footwork.arrange.search.multistart import Pool, Search
+    from footwork.arrange.search.multistart import Pool
 
     tables, cover, places, group = pair_problem(job)
     began = time.perf_counter()
@@ -144,7 +144,8 @@ def prove(job: Job) -> Result:
 
     free = Restriction(np.full(tables.things, -1, np.int32), tables.things)
     pool = Pool(lambda choice, limit: 0.0)
-    search = Search(tables, places, TableJudge(tables), free, pool, job["seed"], CORES)  # type: ignore[arg-type]
+    judge = TableJudge(tables)
+    search = TableSearch(tables, places, judge, free, pool, job["seed"], CORES)  # type: ignore[arg-type]
     # On, until the best has stood for as long as it took to find.
     while not over() and (math.isinf(pool.best) or time.perf_counter() - began < 2.0 * trace[-1][0]):
         known = pool.best
