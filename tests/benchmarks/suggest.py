@@ -86,6 +86,10 @@ Job = dict[str, Any]
 Result = dict[str, Any]
 
 
+CHARTED = ("gate-shed", "cabinet-garage", "makerspace", "hub-alike", "flat-many", "hub-tight")
+"""The six rooms of ``--chart``: two examples that are solved, a large one, and three that stay open."""
+
+
 def scenario_of(name: str) -> Scenario:
     if name in EXAMPLES:
         return footwork.load(TESTS.parent / "scenarios" / f"{name}.toml")
@@ -524,6 +528,38 @@ def show_rooms(options: argparse.Namespace, results: dict[str, Result]) -> None:
             print(peer_row(name, pitch, solver, group, least, marks))
 
 
+def draw_gaps(path: Path, results: dict[str, Result], shown: Sequence[str], pitch: float) -> None:
+    """A chart of the certified gap against time: a line a room, the median over its seeds."""
+    from footwork.show.charts import check_chart, plain_axes, write_chart
+
+    check_chart(path)
+    pitched = [
+        job for job in map(json.loads, results) if job["solver"] == "footwork" and job["pitch"] == pitch
+    ]
+    longest = max((job["seconds"] for job in pitched), default=60.0)
+    times = np.geomspace(1.0, longest, 60)
+
+    def lines(axes: Any) -> None:
+        for room, style in zip(
+            shown, ("-", "--", "-.", ":", (0, (1, 3)), (0, (6, 2, 1, 2, 1, 2))), strict=True
+        ):
+            group = Group([(job, results[key_of(job)]) for job in pitched if job["room"] == room], times)
+            known = [(t, *group.figures[t]) for t in times if t in group.figures]
+            gaps = [(t, 100.0 * (1.0 - low / best)) for t, best, low in known if math.isfinite(best)]
+            if gaps:
+                axes.plot(*zip(*gaps, strict=True), linestyle=style, color="black", label=room)
+        axes.set(
+            xscale="log", xlabel="seconds", ylabel="percent that no layout can save more than", ylim=(0, 100)
+        )
+        marks = [t for t in (1, 2, 5, 10, 20, 60, 120, 300) if t <= longest]
+        axes.set_xticks(marks, [f"{t}" for t in marks])
+        axes.set_xticks([], minor=True)
+        plain_axes(axes)
+        axes.legend(frameon=False, fontsize=8)
+
+    write_chart(path, f"How open the answer is, spots every {pitch:g} m", lines)
+
+
 def head(*titles: str) -> str:
     return f"{titles[0]:<15}" + "".join(f"{title:>11}" for title in titles[1:])
 
@@ -584,6 +620,7 @@ def parsed() -> argparse.Namespace:
         "--quick", action="store_true", help="two rooms, coarse and short, to see that it runs"
     )
     parser.add_argument("--show", action="store_true", help="only print what the file holds")
+    parser.add_argument("--chart", type=Path, metavar="FILE", help="draw the gap against time of CHARTED")
     default = Path(tempfile.gettempdir()) / "footwork-suggest.jsonl"
     parser.add_argument("--results", type=Path, default=default, help=f"[default: {default}]")
     parser.add_argument("--one", type=json.loads, help=argparse.SUPPRESS)
@@ -610,6 +647,8 @@ def main() -> None:
         show_growth(options, results)
     else:
         show_rooms(options, results)
+    if options.chart:
+        draw_gaps(options.chart, results, CHARTED, options.pitch[0])
 
 
 if __name__ == "__main__":
