@@ -121,15 +121,19 @@ def _walls(head: RoomTable, faults: Faults) -> tuple[tuple[Wall, ...], Ring]:
             Wall("west", (0.0, 0.0), (0.0, d), (1.0, 0.0)),
         ), ((0.0, 0.0), (w, 0.0), (w, d), (0.0, d))
     ring = cast(Ring, head.outline)
-    outline = counter_clockwise(ring)
-    turn = 1.0 if outline == ring else -1.0  # walls keep the file's numbers and direction
+    return outline_walls(ring), counter_clockwise(ring)
+
+
+def outline_walls(ring: Ring) -> tuple[Wall, ...]:
+    """The walls of a room told by its corners, with the numbers and the direction of the file."""
+    turn = 1.0 if counter_clockwise(ring) == ring else -1.0
     walls = []
     for i, start in enumerate(ring):
         end = ring[(i + 1) % len(ring)]
         length = math.dist(start, end)
         inward = (turn * (start[1] - end[1]) / length + 0.0, turn * (end[0] - start[0]) / length + 0.0)
         walls.append(Wall(str(i + 1), start, end, inward))
-    return tuple(walls), outline
+    return tuple(walls)
 
 
 def _opening(

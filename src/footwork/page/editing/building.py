@@ -10,9 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from footwork.model import spelling
-from footwork.model.build_room import SOUTH
+from footwork.model.build_room import SOUTH, outline_walls
 from footwork.model.errors import UsageError
-from footwork.model.outlines import area
 from footwork.model.places import TOLD
 from footwork.model.scenario import Door, Placement, Point, Ring, Scenario, Wall, Window
 from footwork.model.units import UNITS
@@ -108,7 +107,7 @@ def _another_room(scenario: Scenario, ring: Ring) -> str:
         ring = tuple((a - x + x0, b - y + y0) for a, b in ring)
     keys = {"size": None, "outline": _ring(ring, units)}
     text = with_keys(by_their_middles(scenario), ("room",), keys)
-    new = _room_of(ring)
+    new = outline_walls(ring)
     if old.size is None and list(map(_way, old.walls)) == list(map(_way, new)):
         return text
     openings: list[tuple[str, int, Door | Window]] = [("doors", k, d) for k, d in enumerate(old.doors)]
@@ -150,18 +149,6 @@ def by_their_middles(scenario: Scenario) -> str:
 def _middle(place: Placement, units: str) -> dict[str, str | None]:
     middle = {"at": spelling.lengths(place.at, units), "facing": spelling.facing(place.facing)}
     return {**dict.fromkeys(TOLD), **middle}
-
-
-def _room_of(ring: Ring) -> tuple[Wall, ...]:
-    """The walls of an outline as the reader numbers them."""
-    turn = 1.0 if area(ring) > 0 else -1.0
-    found = []
-    for k, start in enumerate(ring):
-        end = ring[(k + 1) % len(ring)]
-        length = math.dist(start, end)
-        inward = (turn * (start[1] - end[1]) / length, turn * (end[0] - start[0]) / length)
-        found.append(Wall(str(k + 1), start, end, inward))
-    return tuple(found)
 
 
 def _way(wall: Wall) -> float:
