@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import signal
 import time
@@ -23,12 +24,21 @@ def kept(path: Path) -> list[Path]:
     return list((path.parent / "state" / "footwork" / "unsaved").glob("*.json"))
 
 
-def is_kept(path: Path, words: str) -> None:
-    """Wait until it is on the disk."""
+def is_kept(path: Path, words: str = "") -> None:
+    """Wait until it is on the disk: a text with those words, and things elsewhere than the file has them."""
     end = time.monotonic() + 10
-    while not any(words in file.read_text(encoding="utf-8") for file in kept(path)):
+    while not any(words in one["text"] and moved(one, path) for one in map(read, kept(path))):
         assert time.monotonic() < end
         time.sleep(0.02)
+
+
+def read(file: Path) -> Any:
+    return json.loads(file.read_text(encoding="utf-8"))
+
+
+def moved(one: Any, path: Path) -> bool:
+    stood = load(path).layouts[0].placements
+    return any(name not in stood or stood[name].at != (x, y) for name, (x, y, _) in one["places"].items())
 
 
 def test_killing_the_program_loses_no_edit(visit: Callable[..., Any], path: Path) -> None:
@@ -40,7 +50,7 @@ def test_killing_the_program_loses_no_edit(visit: Callable[..., Any], path: Path
         settled(page)
         metres = shown(page)
         is_kept(path, "stations.vice")
-        time.sleep(0.3)
+        time.sleep(0.3)  # the drag, too
         served.process.send_signal(signal.SIGKILL)
         page.wait_for_selector("#over:visible")
         assert "is kept" in page.inner_text("#over")
@@ -89,7 +99,7 @@ def test_moves_are_taken_up_into_a_file_that_was_changed_since(visit: Callable[.
     with serving(path) as served:
         page = visit(served.url)
         drag(page, "trestles", 30, 0)
-        is_kept(path, "trestles")
+        is_kept(path)
         served.process.kill()
         page.wait_for_selector("#over:visible")
     path.write_text(

@@ -84,7 +84,11 @@ class Desk:
     @property
     def unsaved(self) -> bool:
         """Whether anything is or stands otherwise than the file says."""
-        return self.layout.placements != self.saved.placements or self.scenario.text != self.written.text
+        return self.otherwise(self.layout)
+
+    def otherwise(self, layout: Layout) -> bool:
+        """Whether the file says otherwise, if things stand as in ``layout``."""
+        return layout.placements != self.saved.placements or self.scenario.text != self.written.text
 
     @property
     def clear(self) -> Mapping[Side, Clear]:

@@ -33,11 +33,12 @@ class Shelf:
     def note(self, desk: Desk) -> None:
         """Keep what is on the desk if it is not saved; while something is in the hand, how it was before."""
         layout = desk.layout if desk.hand is None else desk.hand.start
-        state = (desk.scenario.text, layout, desk.unsaved, self.keeper.text)
+        unsaved = desk.otherwise(layout)
+        state = (desk.scenario.text, layout, unsaved, self.keeper.text)
         if state == self._noted:
             return
         self._noted = state
-        if not desk.unsaved:
+        if not unsaved:
             self.journal.keep(None)
             return
         places = {n: (p.x, p.y, p.facing) for n, p in layout.placements.items()}
