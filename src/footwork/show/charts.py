@@ -38,20 +38,26 @@ def write_chart(path: Path, title: str, draw: Callable[[Axes], None]) -> None:
     """Let ``draw`` fill the axes of a chart and write it.  Raises UsageError when it cannot be written."""
     kind = path.suffix.lower().removeprefix(".")
     with matplotlib.rc_context(RC), quiet():
-        figure = Figure(SIZE, layout="constrained")
-        FigureCanvasAgg(figure)
-        axes = figure.add_subplot()
-        axes.set_title(title, loc="left", fontsize=10.5, fontweight="bold", color=ink.INK)
-        axes.tick_params(labelsize=8, colors=ink.SOFT_INK)
-        for spine in axes.spines.values():
-            spine.set_color(ink.FINE)
-        axes.xaxis.set_major_formatter("{x:,.6g}")
-        axes.yaxis.set_major_formatter("{x:,.6g}")
-        draw(axes)
-        axes.xaxis.label.set(fontsize=9, color=ink.INK)
-        axes.yaxis.label.set(fontsize=9, color=ink.INK)
+        figure = chart(title, draw)
         metadata = {**METADATA[kind], "Title": title}
         write_whole(path, lambda file: figure.savefig(file, format=kind, dpi=DPI, metadata=metadata))
+
+
+def chart(title: str, draw: Callable[[Axes], None]) -> Figure:
+    """A figure whose axes ``draw`` fills."""
+    figure = Figure(SIZE, layout="constrained")
+    FigureCanvasAgg(figure)
+    axes = figure.add_subplot()
+    axes.set_title(title, loc="left", fontsize=10.5, fontweight="bold", color=ink.INK)
+    axes.tick_params(labelsize=8, colors=ink.SOFT_INK)
+    for spine in axes.spines.values():
+        spine.set_color(ink.FINE)
+    axes.xaxis.set_major_formatter("{x:,.6g}")
+    axes.yaxis.set_major_formatter("{x:,.6g}")
+    draw(axes)
+    axes.xaxis.label.set(fontsize=9, color=ink.INK)
+    axes.yaxis.label.set(fontsize=9, color=ink.INK)
+    return figure
 
 
 def plain_axes(axes: Axes) -> None:

@@ -25,6 +25,11 @@ from footwork.show import tables, text
 from footwork.show.mark_out import MarkList
 from footwork.show.mark_tables import marking_list
 from footwork.show.text import figures, words
+from footwork.study.fit import Fit
+from footwork.study.robust import Robust
+from footwork.study.sizes import Sizes
+from footwork.study.tally import Tally
+from footwork.study.weekend import Weekend
 from footwork.whatif import Change, Session
 
 _WIDE = 100_000
@@ -107,6 +112,23 @@ def html(result: object) -> str | None:
         return _page(lambda page: marking_list(result, page))
     if isinstance(result, Scenario):
         return _page(lambda page: _scenario(result, page))
+    return _study(result)
+
+
+def _study(result: object) -> str | None:
+    """A study's result; its tables are loaded when there is one."""
+    from footwork.show import fit_tables, robust_tables, size_tables, tally_tables, weekend_tables
+
+    if isinstance(result, Sizes):
+        return _page(lambda page: size_tables.sizes(result, page))
+    if isinstance(result, Fit):
+        return _page(lambda page: fit_tables.fit(result, page))
+    if isinstance(result, Weekend):
+        return _page(lambda page: weekend_tables.weekend(result, page, result.enough))
+    if isinstance(result, Robust):
+        return _page(lambda page: robust_tables.robust(result, page))
+    if isinstance(result, Tally):
+        return _page(lambda page: tally_tables.tally(result, page))
     return None
 
 
@@ -153,19 +175,41 @@ class Picture:
         return f"Picture({len(self.svg):,} characters of svg)"
 
 
-def look(scenario: Scenario, layout: Layout | str | None = None, **wanted: Any) -> Picture:
+def look(
+    scenario: Scenario | Sizes | Weekend | Robust | Fit, layout: Layout | str | None = None, **wanted: Any
+) -> Picture:
     """The plan of a layout (by name, as an object, or the file's first), to look at in a notebook.
 
     ``wanted`` is what :func:`footwork.draw` takes: ``job="gate_frame"``, ``walking=True``, ``standing=True``,
-    ``before="today"``, ``scale``, ``paper``.  Raises UsageError when there is no such layout or job.
+    ``before="today"``, ``scale``, ``paper``.  Of a study's result its chart, as its command draws it.  Raises
+    UsageError when there is no such layout or job.
     """
     import matplotlib
 
     from footwork.show.board import RC
     from footwork.show.draw import compose
 
-    drawing = compose(scenario, layout, **wanted)
     file = io.StringIO()
     with matplotlib.rc_context(RC):
-        drawing.board.figure.savefig(file, format="svg", metadata={"Date": None, "Creator": "footwork"})
+        if isinstance(scenario, Scenario):
+            figure = compose(scenario, layout, **wanted).board.figure
+        else:
+            figure = _chart(scenario)
+        figure.savefig(file, format="svg", metadata={"Date": None, "Creator": "footwork"})
     return Picture(file.getvalue())
+
+
+def _chart(result: Sizes | Weekend | Robust | Fit) -> Any:
+    """The figure of a study's chart."""
+    from footwork.show import fit_tables, robust_tables, size_tables, weekend_tables
+    from footwork.show.charts import chart
+
+    name = result.scenario.name
+    if isinstance(result, Sizes):
+        return chart(f"{name}: which room", lambda axes: size_tables.draw_sizes(result, axes))
+    if isinstance(result, Weekend):
+        return chart(f"{name}: what few moves save", lambda axes: weekend_tables.draw_weekend(result, axes))
+    if isinstance(result, Robust):
+        title = f"{name}: while frequencies are guesses"
+        return chart(title, lambda axes: robust_tables.draw_robust(result, axes))
+    return chart(f"{name}: where {result.machine.name} fits", lambda axes: fit_tables.draw_fit(result, axes))

@@ -98,6 +98,10 @@ def knee_words(result: Sizes) -> str:
     first, last = result.frontier[0], result.frontier[-1]
     if last is first:
         return f"No larger room costs less than the smallest that holds it all, {_size(first.size, units)}."
+    if knee is None and len(result.frontier) == 2:
+        less = told.a_year(first.cost - last.cost)
+        over = f"over {_size(first.size, units)}; a knee takes more sizes"
+        return f"{_size(last.size, units)} saves {less} {over}."
     if knee is None:
         return (
             f"There is no knee: from {_size(first.size, units)} to {_size(last.size, units)} floor pays "
