@@ -10,6 +10,7 @@ from footwork.model.errors import UsageError
 from footwork.model.read import load
 from footwork.model.scenario import Layout, Placement
 from footwork.page.desk import INCH, Desk, facing_words
+from footwork.page.editing.edits import edit
 from shed import BENCH, DRILL, PLACES, SHED, job, van
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -163,3 +164,25 @@ def test_places_are_as_the_file_can_hold_them() -> None:
 
 def test_facings_in_words() -> None:
     assert [facing_words(degrees) for degrees in (180.0, 30.0)] == ["south", "30° from north"]
+
+
+def test_what_is_made_is_one_move_among_the_others() -> None:
+    """With its job and what was chosen, where these are there still."""
+    found = Desk(load(SCENARIOS / "gate-shed.toml"), load(SCENARIOS / "gate-shed.toml").layouts[0])
+    before = (found.scenario, found.layout)
+    found.nudge(["saw"], "south", far=False)
+    found.choose(["saw", "drill"])
+    found.show_job("sweep_up")
+    for message in ({"edit": "delete job", "name": "sweep_up"}, {"edit": "delete thing", "name": "saw"}):
+        done = edit(found.scenario, found.layout, message)
+        found.change(done.words, done.scenario, done.layout)
+    assert [step.words for step in found.past] == ["move saw south", "delete job sweep_up", "delete saw"]
+    assert (found.job, found.chosen, found.unsaved) == (None, ("drill",), True)
+    after = (found.scenario, found.layout)
+    for _ in range(3):
+        found.undo()
+    assert (found.scenario, found.layout) == before
+    assert not found.unsaved
+    for _ in range(3):
+        found.redo()
+    assert (found.scenario, found.layout) == after

@@ -8,7 +8,10 @@ import pytest
 
 from footwork.model.errors import FootworkError
 from footwork.model.read import load
+from footwork.model.scenario import Layout
 from footwork.page.desk import Desk
+from footwork.page.editing.document import read
+from footwork.page.editing.edits import edit
 from footwork.page.saving import Keeper, propose
 
 SHED = Path(__file__).parents[2] / "scenarios" / "gate-shed.toml"
@@ -91,3 +94,70 @@ def test_what_cannot_be_a_name_is_told(path: Path, name: str) -> None:
         keeper.save(desk, desk.layout, name)
     assert len(fault.value.lines) == 1
     assert path.read_text(encoding="utf-8") == before
+
+
+def make_vice(desk: Desk) -> None:
+    message = {"edit": "station", "new": True, "name": "vice", "wide": "0.5", "deep": "0.4"}
+    done = edit(desk.scenario, desk.layout, message)
+    desk.change(done.words, done.scenario, done.layout)
+
+
+def made(path: Path) -> tuple[Desk, Keeper]:
+    """A desk on which a station has been put in."""
+    desk, keeper = opened(path)
+    make_vice(desk)
+    return desk, keeper
+
+
+def test_what_was_made_is_saved_with_every_layout_and_comment(path: Path) -> None:
+    """Also with a layout that was saved before it was made, and after an undo beyond that."""
+    desk, keeper = opened(path)
+    assert keeper.save(desk, desk.layout, "first") is None
+    make_vice(desk)
+    assert keeper.save(desk, desk.layout, "second") is None
+    found = load(path)
+    assert [layout.name for layout in found.layouts] == ["today", "first", "second"]
+    assert all("vice" in layout.placements for layout in found.layouts)
+    assert "# pedestal grinder and linisher" in path.read_text(encoding="utf-8")
+    desk.undo()
+    assert desk.unsaved
+    assert keeper.save(desk, desk.layout, "third") is None
+    found = load(path)
+    assert {layout.name for layout in found.layouts} == {"today", "first", "second", "third"}
+    assert "vice" not in {thing.name for thing in found.things}
+
+
+def test_what_was_made_is_not_written_over_what_others_wrote(path: Path) -> None:
+    desk, keeper = made(path)
+    theirs = path.read_text(encoding="utf-8").replace("height = 1.3", "height = 1.4")
+    path.write_text(theirs, encoding="utf-8")
+    ask = keeper.save(desk, desk.layout, "tried")
+    assert ask is not None
+    assert (ask.kind, path.read_text(encoding="utf-8"), desk.unsaved) == ("edited", theirs, True)
+    assert "is lost" in ask.line
+    assert keeper.save(desk, desk.layout, "tried", frozenset({"edited"})) is None
+    assert "vice" in {thing.name for thing in load(path).things}
+
+
+def test_a_file_that_was_taken_away_is_asked_for(path: Path) -> None:
+    desk, keeper = made(path)
+    path.unlink()
+    ask = keeper.save(desk, desk.layout, "tried")
+    assert ask is not None
+    assert "was taken away" in ask.line
+    assert not path.exists()
+    assert keeper.save(desk, desk.layout, "tried", frozenset({"edited"})) is None
+    assert "vice" in {thing.name for thing in load(path).things}
+
+
+@pytest.mark.parametrize(
+    ("room", "words"), [("", "there is no room yet"), ("[room]\nsize = [5, 4]\n", "no stations")]
+)
+def test_what_is_not_finished_is_not_written(tmp_path: Path, room: str, words: str) -> None:
+    path = tmp_path / "new.toml"
+    scenario = read(room, path)
+    desk = Desk(read("", path), Layout("today", {}))
+    desk.change("make the room", scenario, Layout("today", {}))
+    with pytest.raises(FootworkError, match=words):
+        Keeper(None).save(desk, desk.layout, "today")
+    assert not path.exists()
