@@ -176,14 +176,14 @@ def _wrong(
     for name in way.leaves:
         if (folder / name).exists() and (folder / name).stat().st_size < 1000:
             yield f"{name} is not whole"
-    time.sleep(0.05)
-    if left := _left(mark):
-        time.sleep(1.0)
-        if left := _left(mark):
-            yield f"processes that go on: {left}"
-            for number in left:
-                with suppress(OSError):
-                    os.kill(number, signal.SIGKILL)
+    end = time.monotonic() + 3.0 * patience  # one that has just begun hears of it once it has come to itself
+    while (left := _left(mark)) and time.monotonic() < end:
+        time.sleep(0.1)
+    if left:
+        yield f"processes that go on: {left}"
+        for number in left:
+            with suppress(OSError):
+                os.kill(number, signal.SIGKILL)
 
 
 def _is_whole(path: Path) -> bool:

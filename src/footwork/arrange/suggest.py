@@ -80,8 +80,9 @@ def suggest(
         ),
     )
     start = base_layout(scenario, base, needed=bool(keep) or moves is not None)
-    report, ready = Report(progress), compile_apart(practice.__name__)
+    report = Report(progress)
     work = _Work(scenario, start, options, report)
+    ready = compile_apart(practice.__name__)
     try:
         work.work(ready)
     except KeyboardInterrupt:
