@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import multiprocessing
 import os
 import signal
 import subprocess
@@ -116,6 +117,31 @@ def test_a_study_killed_twice_reckons_no_case_again(tmp_path: Path) -> None:
     assert 2 <= reckoned[0] < reckoned[1] < 8
     # only what was under way when it was killed was begun twice
     assert sum(begun_cases(begun).values()) <= 8 + 2
+
+
+@pytest.mark.parametrize("processes", [1, 2])
+def test_an_interrupt_gives_what_was_finished_and_leaves_no_process(tmp_path: Path, processes: int) -> None:
+    before = set(multiprocessing.active_children())
+
+    def interrupt(done: Done) -> None:
+        if done.finished == 2:
+            os.kill(os.getpid(), signal.SIGINT)
+
+    cases = squares(tmp_path / "begun", 6, 0.3)
+    gave = run_cases(cases, Engine(processes, tmp_path / "cases.jsonl", interrupt))
+    finished = [each for each in gave if each is not None]
+    assert 2 <= len(finished) < 6
+    assert len((tmp_path / "cases.jsonl").read_text().splitlines()) == len(finished)
+    assert set(multiprocessing.active_children()) <= before
+
+
+def test_an_interrupt_before_anything_is_finished_goes_through(tmp_path: Path) -> None:
+    def interrupt(done: Done) -> None:
+        if not done.finished:
+            os.kill(os.getpid(), signal.SIGINT)
+
+    with pytest.raises(KeyboardInterrupt):
+        run_cases(squares(tmp_path / "begun", 2, 0.3), Engine(1, progress=interrupt))
 
 
 def test_digests_know_what_a_scenario_says_not_where_it_lies(tmp_path: Path) -> None:

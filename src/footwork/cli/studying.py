@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from footwork.cli import output
+from footwork.cli import output, signals
 from footwork.cli.options import above_nothing, quiet_option, read_pitch, strict_option
 from footwork.cli.progress import EVERY
 
@@ -149,6 +149,8 @@ class StudyLine:
         self._begun = time.monotonic()
 
     def __call__(self, done: Done) -> None:
+        if done.finished:
+            signals.result_at_hand()
         now = time.monotonic()
         if self._quiet or not (self._live or now - self._shown >= EVERY or done.finished == done.of):
             return

@@ -158,7 +158,8 @@ def sizes(
     for size, gave in zip(todo, run_cases(cases, engine), strict=True):
         if gave is not None:
             rooms.found[size] = _sized(size, gave)
-    taken = rooms.inherit()
+    stopped = len(rooms.found) < len(todo)  # then nothing more is begun
+    taken = [] if stopped else rooms.inherit()
     cases = [
         Case(f"{rooms.name(size)} again", best_from, (rooms.at(size), rooms.found[size].layout, effort))
         for size in taken
