@@ -9,7 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -154,16 +156,33 @@ def job_states(scenario: Scenario, job: Job) -> tuple[State, ...]:
     return tuple(sorted(found, key=lambda state: -state.share))
 
 
+class _Way(NamedTuple):
+    """A state in which a job is done, wherever things stand: of each leg the width it needs, and how often a
+    metre of it counts."""
+
+    when: State
+    widths: Sequence[float]
+    factors: Sequence[float]
+
+
+def _way(scenario: Scenario, job: Job, when: State) -> _Way:
+    route = when.variant.route
+    return _Way(when, widths(scenario, job, route), factors(job, route, scenario.walker.speed))
+
+
 class Walks:
     """Walking on one plan, with the distances between standing places kept.
 
     With ``squeeze`` a job that cannot be walked is walked all the same: by the fewest legs without a way,
-    then by the least that is missing of their widths, then by the fewest metres.
+    then by the least that is missing of their widths, then by the fewest metres.  ``before`` are walks of
+    another layout of the same scenario: how jobs are done is taken over from them.
     """
 
-    def __init__(self, plan: Plan, squeeze: bool = False) -> None:
+    def __init__(self, plan: Plan, squeeze: bool = False, before: Walks | None = None) -> None:
         self.plan = plan
         self.squeeze = squeeze
+        same = before is not None and before.plan.scenario is plan.scenario
+        self._ways: dict[str, tuple[Job, tuple[_Way, ...]]] = before._ways if before and same else {}
         self._matrices: dict[tuple[object, ...], Floats] = {}
         self._squeezers: dict[frozenset[str], Squeezer] = {}
         self._squeezes: dict[tuple[object, ...], Squeeze] = {}
@@ -205,14 +224,17 @@ class Walks:
 
     def job(self, job: Job) -> JobWalk:
         """Walk a job in every state it can be done in."""
-        states = job_states(self.plan.scenario, job)
-        return JobWalk(job, tuple(self._state(job, state) for state in states))
+        known, ways = self._ways.get(job.name, (None, ()))
+        if known is not job:
+            ways = tuple(map(partial(_way, self.plan.scenario, job), job_states(self.plan.scenario, job)))
+            self._ways[job.name] = job, ways
+        return JobWalk(job, tuple(map(self._state, ways)))
 
-    def _state(self, job: Job, when: State) -> StateWalk:
+    def _state(self, way: _Way) -> StateWalk:
+        when, needed, times = way
         scenario, route, state = self.plan.scenario, when.variant.route, when.present
         if not route:  # moves took every stop of it away
             return StateWalk(tuple(sorted(when.vehicles_in)), when.share, 0.0, (), (), route, 0.0, state)
-        needed, times = widths(scenario, job, route), factors(job, route, scenario.walker.speed)
         matrices = [
             self.matrix(state, a, b, width) for (a, b), width in zip(pairwise(route), needed, strict=True)
         ]

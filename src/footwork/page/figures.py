@@ -65,7 +65,7 @@ def walked(scenario: Scenario, layout: Layout, before: Walked | None = None) -> 
     ``before`` is another layout of the same scenario: of its geometry what has not moved stays.
     """
     plan = Plan(scenario, layout) if before is None else before.plan.after(layout)
-    walks = Walks(plan, squeeze=True)
+    walks = Walks(plan, squeeze=True, before=None if before is None else before.walks)
     return Walked(plan, walks, tuple(walks.job(job) for job in scenario.jobs))
 
 
