@@ -10,7 +10,15 @@ import click
 from footwork.cli import output
 from footwork.cli.options import file_argument, json_option, layout_option, names
 from footwork.cli.shell_names import catalogue_names
-from footwork.cli.studying import StudyLine, effort_of, effort_options, engine_of, engine_options
+from footwork.cli.studying import (
+    StudyLine,
+    chart_option,
+    check_picture,
+    effort_of,
+    effort_options,
+    engine_of,
+    engine_options,
+)
 
 if TYPE_CHECKING:
     from footwork.model.scenario import Scenario
@@ -44,12 +52,7 @@ if TYPE_CHECKING:
 @click.option(
     "--show", type=click.IntRange(1, 99), default=8, show_default=True, metavar="N", help="Places to tell."
 )
-@click.option(
-    "--out",
-    metavar="PATH",
-    type=click.Path(path_type=Path),
-    help="Also draw the places into a .svg, .png or .pdf.",
-)
+@chart_option
 @effort_options
 @engine_options
 @json_option
@@ -88,10 +91,7 @@ def command(
 
     scenario = load(file)
     new = _machine(scenario, machine, size, name, placing, route, times)
-    if out is not None:
-        from footwork.show.charts import check_chart
-
-        check_chart(out)
+    check_picture(out)
     if not moves and afresh:
         raise UsageError("--afresh does nothing without --moves K: nothing is kept")
     line = StudyLine(quiet)

@@ -10,7 +10,15 @@ import click
 from footwork.cli import output
 from footwork.cli.options import above_nothing, file_argument, json_option
 from footwork.cli.shell_names import names_in
-from footwork.cli.studying import StudyLine, effort_of, effort_options, engine_of, engine_options
+from footwork.cli.studying import (
+    StudyLine,
+    chart_option,
+    check_picture,
+    effort_of,
+    effort_options,
+    engine_of,
+    engine_options,
+)
 
 if TYPE_CHECKING:
     from footwork.model.scenario import Scenario
@@ -29,9 +37,7 @@ if TYPE_CHECKING:
 @click.option("--search", is_flag=True, help="Also search for layouts that are regretted less.")
 @click.option("--save", metavar="NAME", help="Write the one regretted least into FILE under this name.")
 @click.option("--replace", is_flag=True, help="Let --save write over a layout of that name.")
-@click.option(
-    "--out", metavar="PATH", type=click.Path(path_type=Path), help="Also draw it into a .svg, .png or .pdf."
-)
+@chart_option
 @effort_options
 @engine_options
 @json_option
@@ -67,10 +73,7 @@ def command(
 
     scenario = load(file)
     check_new_layout(scenario, save, replace)
-    if out is not None:
-        from footwork.show.charts import check_chart
-
-        check_chart(out)
+    check_picture(out)
     line = StudyLine(quiet)
     try:
         found = robust(

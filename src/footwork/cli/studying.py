@@ -38,6 +38,22 @@ def engine_options(command: _Command) -> _Command:
     return command
 
 
+chart_option = click.option(
+    "--out",
+    metavar="PATH",
+    type=click.Path(path_type=Path),
+    help="Also draw it into a .svg, .png or .pdf.",
+)
+
+
+def check_picture(out: Path | None) -> None:
+    """Refuse, before any work is done, a file that a chart cannot be written into."""
+    if out is not None:
+        from footwork.show.charts import check_chart
+
+        check_chart(out)
+
+
 _EFFORT = (
     click.option(
         "--seconds",

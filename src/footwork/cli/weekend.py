@@ -9,7 +9,15 @@ import click
 
 from footwork.cli import output
 from footwork.cli.options import file_argument, json_option, layout_option
-from footwork.cli.studying import StudyLine, effort_of, effort_options, engine_of, engine_options
+from footwork.cli.studying import (
+    StudyLine,
+    chart_option,
+    check_picture,
+    effort_of,
+    effort_options,
+    engine_of,
+    engine_options,
+)
 
 if TYPE_CHECKING:
     from footwork.study.weekend import Moves, Weekend
@@ -32,12 +40,7 @@ if TYPE_CHECKING:
 )
 @click.option("--save", metavar="NAME", help="Write the layout of these moves into FILE under this name.")
 @click.option("--replace", is_flag=True, help="Let --save write over a layout of that name.")
-@click.option(
-    "--out",
-    metavar="PATH",
-    type=click.Path(path_type=Path),
-    help="Also draw the curve into a .svg, .png or .pdf.",
-)
+@chart_option
 @effort_options
 @engine_options
 @json_option
@@ -73,10 +76,7 @@ def command(
 
     scenario = load(file)
     check_new_layout(scenario, save, replace)
-    if out is not None:
-        from footwork.show.charts import check_chart
-
-        check_chart(out)
+    check_picture(out)
     greatest = min(MOST, len(scenario.things)) if most is None else most
     if moves is not None and moves > greatest:
         raise UsageError(f"--moves {moves} is more than the {greatest} looked at; give --most {moves}")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from rich.console import Console
 
+from footwork.model.moved import has_moved
 from footwork.show import text
 from footwork.show.places import facing_words, point_words
 from footwork.show.text import figures, words
@@ -86,7 +87,7 @@ def _order(chosen: Moves, result: Weekend, console: Console) -> None:
 def _elsewhere(chosen: Moves, result: Weekend) -> set[str]:
     assert chosen.layout is not None
     before = result.before.placements
-    return {name for name, place in chosen.layout.placements.items() if before.get(name) != place}
+    return {name for name, place in chosen.layout.placements.items() if has_moved(before.get(name), place)}
 
 
 def _carry(carry: Carry, units: str) -> str:

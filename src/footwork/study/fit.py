@@ -12,6 +12,7 @@ from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.enumerate import SpotList, find_spots
 from footwork.floor.plan import Plan
 from footwork.model.errors import NoLayoutError, UsageError
+from footwork.model.moved import has_moved
 from footwork.model.names import hint
 from footwork.model.outlines import bounds
 from footwork.model.scenario import Job, Layout, Placement, Placing, Scenario, Spot, Visit
@@ -262,17 +263,13 @@ def _place(
     others = tuple(
         thing.name
         for thing in scenario.things
-        if thing.name != name and _moved(start.placements.get(thing.name), layout.placements[thing.name])
+        # what the file fixes has no place in its layouts
+        if thing.name != name
+        and thing.name in start.placements
+        and has_moved(start.placements[thing.name], layout.placements[thing.name])
     )
     change = Change(f"add {name}", now, score(scenario, Layout(start.name, layout.placements)))
     return Place(layout.placements[name], layout, change, others, near, bound)
-
-
-def _moved(before: Placement | None, after: Placement) -> bool:
-    if before is None:
-        return False  # what the file fixes has no place in its layouts
-    turned = abs((before.facing - after.facing + 180.0) % 360.0 - 180.0)
-    return math.dist(before.at, after.at) > 5e-4 or turned > 5e-4
 
 
 def _with_others(

@@ -23,6 +23,7 @@ from footwork.floor.headroom import share_floor
 from footwork.floor.overlap import overlaps
 from footwork.floor.plan import Plan
 from footwork.floor.shapes import Pieces
+from footwork.model.moved import has_moved
 from footwork.model.scenario import TOLERANCE, Layout, Placement, Scenario, Station, Vehicle
 
 KG_PER_SQUARE_METRE = 100.0
@@ -37,7 +38,6 @@ where nothing else ever stands, half where something does at times."""
 APART = 0.5
 EFFORT = 20.0
 """Deterministic time of the solver at most, which is about as many seconds."""
-SAME = 5e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ class _Problem:
         old, new = Plan(scenario, before), Plan(scenario, after)
         self.old, self.new = old.placements, new.placements
         stations = [station.name for station in scenario.stations]
-        self.moving = [name for name in stations if _differ(self.old[name], self.new[name])]
+        self.moving = [name for name in stations if has_moved(self.old[name], self.new[name])]
         self.things = {station.name: station for station in scenario.stations}
         self._still = [(self.things[name], old.pieces(name)) for name in stations if name not in self.moving]
         self._at_old = {name: old.pieces(name) for name in self.moving}
@@ -302,8 +302,3 @@ def _solver() -> cp_model.CpSolver:
     solver.parameters.random_seed = 1
     solver.parameters.max_deterministic_time = EFFORT
     return solver
-
-
-def _differ(before: Placement, after: Placement) -> bool:
-    turned = abs((before.facing - after.facing + 180.0) % 360.0 - 180.0)
-    return math.dist(before.at, after.at) > SAME or turned > SAME
