@@ -167,9 +167,10 @@ def _curve(result: Sizes, axes: Axes, side: int) -> None:
     axes.vlines(at, [room.bound * told.per_metre for room in rooms], costs, color=ink.MOVE, linewidth=0.7)
     other = result.rooms[0].size[1 - side]
     axes.set_xlabel(
-        f"{('width', 'depth')[side]} of the room, {told.unit} (the other side {format_length(other, units)})"
+        f"{('width', 'depth')[side]} of the room, {told.unit}, the other side {format_length(other, units)}; "
+        "grey: the least up to this size"
     )
-    axes.set_ylabel(f"cost of the best layout, {told.unit} a year; below it down to the bound")
+    axes.set_ylabel(f"cost of the best layout, {told.unit} a year; down to its bound")
     if result.knee is not None:
         point = (result.knee.size[side] * told.per_metre, result.knee.cost * told.per_metre)
         axes.plot(*point, "o", markersize=11, markerfacecolor="none", markeredgecolor=ink.FAIL)

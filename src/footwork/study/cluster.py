@@ -12,7 +12,7 @@ from footwork.model.errors import UsageError
 from footwork.study.case import Case, timed
 from footwork.study.journal import program
 
-PATIENCE = 8.0
+PATIENCE = 6.0
 """Seconds until a scheduler that does not answer, or has no worker, is given up."""
 
 
