@@ -12,6 +12,7 @@ import pytest
 
 from footwork.model.read import load
 from footwork.model.scenario import Layout
+from footwork.page.aside import process
 from footwork.page.beside import GONE, Beside
 from footwork.page.drawing import drawing
 from footwork.page.reckoning import Subject, Wanted
@@ -64,7 +65,8 @@ def test_where_it_has_gone_that_is_told(heard: Heard) -> None:
     heard.beside.ask(Wanted(TODAY, 1))
 
 
-def test_it_ends_in_the_midst_of_reckoning(heard: Heard) -> None:
+def test_it_ends_in_the_midst_of_reckoning(heard: Heard, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(process, "PATIENCE", 60.0)  # however busy the machine
     heard.beside.ask(Wanted(TODAY, -1))
     heard.until("figures")  # it has started, which takes longer than it is given to end
     for revision in range(50):

@@ -21,6 +21,10 @@ from typing import IO, Any
 from footwork.model.errors import FootworkError
 
 
+PATIENCE = 2.0
+"""Seconds in which a process is to end by itself when nothing more is asked of it."""
+
+
 class Process:
     """A module run as a program of its own; ``hear`` is given each line that it tells, from a thread.
 
@@ -52,7 +56,7 @@ class Process:
             if self.child.stdin is not None:
                 self.child.stdin.close()
         try:
-            self.child.wait(timeout=2)
+            self.child.wait(timeout=PATIENCE)
         except subprocess.TimeoutExpired:
             self.child.kill()
             self.child.wait()
