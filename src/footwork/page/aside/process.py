@@ -20,7 +20,6 @@ from typing import IO, Any
 
 from footwork.model.errors import FootworkError
 
-
 PATIENCE = 2.0
 """Seconds in which a process is to end by itself when nothing more is asked of it."""
 
