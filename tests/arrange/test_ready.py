@@ -76,9 +76,9 @@ def test_while_the_search_is_compiled_single_moves_find_better_layouts(slow: Slo
     assert "% done" in while_compiling(told)[0].phase
 
 
-def test_while_the_tables_are_built_single_moves_find_a_better_layout(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+@pytest.fixture
+def told(monkeypatch: pytest.MonkeyPatch) -> list[Progress]:
+    """What is told; tables are not built before a better layout is among it."""
     told, built = list[Progress](), suggesting.make_instance
 
     def slowly(*arguments: Any) -> Any:
@@ -88,24 +88,23 @@ def test_while_the_tables_are_built_single_moves_find_a_better_layout(
         return built(*arguments)
 
     monkeypatch.setattr(suggesting, "make_instance", slowly)
+    monkeypatch.setattr(early, "BESIDE", 100.0)
+    return told
+
+
+def test_while_the_tables_are_built_single_moves_find_a_better_layout(told: list[Progress]) -> None:
     found = suggest(SHED, seconds=0.5, pitch=1.0, processes=1, progress=told.append)
     first = next(state for state in told if state.best < TODAY.cost)
     assert first.phase == "pair table"
     assert found.best.cost <= first.best < TODAY.cost
 
 
-def test_stopped_while_the_tables_are_built_the_best_so_far_is_given(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_stopped_while_the_tables_are_built_the_best_so_far_is_given(told: list[Progress]) -> None:
     def press(state: Progress) -> None:
+        told.append(state)
         if state.best < TODAY.cost:
             raise KeyboardInterrupt
 
-    def endless(*arguments: Any) -> None:
-        while True:
-            time.sleep(0.05)
-
-    monkeypatch.setattr(suggesting, "make_instance", endless)
     found = suggest(SHED, seconds=0.5, pitch=1.0, processes=1, progress=press)
     assert found.best.ok
     assert found.best.cost < TODAY.cost

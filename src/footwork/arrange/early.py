@@ -3,7 +3,6 @@ machine, and while its tables are built."""
 
 from __future__ import annotations
 
-import _thread
 import math
 import threading
 import time
@@ -77,6 +76,7 @@ class Early:
             yield
             return
         over, until = threading.Event(), time.monotonic() + BESIDE * self._options.seconds
+        raised: list[BaseException] = []
 
         def work() -> None:
             self._begin(base, level)
@@ -86,8 +86,8 @@ class Early:
                 self._moves.step()
             try:
                 self._report.tell("pair table", self.cost)
-            except KeyboardInterrupt:  # who looks on wants it stopped, which only the main thread can do
-                _thread.interrupt_main()
+            except BaseException as stop:  # of who looks on: it goes through where it is waited for
+                raised.append(stop)
 
         thread = threading.Thread(target=work, daemon=True)
         thread.start()
@@ -96,6 +96,8 @@ class Early:
         finally:
             over.set()
             thread.join()
+        if raised:
+            raise raised[0]
 
     def _begin(self, base: Layout | None, level: Level) -> None:
         if base is None:
