@@ -213,9 +213,17 @@ def test_room_takes_along_what_stands_beyond_its_walls() -> None:
 
 
 def test_room_takes_along_what_is_fixed_or_parked_beyond_its_walls() -> None:
-    text = BOX.replace("drill = { size = [0.6, 0.6] }",
-        'drill = { size = [0.6, 0.6], castors = true, parked = { at = [8.5, 6.5], facing = "south" } }'
-    ).replace("fixed = { at = [7.8, 3.0]", "outdoors = true, fixed = { at = [8.3, 3.0]")  # fmt: skip
+    apron = '{ name = "apron", outline = [[8.0, 0.0], [11.0, 0.0], [11.0, 6.0], [8.0, 6.0]] }'
+    changes = {
+        "drill = { size = [0.6, 0.6] }": "drill = { size = [0.6, 0.6], castors = true, "
+        'parked = { at = [8.5, 6.5], facing = "south" } }',
+        "fixed = { at = [7.8, 3.0]": "outdoors = true, fixed = { at = [8.3, 3.0]",
+        "vehicle = true }]": 'vehicle = true }, { name = "side", wall = "east", from = 1.0, width = 1.0 }]',
+        "yards = [": f"yards = [{apron}, ",
+    }
+    text = BOX
+    for old, new in changes.items():
+        text = text.replace(old, new)
     outcome = applied("room 9x7", loads(text))
     assert outcome.scenario.station("drill").parked == Placement(9.5, 7.5, 180.0)
     assert outcome.scenario.station("sink").fixed == Placement(9.3, 3.0, 270.0)

@@ -29,8 +29,8 @@ def write_whole(path: Path, write: Callable[[BinaryIO], object]) -> None:
     left beside it.
     """
     filled = BytesIO()
-    write(filled)
     try:
+        write(filled)
         put_whole(path, filled.getvalue())
     except OSError as fault:
         raise UsageError(f"{path}: cannot be written: {fault.strerror or fault}") from None
