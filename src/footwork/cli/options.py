@@ -82,6 +82,14 @@ def search_options(command: _Command) -> _Command:
     return command
 
 
+seed_option = click.option(
+    "--seed",
+    type=click.IntRange(0, 2**32 - 1),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="Where chance begins.",
+)
 _SEARCH = (
     click.option("--seconds", callback=above_nothing, metavar="S", help="How long to search.  [default: 30]"),
     click.option(
@@ -104,14 +112,7 @@ _SEARCH = (
         show_default=True,
         help="How many ways round a station is tried.",
     ),
-    click.option(
-        "--seed",
-        type=click.IntRange(0, 2**32 - 1),
-        default=1,
-        show_default=True,
-        metavar="N",
-        help="Where chance begins.",
-    ),
+    seed_option,
     click.option(
         "--processes",
         type=click.IntRange(min=1),

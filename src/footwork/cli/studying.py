@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from footwork.cli import output, signals
-from footwork.cli.options import above_nothing, quiet_option, read_pitch, strict_option
+from footwork.cli.options import above_nothing, quiet_option, read_pitch, seed_option, strict_option
 from footwork.cli.progress import EVERY
 
 if TYPE_CHECKING:
@@ -72,14 +72,7 @@ _EFFORT = (
         metavar="LENGTH",
         help="Distance between the spots tried; in the file's units, or with its own.",
     ),
-    click.option(
-        "--seed",
-        type=click.IntRange(0, 2**32 - 1),
-        default=1,
-        show_default=True,
-        metavar="N",
-        help="Where chance begins.",
-    ),
+    seed_option,
 )
 _ENGINE = (
     click.option(

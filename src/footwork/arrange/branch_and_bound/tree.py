@@ -37,7 +37,7 @@ from footwork.arrange.core.visit_variables import NO_VISITS, Visits
 from footwork.arrange.relaxation.aggregation import aggregated_packing, where_many
 from footwork.arrange.relaxation.model import Problem, labels_begin, message_count
 from footwork.arrange.relaxation.packing_multipliers import PackingPoints
-from footwork.arrange.relaxation.scaling import UNIT, Scaled, scaled, weights
+from footwork.arrange.relaxation.scaling import UNIT, Scaled, alike_weights, scaled, weights
 from footwork.arrange.tightening.compulsory import Tightening
 
 ROOT_PASSES = 100
@@ -115,9 +115,10 @@ class Tree:
             group = None  # whether an aggregate has moved is not known
         if group is not None:
             group = where_many(group, tables.first, FEW_AGGREGATES)
-        weight = weights(tables, extras.visits)
+        weight = weights(tables)
+        self._hub = bool(weight.max(initial=0.0) > HUB * max(0.5 * float(weight.sum()), 1e-300))
+        weight += alike_weights(tables.things, extras.visits)
         things = np.argsort(weight, kind="stable").astype(np.int32)
-        self._hub = bool(weights(tables).max(initial=0.0) > HUB)
         self._scaled: Scaled = scaled(tables, incumbent, things, extras.visits, group)
         self._moves = None if restriction is None else restriction.moves
         self._base = None if restriction is None else self._scaled.numbers(restriction.base)

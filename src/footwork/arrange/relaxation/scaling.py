@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Floats, Ints, Longs
+from footwork.arrange.core.arrays import Floats, Ints, Longs, Singles
 from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.slack import CONSTANT_DOWN, PAIR_SHARE_DOWN
 from footwork.arrange.core.visit_variables import NO_VISITS, Visits
@@ -52,35 +52,35 @@ class Scaled:
         return min(math.ceil((incumbent - self.offset) * self.scale), UNIT)
 
 
-def weights(tables: Tables, visits: Visits = NO_VISITS) -> Floats:
-    """(things,) what each thing's pairs weigh, in parts of what all weigh; a pair weighs the spread of its
-    costs.
-
-    Legs of visits that several alike things may serve are in no pair of the table: they weigh for each of
-    these as if it served them all, since nothing is known of the walk before all of them stand.
-    """
+def weights(tables: Tables) -> Floats:
+    """(things,) what each thing's pairs weigh: a pair the spread of its costs, metres a year."""
     weight = np.zeros(tables.things)
     for i in range(tables.things):
         for j in range(i):
             block = tables.pair[tables.first[i] : tables.first[i + 1], tables.first[j] : tables.first[j + 1]]
-            finite = block[block < tables.clash]
-            if finite.size:
-                spread = float(finite.mean() - finite.min())
-                weight[i] += spread
-                weight[j] += spread
-    total = 0.5 * float(weight.sum())
+            weight[[i, j]] += _spread(block[block < tables.clash])
+    return weight
+
+
+def alike_weights(things: int, visits: Visits) -> Floats:
+    """(things,) what legs of visits weigh that several alike things may serve, in no pair of a table.
+
+    They weigh for each of these as if it served them all: nothing is known of the walk before all stand.
+    """
+    weight = np.zeros(things)
     for leg in visits.legs:
         ends = [visits.variables[v].members for v in (leg.visit, leg.other) if v is not None]
-        if all(len(members) == 1 for members in ends):
-            continue
-        block = visits.blocks[leg.block]
-        finite = block[np.isfinite(block)]
-        if finite.size:
-            spread = leg.weight * float(finite.mean() - finite.min())
-            total += spread
+        if any(len(members) > 1 for members in ends):
+            block = visits.blocks[leg.block]
+            spread = leg.weight * _spread(block[np.isfinite(block)])
             for members in (*ends, () if leg.thing is None else (leg.thing,)):
                 weight[list(members)] += spread
-    return weight / max(total, 1e-300)
+    return weight
+
+
+def _spread(costs: Singles) -> float:
+    """How far the mean of some costs lies above the least of them."""
+    return float(costs.mean() - costs.min()) if costs.size else 0.0
 
 
 def scaled(
