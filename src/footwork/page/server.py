@@ -191,7 +191,10 @@ class Host:
         if self.broken:
             return
         if self.desk.scenario is not self._drawn:
-            self._show_plan({})
+            if self.desk.scenario.with_(layouts=self._drawn.layouts) == self._drawn:
+                self._drawn = self.desk.scenario  # saved: nothing looks otherwise or costs more
+            else:
+                self._show_plan({})
         self._tell(messages.placed(self.desk, self.made, heard))
         self._ask()
         self._asides.follow(self.desk, self.made)
