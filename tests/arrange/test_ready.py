@@ -127,6 +127,20 @@ def test_stopped_meanwhile_the_best_so_far_is_given(slow: Slow) -> None:
     assert not moved & {"saw", "rack"}
 
 
+def test_stopped_before_anything_better_is_found_the_base_that_was_told_is_given(
+    slow: Slow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(early.SingleMoves, "step", lambda self: None)
+
+    def press(state: Progress) -> None:
+        if state.best == TODAY.cost:
+            raise KeyboardInterrupt
+
+    found = suggest(SHED, seconds=2.0, pitch=0.5, progress=press)
+    assert dict(found.best.placements) == dict(TODAY.placements)
+    assert (found.best.cost, found.status) == (TODAY.cost, "none")
+
+
 def test_stopped_before_anything_is_found_it_goes_through(slow: Slow) -> None:
     def press(state: Progress) -> None:
         raise KeyboardInterrupt

@@ -111,15 +111,18 @@ class Early:
         self._report.tell(compiling(), self.cost)
 
     def suggestion(self, base: Callable[[], Score | None]) -> Suggestion | None:
-        """What to give where the work is stopped before the search is ready; None where there is nothing."""
-        if self.layout is None:
+        """What to give where the work is stopped before the search is ready; None where there is nothing.
+
+        A base that was told of as the best so far is given too: somebody who saw it is not told of nothing.
+        """
+        if self._moves is None or math.isinf(self.cost):
             return None
         base_score = base()
         return Suggestion(
             self._scenario.name,
             None if base_score is None else base_score.layout,
             base_score,
-            (score(self._scenario, self.layout),),
+            (score(self._scenario, self._moves.layout),),
             0.0,
             0,
             self._report.elapsed,
