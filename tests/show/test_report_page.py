@@ -17,7 +17,8 @@ from typing import Any
 
 import pytest
 
-from show.report_pages import HEBREW, LONG, SCRIPT, write_pages
+from footwork.show.draw import draw
+from show.report_pages import HEBREW, LONG, SCRIPT, gate_shed, write_pages
 
 ROOT = Path(__file__).parents[2]
 WIDTHS = (400, 1400)
@@ -441,4 +442,22 @@ def test_a_script_that_got_in_would_not_run(browser: Any, pages: dict[str, Path]
     page.goto(broken.as_uri())
     assert dialogs == []
     assert page.locator("button.pick").count() > 0  # its own did
+    page.close()
+
+
+def test_a_script_that_got_into_a_plan_would_not_run(browser: Any, tmp_path: Path) -> None:
+    """Opened by itself a plan runs nothing and asks for nothing, whatever is put into it."""
+    plain, broken = tmp_path / "plan.svg", tmp_path / "broken.svg"
+    draw(gate_shed(), "today", plain)
+    text = plain.read_text(encoding="utf-8")
+    inside = '<script>window.ran = 1</script><image href="http://127.0.0.1:8/x.png" width="9" height="9"/>'
+    page = browser.new_page()
+    said: list[str] = []
+    page.on("console", lambda message: said.append(message.text))
+    page.goto(plain.as_uri())
+    assert said == []
+    broken.write_text(text.replace("</svg>", f"{inside}</svg>"), encoding="utf-8")
+    page.goto(broken.as_uri())
+    assert page.evaluate("window.ran") is None
+    assert sum("Content Security Policy" in line for line in said) == 2, said
     page.close()

@@ -146,8 +146,7 @@ PAIRS: tuple[tuple[Rule, Pair], ...] = (
 """What two things say of each other."""
 
 BY_TOUCH = frozenset(
-    rule.id
-    for rule in (standing.NO_OVERLAP, strips.STRIPS_CLEAR, strips.SERVICE_CLEAR, strips.STOCK_CLEAR)
+    rule.id for rule in (standing.NO_OVERLAP, strips.STRIPS_CLEAR, strips.SERVICE_CLEAR, strips.STOCK_CLEAR)
 )
 """Of these, what has nothing to say unless footprints or claims meet."""
 

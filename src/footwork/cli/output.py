@@ -30,11 +30,15 @@ def line(text: str = "") -> None:
 
 def data(value: Any) -> None:
     """A result as JSON, for programs."""
+    text = json.dumps(value, ensure_ascii=False, allow_nan=False, indent=2)
+    text = "\n".join(row if row.isprintable() else _escaped(row) for row in text.split("\n"))
+    line(_NUMBERS.sub(lambda found: " ".join(found[0].split()).replace("[ ", "[").replace(" ]", "]"), text))
+
+
+def _escaped(row: str) -> str:
     from footwork.model.telling import is_letter
 
-    text = json.dumps(value, ensure_ascii=False, allow_nan=False, indent=2)
-    text = "".join(c if is_letter(c) or c == "\n" else json.dumps(c)[1:-1] for c in text)
-    line(_NUMBERS.sub(lambda found: " ".join(found[0].split()).replace("[ ", "[").replace(" ]", "]"), text))
+    return "".join(c if is_letter(c) else json.dumps(c)[1:-1] for c in row)
 
 
 def error(text: str) -> None:

@@ -27,6 +27,8 @@ def is_letter(c: str) -> bool:
 
 def spelt(text: str) -> str:
     """The text with every character that cannot be seen written as in a TOML string."""
+    if text.isprintable():  # nearly every text is, and this is a hundred times as quick
+        return text
     return "".join(c if is_letter(c) else c.encode("unicode_escape").decode("ascii") for c in text)
 
 

@@ -17,7 +17,7 @@ from footwork.model.errors import UsageError
 from footwork.show import ink
 from footwork.show.board import RC, quiet
 from footwork.show.draw import METADATA
-from footwork.show.files import check_goal, write_whole
+from footwork.show.files import check_goal, save_figure, write_whole
 
 KINDS = ("svg", "png", "pdf")
 SIZE = (7.2, 4.4)
@@ -40,7 +40,7 @@ def write_chart(path: Path, title: str, draw: Callable[[Axes], None]) -> None:
     with matplotlib.rc_context(RC), quiet():
         figure = chart(title, draw)
         metadata = {**METADATA[kind], "Title": title}
-        write_whole(path, lambda file: figure.savefig(file, format=kind, dpi=DPI, metadata=metadata))
+        write_whole(path, lambda file: save_figure(figure, file, kind, DPI, metadata))
 
 
 def chart(title: str, draw: Callable[[Axes], None]) -> Figure:

@@ -14,7 +14,7 @@ from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import Score, find_layout
 from footwork.scoring import score as score_layout
 from footwork.show.board import RC, quiet
-from footwork.show.files import check_goal, write_whole
+from footwork.show.files import check_goal, save_figure, write_whole
 from footwork.show.plan import Drawing, draw_plan
 from footwork.show.request import Before, Request
 from footwork.show.sheet import read_wish
@@ -140,4 +140,4 @@ def _write(drawing: Drawing, file: BinaryIO, kind: str) -> None:
     dpi = min(float(DPI), float(math.floor(math.sqrt(MOST_DOTS / dots))))
     metadata = {**METADATA[kind], "Title": f"{drawing.title.name}: {drawing.title.what}"}
     with matplotlib.rc_context(RC), quiet():
-        figure.savefig(file, format=kind, dpi=dpi if kind == "png" else 72, metadata=metadata)
+        save_figure(figure, file, kind, dpi if kind == "png" else 72, metadata)

@@ -8,6 +8,7 @@ import io
 from rich.console import Console
 
 from footwork.floor.plan import wall_words
+from footwork.model.cells import text_cell
 from footwork.model.units import FACTORS, format_length
 from footwork.show import text
 from footwork.show.mark_out import FIXED, FLOOR, OUTSIDE, VEHICLES, Base, Mark, MarkList, corner_letter
@@ -144,12 +145,15 @@ def as_csv(found: MarkList) -> str:
             across = [d for d in mark.diagonals if d.start == k]
             walls: list[str] = []
             for w, base in enumerate(mark.bases):
-                walls += [*base_words(base), *(tape(float(v), units) for v in mark.offsets[w, k])]
+                walls += [
+                    *map(text_cell, base_words(base)),
+                    *(tape(float(v), units) for v in mark.offsets[w, k]),
+                ]
             writer.writerow(
                 [
                     mark.number,
-                    group_words(mark.group),
-                    mark.name,
+                    text_cell(group_words(mark.group)),
+                    text_cell(mark.name),
                     facing_words(mark.facing).removeprefix("facing "),
                     corner_letter(k),
                     mark.sides[k],

@@ -188,15 +188,16 @@ def look(
 
     from footwork.show.board import RC
     from footwork.show.draw import compose
+    from footwork.show.files import save_figure
 
-    file = io.StringIO()
+    file = io.BytesIO()
     with matplotlib.rc_context(RC):
         if isinstance(scenario, Scenario):
             figure = compose(scenario, layout, **wanted).board.figure
         else:
             figure = _chart(scenario)
-        figure.savefig(file, format="svg", metadata={"Date": None, "Creator": "footwork"})
-    return Picture(file.getvalue())
+        save_figure(figure, file, "svg", 72, {"Date": None, "Creator": "footwork"})
+    return Picture(file.getvalue().decode("utf-8"))
 
 
 def _chart(result: Sizes | Weekend | Robust | Fit) -> Any:

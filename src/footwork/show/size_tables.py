@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from rich.console import Console
 
+from footwork.model.cells import text_cell
 from footwork.model.units import format_length, walking_unit
 from footwork.resizing import Size
 from footwork.show import text
@@ -138,7 +139,8 @@ def sizes_csv(result: Sizes) -> str:
         shown = [f"{value:.4f}" if room.layout is not None else "" for value in found]
         within = f"{room.within:.4f}" if math.isfinite(room.within) else ""
         size = [f"{side:.4f}" for side in room.size]
-        writer.writerow([*size, f"{room.area:.4f}", *shown, within, int(room is result.knee), room.why])
+        numbers = [*size, f"{room.area:.4f}", *shown, within, int(room is result.knee)]
+        writer.writerow([*numbers, text_cell(room.why)])
     return out.getvalue()
 
 

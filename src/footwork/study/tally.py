@@ -4,22 +4,25 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import pairwise
+from itertools import chain, count, pairwise
 from pathlib import Path
 from typing import Any
 
+from footwork.model.cells import APOSTROPHE, text_cell
 from footwork.model.errors import UsageError
+from footwork.model.limits import LONGEST_NAME
 from footwork.model.names import name_fault
 from footwork.model.read import loads
 from footwork.model.recount import Recount, recounted
 from footwork.model.scenario import Job, Scenario, Visit
 from footwork.model.showing import Shown
+from footwork.model.telling import shortened
 from footwork.model.units import PER_YEAR, times_words
 from footwork.study.poisson import interval
-from footwork.study.visits import Seen, Sheet, read_sheet
+from footwork.study.visits import COLUMNS, Seen, Sheet, read_sheet
 
 PAUSE = 4.0
 """Hours without a visit after which the next one begins anew: nobody walks from last night's to this."""
@@ -218,18 +221,26 @@ def _once(words: Iterable[str]) -> Route:
 def _ways(rounds: Iterable[tuple[str, Route]]) -> dict[str, Counter[Route]]:
     """Of each job the ways it was done; walks of no job are jobs of two stops."""
     found: dict[str, Counter[Route]] = defaultdict(Counter)
+    walks: Counter[Route] = Counter()
     for job, route in rounds:
         if job:
             found[job][route] += 1
         else:
             for a, b in pairwise(route):
-                found[f"{_plain(a)} to {_plain(b)}"][a, b] += 1
+                walks[a, b] += 1
+    for (a, b), times in walks.items():
+        found[_walk_name(a, b, found)][a, b] += times
     return found
 
 
-def _plain(word: str) -> str:
-    """A place as part of a name, which holds no colon."""
-    return word.removeprefix("door:").replace(":", " ")
+def _walk_name(a: str, b: str, taken: Container[str]) -> str:
+    """A name for a walk that belongs to no job; where it has to be shortened, one of its own."""
+    name = " to ".join(word.removeprefix("door:").replace(":", " ") for word in (a, b))
+    if len(name) <= LONGEST_NAME:
+        return name
+    ends = chain([""], (f" {number}" for number in count(2)))
+    names = (f"{shortened(name, LONGEST_NAME - len(end))}{end}" for end in ends)
+    return next(each for each in names if each not in taken)
 
 
 def _rates(weeks: float, level: float) -> Callable[[int], Rate]:
@@ -306,6 +317,12 @@ def tick_sheet(scenario: Scenario, rows: int = 40) -> str:
     places = [*(g for g in groups if g in used), *(v.name for v in scenario.vehicles if v.name in used)]
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(["time", "job", *(places or groups), *doors])
+    words = [*(places or groups), *doors]
+    writer.writerow(["time", "job", *map(_head, words)])
     writer.writerows([""] * (2 + len(places or groups) + len(doors)) for _ in range(rows))
     return out.getvalue()
+
+
+def _head(word: str) -> str:
+    """A place as the head of a column; one that is called as a column of another kind is marked as text."""
+    return f"{APOSTROPHE}{word}" if word.casefold() in COLUMNS else text_cell(word)

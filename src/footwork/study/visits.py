@@ -2,7 +2,8 @@
 
 Two kinds of sheet are read.  In one each row names a place.  In the other the columns are the places, and a
 row has a tick under one of them, or 1, 2, 3 ... under several in the order they were gone to.  There rows are
-taken in the order they stand in where no time is written.
+taken in the order they stand in where no time is written.  A word may have an apostrophe before it, as cells
+of text have that a spreadsheet would take for a formula (``model/cells.py``).
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from pathlib import Path
 
+from footwork.model.cells import words_of
 from footwork.model.errors import UsageError
 from footwork.model.names import hint
 from footwork.model.scenario import Scenario
@@ -57,23 +59,37 @@ class Sheet:
         return (last.date() - first.date()).days + 1
 
 
-def place_words(scenario: Scenario) -> dict[str, str]:
-    """Every word for a place that a sheet may use, in small letters, and the word of the file it means.
+class Words:
+    """The words for places that a sheet may use, in large or small letters, and the file's word for each.
 
     A door may be written without ``door:`` where nothing else is of its name.
     """
-    doors = {door.name: f"door:{door.name}" for door in scenario.room.doors}
-    things = {name: name for s in scenario.stations for name in (s.group, s.name)}
-    things |= {vehicle.name: vehicle.name for vehicle in scenario.vehicles}
-    sides = {
-        f"{word}:{side}": f"{word}:{side}"
-        for thing in scenario.things
-        for word in (thing.name, getattr(thing, "group", thing.name))
-        for side in thing.stand
-    }
-    words = {**doors, **{word: word for word in doors.values()}, **sides, **things}
-    folded = Counter(word.casefold() for word in words)
-    return {word if folded[word.casefold()] > 1 else word.casefold(): means for word, means in words.items()}
+
+    def __init__(self, scenario: Scenario) -> None:
+        doors = {door.name: f"door:{door.name}" for door in scenario.room.doors}
+        things = {name: name for s in scenario.stations for name in (s.group, s.name)}
+        things |= {vehicle.name: vehicle.name for vehicle in scenario.vehicles}
+        sides = {
+            f"{word}:{side}": f"{word}:{side}"
+            for thing in scenario.things
+            for word in (thing.name, getattr(thing, "group", thing.name))
+            for side in thing.stand
+        }
+        self._exact = {**doors, **{word: word for word in doors.values()}, **sides, **things}
+        folded = Counter(word.casefold() for word in self._exact)
+        self._folded = {w.casefold(): means for w, means in self._exact.items() if folded[w.casefold()] == 1}
+
+    def find(self, cell: str) -> str | None:
+        """The file's word for what a cell says; None where it is no place."""
+        for word in words_of(cell):
+            found = self._exact.get(word) or self._folded.get(word.casefold())
+            if found is not None:
+                return found
+        return None
+
+    def all(self) -> list[str]:
+        """Every word of the file for a place, once."""
+        return list(dict.fromkeys(self._exact.values()))
 
 
 def read_sheet(path: Path, scenario: Scenario) -> Sheet:
@@ -82,21 +98,31 @@ def read_sheet(path: Path, scenario: Scenario) -> Sheet:
     Raises UsageError: the columns that are missing, rows that cannot be read, or every place that is not
     known, with the nearest that is.
     """
-    rows = _rows(path)
+    words = Words(scenario)
+    rows = _rows(path, words)
     if not rows:
         raise UsageError(f"{path}: the sheet is empty; its first row names the columns: time,place,job")
     head = [cell.strip() for cell in rows[0]]
-    columns = {name.casefold(): k for k, name in enumerate(head) if name}
+    columns = _columns(head)
     if not any(_cell(row, columns.get("time")) for row in rows[1:]):
         columns.pop("time", None)  # a sheet to tick, on which nobody wrote the time
-    reader = _Reader(path, scenario, columns, head)
+    reader = _Reader(path, scenario, words, columns, head)
     for number, row in enumerate(rows[1:], start=2):
         if any(cell.strip() for cell in row):
             reader.row(number, row)
     return reader.sheet()
 
 
-def _rows(path: Path) -> list[list[str]]:
+def _columns(head: Sequence[str]) -> dict[str, int]:
+    """The columns that are no places: the first of each name, should a place be called so too."""
+    found: dict[str, int] = {}
+    for k, name in enumerate(head):
+        if name.casefold() in COLUMNS:
+            found.setdefault(name.casefold(), k)
+    return found
+
+
+def _rows(path: Path, words: Words) -> list[list[str]]:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise UsageError(f"{path}: it has more than {MOST_BYTES:,} bytes; tally it in parts")
@@ -105,12 +131,20 @@ def _rows(path: Path) -> list[list[str]]:
         raise UsageError(f"{path}: {fault.strerror or fault}") from None
     except UnicodeDecodeError:
         raise UsageError(f"{path}: it is not UTF-8 text; save it as CSV in UTF-8") from None
-    head = text.partition("\n")[0]
-    delimiter = max(",;\t", key=head.count)
     try:
-        return list(csv.reader(text.splitlines(), delimiter=delimiter))
+        return list(csv.reader(text.splitlines(), delimiter=_delimiter(text.partition("\n")[0], words)))
     except csv.Error as fault:
         raise UsageError(f"{path}: it is not CSV: {fault}") from None
+
+
+def _delimiter(head: str, words: Words) -> str:
+    """What parts the columns: with that most of them are known.  A name may hold a semicolon."""
+
+    def known(delimiter: str) -> tuple[int, int]:
+        cells = [cell.strip() for cell in next(csv.reader([head], delimiter=delimiter), [])]
+        return sum(c.casefold() in COLUMNS or words.find(c) is not None for c in cells), len(cells)
+
+    return max(",;\t", key=known)
 
 
 def _cell(row: Sequence[str], k: int | None) -> str:
@@ -120,15 +154,16 @@ def _cell(row: Sequence[str], k: int | None) -> str:
 class _Reader:
     """Reads rows; faults are gathered, so that all of them are told at once."""
 
-    def __init__(self, path: Path, scenario: Scenario, columns: Mapping[str, int], head: list[str]) -> None:
-        self.path, self.head = path, head
-        self.words = place_words(scenario)
+    def __init__(
+        self, path: Path, scenario: Scenario, words: Words, columns: Mapping[str, int], head: list[str]
+    ) -> None:
+        self.path, self.head, self.words = path, head, words
+        self.jobs = {job.name for job in scenario.jobs}
         self.time, self.order, self.job, self.place = (columns.get(name) for name in COLUMNS)
         self.ticked: dict[int, str] = {}
         if self.place is None:
-            others = {k: name for name, k in columns.items() if name not in COLUMNS}
-            self.ticked = {k: self.words[name] for k, name in others.items() if name in self.words}
-            self._columns(others)
+            taken = set(_columns(head).values())
+            self.ticked = self._places_ticked([k for k, name in enumerate(head) if name and k not in taken])
         elif self.time is None and self.order is None:
             raise UsageError(
                 f"{path}: no column says when: {self._has()}; add time, or order, and fill it in"
@@ -144,17 +179,18 @@ class _Reader:
         shown_ = ", ".join(name for name in self.head if name)[:120]
         return f"it has {shown_}" if shown_ else "its first row is empty"
 
-    def _columns(self, others: Mapping[int, str]) -> None:
-        if not self.ticked:
+    def _places_ticked(self, others: Sequence[int]) -> dict[int, str]:
+        """The place of each column that is one."""
+        found = {k: self.words.find(self.head[k]) for k in others}
+        if not any(found.values()):
             raise UsageError(
                 f"{self.path}: no column says where: {self._has()}; add place, or a column for each place"
             )
-        for k in others.keys() - self.ticked.keys():
-            name = self.head[k]
-            raise UsageError(f"{self.path}: column {shown(name)} is no place; {hint(name, self._names())}")
-
-    def _names(self) -> list[str]:
-        return list(dict.fromkeys(self.words.values()))
+        for k, place in found.items():
+            if place is None:
+                near = hint(self.head[k], self.words.all())
+                raise UsageError(f"{self.path}: column {shown(self.head[k])} is no place; {near}")
+        return {k: place for k, place in found.items() if place is not None}
 
     def row(self, number: int, row: Sequence[str]) -> None:
         """Take a row in; ``number`` is its line."""
@@ -168,7 +204,13 @@ class _Reader:
         if when is None or not places:
             return
         group = number if len(places) > 1 else 0
-        self.seen += (Seen(when, place, cell(self.job), group) for place in places if place)
+        job = self._job(cell(self.job))
+        self.seen += (Seen(when, place, job, group) for place in places if place)
+
+    def _job(self, cell: str) -> str:
+        """The file's name for a job, else as it was most likely meant."""
+        words = words_of(cell)
+        return next((word for word in words if word in self.jobs), words[0])
 
     def _when(self, number: int, clock: str, order: str) -> datetime | float | None:
         try:
@@ -207,7 +249,7 @@ class _Reader:
         return tuple(self.ticked[k] for _, k in sorted(steps))
 
     def _place(self, number: int, word: str) -> str:
-        found = self.words.get(word.casefold()) or self.words.get(word)
+        found = self.words.find(word)
         if found is None:
             self.unknown[word] += 1
             self.first.setdefault(word, number)
@@ -228,7 +270,7 @@ class _Reader:
                 break
             times = "once" if count == 1 else f"{count:,} times"
             where = f"line {self.first[word]}" if count == 1 else f"first in line {self.first[word]}"
-            near = hint(word, self._names(), "places") if word else "a row without a place"
+            near = hint(word, self.words.all(), "places") if word else "a row without a place"
             lines.append(f"{self.path}: no place {shown(word)} ({times}, {where}); {near}")
         if lines:
             raise UsageError(*lines)
