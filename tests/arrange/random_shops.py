@@ -33,6 +33,11 @@ class Asked:
 
 def random_shop(rng: np.random.Generator, asked: Asked) -> Scenario:
     """A room of 4 to 6 m with a door, a post in the floor, stations with spots of their own, and jobs."""
+    return loads(shop_file(rng, asked))
+
+
+def shop_file(rng: np.random.Generator, asked: Asked) -> str:
+    """Its file."""
     width, depth = (round(float(v), 2) for v in rng.uniform((5.0, 4.4), (6.5, 5.6)))
     names = [f"s{k}" for k in range(asked.stations)]
     group = names[0] if asked.alike else None
@@ -54,7 +59,7 @@ def random_shop(rng: np.random.Generator, asked: Asked) -> Scenario:
         parts = [part.replace("[stations.s1]\n", f"[stations.s1]\n{keys}") for part in parts]
     if asked.shoulds:
         parts = _hazards(rng, names, parts)
-    return loads("\n".join(parts))
+    return "\n".join(parts)
 
 
 def _building(rng: np.random.Generator, asked: Asked, width: float, depth: float) -> str:
