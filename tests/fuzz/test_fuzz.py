@@ -1,4 +1,4 @@
-"""A short run of random files, command lines and moves, the same each time; ``long.py`` is the longer one."""
+"""A short run of all that is thrown at the program, the same each time; ``long.py`` is the longer one."""
 
 from __future__ import annotations
 
@@ -8,7 +8,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from . import promise
-from .strategies import EXAMPLES, command_lines, mutated_texts, rows_of_moves, scenario_texts
+from .strategies import (
+    EXAMPLES,
+    command_lines,
+    mutated_texts,
+    rows_of_lines,
+    rows_of_messages,
+    rows_of_moves,
+    scenario_texts,
+    sheets,
+)
 from .toml import text_of
 
 NOOK = text_of(EXAMPLES["frame-nook"])
@@ -44,7 +53,7 @@ def test_spoilt_files(text: str) -> None:
     promise.scenario_file(text)
 
 
-@short(60)
+@short(40)
 @given(command_lines)
 def test_random_command_lines(words: Sequence[str]) -> None:
     promise.command_line(words, NOOK)
@@ -54,3 +63,21 @@ def test_random_command_lines(words: Sequence[str]) -> None:
 @given(rows_of_moves(THINGS))
 def test_random_moves(row: list[str]) -> None:
     promise.moves(NOOK, row)
+
+
+@short(8)
+@given(rows_of_lines(THINGS))
+def test_random_lines_at_the_prompt(row: list[str]) -> None:
+    promise.prompt(NOOK, row)
+
+
+@short(12)
+@given(rows_of_messages(THINGS))
+def test_random_messages_of_a_page(row: list[str]) -> None:
+    promise.page(NOOK, row)
+
+
+@short(20)
+@given(sheets(THINGS))
+def test_random_sheets_of_visits(rows: str) -> None:
+    promise.sheet(NOOK, rows)
