@@ -9,6 +9,7 @@ a promise was not held.
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import random
 import shutil
@@ -20,9 +21,12 @@ import time
 import uuid
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
+
+from websockets.sync.client import connect
+from websockets.typing import Origin
 
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "scenarios" / "frame-nook.toml"
@@ -32,7 +36,13 @@ AWAKE = 0.15
 """Seconds that an interpreter takes to come to the program's first line; before, a signal is the system's."""
 MARK = "FOOTWORK_INTERRUPTED"
 
-FILE = "shed.toml"
+FILE, VISITS = "shed.toml", "visits.csv"
+STUDY = ("--seconds", "1", "--processes", "2")
+ONE = ("--step", "50", "--seconds", "1", "--processes", "1")
+SEEN = "order,place,job\n1,bench,frame\n2,mitre,frame\n3,bench,frame\n"
+SAID = ({"do": "choose", "names": ["mitre"]}, {"do": "spots", "on": True},
+        {"do": "nudge", "names": ["mitre"], "way": "north"}, {"do": "search", "seconds": 30})  # fmt: skip
+"""What the page says that is opened."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +55,8 @@ class Way:
     leaves: tuple[str, ...] = ()
     typed: str = ""
     signals: tuple[signal.Signals, ...] = (signal.SIGINT, signal.SIGTERM)
+    talks: bool = False
+    """Whether a page is opened and asks for spots and for a search, so that processes work beside it."""
 
 
 WAYS = (
@@ -65,7 +77,22 @@ WAYS = (
         (signal.SIGTERM,),
     ),
     Way("open", ("open", FILE, "--no-browser"), 3.0),
+    Way("a page that searches", ("open", FILE, "--no-browser"), 6.0, talks=True),
+    Way("where", ("where", FILE, "mitre", "--json", "--picture", "where.svg"), 4.0, ("where.svg",)),
+    Way("sizes", ("sizes", FILE, "--width", "430:530", "--step", "50", *STUDY), 12.0),
+    Way(
+        "sizes --out", ("sizes", FILE, "--width", "430:480", "--out", "sizes.csv", *ONE), 6.0, ("sizes.csv",)
+    ),
+    Way("fit", ("fit", FILE, "pillar drill", "--moves", "1", "--out", "fit.svg", *STUDY), 9.0, ("fit.svg",)),
+    Way("weekend --save", ("weekend", FILE, "--save", "few", *STUDY), 10.0),
+    Way("robust --search", ("robust", FILE, "--percent", "30", "--search", *STUDY), 10.0),
+    Way("tally --merge", ("tally", FILE, VISITS, "--weeks", "2", "--merge"), 1.2),
 )
+"""With ``STUDY`` on several processes, with ``ONE`` in the program's own."""
+
+
+LEAST = {".csv": 80}
+"""Bytes of a file that is whole."""
 
 
 @dataclass
@@ -88,12 +115,14 @@ class Run:
 
 def interrupt(way: Way, after: float, number: int, run: Run, cache: Path | None = None) -> None:
     """Interrupt one command once; what is not as promised goes into ``run.broken``."""
-    with tempfile.TemporaryDirectory() as name:
+    with tempfile.TemporaryDirectory() as name, tempfile.TemporaryDirectory() as kept:
         folder = Path(name)
         shutil.copy(EXAMPLE, folder / FILE)
+        (folder / VISITS).write_text(SEEN, encoding="utf-8")
         before = (folder / FILE).read_bytes()
         mark = uuid.uuid4().hex
         environment = {**os.environ, "PYTHONPATH": str(ROOT / "src"), MARK: mark}
+        environment |= {"XDG_STATE_HOME": f"{kept}/state", "XDG_CACHE_HOME": f"{kept}/cache"}
         if cache is not None:
             environment["NUMBA_CACHE_DIR"] = str(cache)
         with subprocess.Popen(
@@ -108,7 +137,7 @@ def interrupt(way: Way, after: float, number: int, run: Run, cache: Path | None 
             out, err, late = _signalled(process, way, after, number)
         what = f"{way.name}, signal {number} after {after:.2f} s"
         if late is None:
-            run.outcomes["ended before"] += 1
+            run.outcomes[f"ended before with {process.returncode}"] += 1
         else:
             run.outcomes[f"status {process.returncode}"] += 1
             run.took.append(late)
@@ -131,20 +160,33 @@ def _signalled(
         process.stdin.write(way.typed.encode())
         process.stdin.close()
     process.stdin = None
-    with suppress(subprocess.TimeoutExpired):
-        process.wait(after)
-    late: float | None = None
-    if process.poll() is None:
-        began = time.monotonic()
-        os.kill(process.pid, number)
+    with ExitStack() as closing:
+        if way.talks:
+            _opened(process, closing)
         with suppress(subprocess.TimeoutExpired):
-            process.wait(20.0)
-        late = time.monotonic() - began
-    process.poll()
-    if process.returncode is None:
-        process.kill()
-    out, err = process.communicate()
+            process.wait(after)
+        late: float | None = None
+        if process.poll() is None:
+            began = time.monotonic()
+            os.kill(process.pid, number)
+            with suppress(subprocess.TimeoutExpired):
+                process.wait(20.0)
+            late = time.monotonic() - began
+        process.poll()
+        if process.returncode is None:
+            process.kill()
+        out, err = process.communicate()
     return out, err, late
+
+
+def _opened(process: subprocess.Popen[bytes], closing: ExitStack) -> None:
+    """A page on the address that the process prints, which asks for all that is worked out beside it."""
+    assert process.stdout is not None
+    url = process.stdout.readline().split()[0].decode()
+    talk, origin = f"{url.replace('http', 'ws', 1)}talk", "/".join(url.split("/")[:3])
+    page = closing.enter_context(connect(talk, origin=Origin(origin), compression=None))
+    for message in SAID:
+        page.send(json.dumps(message))
 
 
 def _wrong(
@@ -168,13 +210,13 @@ def _wrong(
     if late is not None and late > patience * SECONDS:
         yield f"it took {late:.2f} s to leave"
     there = {path.name for path in folder.iterdir()}
-    if more := there - {FILE, *way.leaves, "__pycache__"}:
+    if more := there - {FILE, VISITS, *way.leaves, "__pycache__"}:
         yield f"left behind: {sorted(more)}"
     now = (folder / FILE).read_bytes()
     if now != before and not (now.startswith(before.rstrip()[:200]) and _is_whole(folder / FILE)):
         yield "the scenario file is neither the old one nor a new one"
     for name in way.leaves:
-        if (folder / name).exists() and (folder / name).stat().st_size < 1000:
+        if (folder / name).exists() and (folder / name).stat().st_size < LEAST.get(Path(name).suffix, 1000):
             yield f"{name} is not whole"
     end = time.monotonic() + 3.0 * patience  # one that has just begun hears of it once it has come to itself
     while (left := _left(mark)) and time.monotonic() < end:
@@ -224,8 +266,11 @@ def main() -> int:
         "--compiling", type=int, default=0, help="interrupts of a search that compiles, besides"
     )
     parser.add_argument("--patience", type=float, default=1.0, help="times a second, on a busy machine")
+    parser.add_argument("--only", default="", help="ways whose name begins so")
     asked = parser.parse_args()
-    run = some(asked.times, asked.seed, patience=asked.patience)
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # in the background a shell has it ignored
+    ways = [way for way in WAYS if way.name.startswith(asked.only)]
+    run = some(asked.times, asked.seed, ways, asked.patience)
     rng = random.Random(asked.seed)
     for _ in range(asked.compiling):
         with tempfile.TemporaryDirectory() as empty:

@@ -126,7 +126,7 @@ class _Idle:
 
     def end(self) -> None: ...
 
-    stop = close = send
+    dismiss = end
 
 
 def page(text: str, row: Sequence[str]) -> str:

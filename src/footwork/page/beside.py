@@ -36,8 +36,12 @@ class Beside:
         """Reckon this next, whatever else was asked."""
         self._process.send(wanted)
 
-    def end(self) -> None:
+    def dismiss(self) -> None:
         """Reckon nothing more."""
+        self._process.dismiss()
+
+    def end(self) -> None:
+        """Reckon nothing more; when this is done, nothing is left of it."""
         self._process.end()
 
 

@@ -131,8 +131,10 @@ class Host:
     def end(self) -> None:
         """Nothing more is reckoned."""
         if self._beside is not None:
-            self._beside.end()
+            self._beside.dismiss()
         self._asides.end()
+        if self._beside is not None:
+            self._beside.end()
         self.shelf.end()
 
     def _begin(self) -> None:

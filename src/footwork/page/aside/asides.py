@@ -52,6 +52,11 @@ class Spots:
         if self._process is not None:
             self._process.end()
 
+    def dismiss(self) -> None:
+        """Nothing more will be."""
+        if self._process is not None:
+            self._process.dismiss()
+
     def switch(self, message: Message) -> None:
         self._on = bool(message.get("on"))
 
@@ -135,6 +140,11 @@ class Better:
         """Nothing more is searched."""
         if self._process is not None:
             self._process.end()
+
+    def dismiss(self) -> None:
+        """Nothing more will be."""
+        if self._process is not None:
+            self._process.dismiss()
 
     def pin(self, desk: Desk, message: Message) -> None:
         """Have things stay in every search, or let them go again."""
@@ -249,8 +259,14 @@ class Asides:
 
     def end(self) -> None:
         """The page is closed for good."""
+        self.dismiss()
         self.spots.end()
         self.better.end()
+
+    def dismiss(self) -> None:
+        """The processes may end, each at once."""
+        self.spots.dismiss()
+        self.better.dismiss()
 
 
 def _alike(made: Drawing, other: Drawing) -> bool:

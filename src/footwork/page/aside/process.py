@@ -13,6 +13,7 @@ import pickle
 import subprocess
 import sys
 import threading
+import time
 import traceback
 import warnings
 from collections.abc import Callable, Iterator, Mapping
@@ -20,7 +21,7 @@ from typing import IO, Any
 
 from footwork.model.errors import FootworkError
 
-PATIENCE = 2.0
+PATIENCE = 0.4
 """Seconds in which a process is to end by itself when nothing more is asked of it."""
 
 
@@ -32,7 +33,7 @@ class Process:
 
     def __init__(self, module: str, hear: Callable[[str], None], gone: Callable[[], None]) -> None:
         self._hear, self._gone = hear, gone
-        self._ended = False
+        self._ended, self._until = False, 0.0
         self.child = subprocess.Popen(
             [sys.executable, "-m", module],
             stdin=subprocess.PIPE,
@@ -48,14 +49,20 @@ class Process:
                 pickle.dump(what, self.child.stdin)
                 self.child.stdin.flush()
 
-    def end(self) -> None:
-        """Nothing more is asked."""
-        self._ended = True
+    def dismiss(self) -> None:
+        """Nothing more is asked; where several are to end, none waits for another to hear of it."""
+        if self._ended:
+            return
+        self._ended, self._until = True, time.monotonic() + PATIENCE
         with contextlib.suppress(OSError):
             if self.child.stdin is not None:
                 self.child.stdin.close()
+
+    def end(self) -> None:
+        """It has ended: by itself, or else it is made to."""
+        self.dismiss()
         try:
-            self.child.wait(timeout=PATIENCE)
+            self.child.wait(timeout=max(0.0, self._until - time.monotonic()))
         except subprocess.TimeoutExpired:
             self.child.kill()
             self.child.wait()
