@@ -31,7 +31,7 @@ OFTEN = (*["frame-nook"] * 12, *["gate-shed", "cabinet-garage"] * 2)
 """The examples that are spoilt: a larger one takes several times as long to score."""
 LARGE = ("makerspace",)
 
-FILES_TO_OTHERS = 6
+FILES_TO_OTHERS = 4
 """Batches of files for each of the other kinds; files are quick, and most of what comes in."""
 PATIENCE = 90.0
 """Seconds after the end for a process to come to it."""

@@ -35,6 +35,11 @@ def test_nested_repeats_are_refused_at_once(depth: int) -> None:
     assert found == [f"line 21: jobs.mend.route: {what}; lessen repeat, and raise times, to at most 2,000"]
 
 
+def test_nothing_repeated_more_often_than_can_be_counted_is_an_empty_route() -> None:
+    told = faults((ROUTE, f"route = [{{ repeat = 1{'0' * 400}, route = [] }}]"))
+    assert told[0].startswith("line 21: jobs.mend.route[1].route: the route is empty")
+
+
 def test_stops_are_counted_without_writing_them_out() -> None:
     assert stops_of(["a", {"repeat": 3, "route": ["b", {"repeat": 2, "route": ["c"]}]}, "d"]) == 11
     assert stops_of({"repeat": 5}) == stops_of(7) == stops_of([{"repeat": 4}]) == 0

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from footwork.compiled.functions import entry, inner
-from footwork.floor.contact import END, FIRST, RADIUS, Arrays, Floats, X, Y
+from footwork.floor.contact import END, FIRST, RADIUS, Arrays, Floats, Ints, X, Y
 from footwork.floor.scene import Scene
 from footwork.floor.solid import point_to_ring
 from footwork.model.scenario import Point
@@ -57,29 +57,36 @@ class _Place(NamedTuple):
 
 
 @inner
-def _nearest_points(s: Arrays, x: float, y: float, far: float, out: Floats) -> None:
-    """Nearest point of each piece to (x, y), and how far it is; of what is ``far`` only that."""
+def _nearest_points(s: Arrays, x: float, y: float, far: float, out: Floats, at_hand: Ints) -> int:
+    """Nearest point to (x, y) of each piece that is not ``far``, and how far it is: their numbers in order
+    are put into ``at_hand``; gives how many there are."""
     xs, ys = s.vert[:, X], s.vert[:, Y]
+    count = 0
     for m in range(len(s.span)):
-        if math.hypot(s.ball[m, X] - x, s.ball[m, Y] - y) > s.ball[m, RADIUS] + far:
-            out[m, APART] = math.inf
+        dx, dy, reach = s.ball[m, X] - x, s.ball[m, Y] - y, s.ball[m, RADIUS] + far
+        if dx * dx + dy * dy > reach * reach:
             continue
         out[m, APART], out[m, X], out[m, Y] = point_to_ring(x, y, xs, ys, s.span[m, FIRST], s.span[m, END])
+        at_hand[count] = m
+        count += 1
+    return count
 
 
 @entry
 def _narrowest(s: Arrays, points: Floats, reach: float) -> _Place:
     """The narrowest place at ``points`` (n, 2) that is narrower than ``reach``."""
-    near = np.empty((len(s.span), 3))
+    near, at_hand = np.empty((len(s.span), 3)), np.empty(len(s.span), np.int64)
     best, first, second, at = reach, -1, -1, -1
     for k in range(len(points)):
         x, y = points[k, X], points[k, Y]
-        _nearest_points(s, x, y, 2.0 * best + _NARROWER, near)
-        for a in range(len(near)):
+        count = _nearest_points(s, x, y, 2.0 * best + _NARROWER, near, at_hand)
+        for i in range(count):
+            a = at_hand[i]
             da = near[a, APART]
             if da >= best or da <= 0.0:
                 continue
-            for b in range(a):
+            for j in range(i):
+                b = at_hand[j]
                 db = near[b, APART]
                 if da + db >= 2.0 * best or db <= 0.0:
                     continue

@@ -67,7 +67,7 @@ class _Reader:
                 return []
             what = "'repeat' is missing" if times is None else f"{shown(times)} is not a number of repeats"
             return self._wrong((*path, "repeat"), what, "give a whole number, 1 or more")
-        return inner * times
+        return inner * times if inner else []  # of nothing no number is too many, and some are too large
 
     def _visit(self, word: str, path: KeyPath) -> Visit | None:
         book = self.book
