@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import ast
 import graphlib
+import re
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -238,3 +240,15 @@ TESTS = sorted(Path(__file__).parent.rglob("*.py"))
 def test_python_calls_no_inner_function(path: Path) -> None:
     """It would end the process: such a function has no wrapper to call it by."""
     assert not INNER.keys() & set(named_in_python(path))
+
+
+def test_the_lowest_versions_that_are_tried_are_those_that_are_allowed() -> None:
+    root = SOURCE.parents[1]
+    project = tomllib.loads((root / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    extras = project["optional-dependencies"]
+    named = [*project["dependencies"], *extras["cluster"], *extras["test"]]
+    allowed = dict(one.split(">=") for one in named if ">=" in one)
+    tried = dict(re.findall(r"^(\S+)==(\S+)$", (root / ".ci/lowest.txt").read_text(encoding="utf-8"), re.M))
+    assert tried.keys() == allowed.keys()
+    for name, lowest in allowed.items():
+        assert f"{tried[name]}.".startswith(f"{lowest}."), name

@@ -131,3 +131,17 @@ def test_a_record_may_get_another_name(tmp_path: Path) -> None:
         (tmp_path / "whole.py").write_text(RECORD.replace("Given", name))
         done = subprocess.run(program, cwd=tmp_path, capture_output=True, text=True, check=True)
         assert float(done.stdout) == 1.0
+
+
+def test_where_the_package_cannot_be_written_to_the_users_cache_keeps_it(
+    folder: Path, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file in the way of ``__pycache__`` stops root too, as permissions would not."""
+    cache = tmp_path_factory.mktemp("cache")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(cache))
+    (folder / "__pycache__").write_text("")
+    assert run(folder) == (16.0, {"whole", "part", "called"})
+    assert len(list(cache.rglob("*.nbi"))) == 2
+    assert run(folder) == (16.0, set())
+    edit(folder / "parts.py", "2.0 * x", "5.0 * x")
+    assert run(folder) == (19.0, {"whole", "part"})
