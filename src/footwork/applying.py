@@ -21,7 +21,6 @@ from footwork.model.names import name_fault
 from footwork.model.outlines import bounds, fits
 from footwork.model.scenario import Job, Layout, Placement, Point, Room, Scenario, Station, Vehicle, Wall
 from footwork.model.spelling import held, held_length
-from footwork.model.units import share_of_year
 from footwork.moves import unknown
 from footwork.resizing import KEPT_PLACES, resized
 
@@ -125,11 +124,14 @@ def _(move: moves.Times, scenario: Scenario, layout: Layout) -> Outcome:
     job = next((job for job in scenario.jobs if job.name == move.job), None)
     if job is None:
         raise unknown("job", move.job, (job.name for job in scenario.jobs))
-    per_year = move.per_year * share_of_year(job.weeks)
+    per_year = move.per_year * job.part
     new = replace(job, times=move.times, times_per_year=per_year)
     notes: tuple[str, ...] = ()
     if job.weeks is not None:
         notes = (f"{job.name} is done in {job.weeks:g} weeks of the year: {per_year:,.4g} times",)
+    elif job.seasons:
+        held = " and ".join(job.seasons)
+        notes = (f"{job.name} is done in {held} alone: {per_year:,.4g} times a year",)
     if job.times_range and not job.times_range[0] <= per_year <= job.times_range[1]:
         new = replace(new, times_range=None)
         notes += (f"{job.name} is now done outside its times_range, which is dropped",)
@@ -142,7 +144,9 @@ def _(move: moves.Inside, scenario: Scenario, layout: Layout) -> Outcome:
     vehicle = next((v for v in scenario.vehicles if v.name == move.vehicle), None)
     if vehicle is None:
         raise unknown("vehicle", move.vehicle, (v.name for v in scenario.vehicles))
-    vehicles = tuple(replace(v, inside=move.share) if v is vehicle else v for v in scenario.vehicles)
+    vehicles = tuple(
+        replace(v, inside=move.share, inside_by=()) if v is vehicle else v for v in scenario.vehicles
+    )
     if move.share == 0:
         asking = [job.name for job in scenario.jobs if any(vehicle.name in v.members for v in job.route)]
         note = f"{vehicle.name} still comes in for {', '.join(asking)}" if asking else ""

@@ -19,7 +19,7 @@ from footwork import checks as checking
 from footwork.checks.result import CheckResult
 from footwork.floor.gaps import Narrow, narrowest
 from footwork.floor.plan import Plan
-from footwork.floor.routes import JobWalk, LegWalk, StateWalk, Walks
+from footwork.floor.routes import JobWalk, LegWalk, StateWalk, Walks, parts_in_seasons
 from footwork.floor.wishes import wish_metres
 from footwork.model.errors import UsageError
 from footwork.model.names import hint
@@ -76,7 +76,9 @@ class StateScore:
 class JobScore:
     """The figures of one job; its legs are those of the state with the greatest share.
 
-    ``effort_each`` is what setting off and loads count beside the metres.
+    ``effort_each`` is what setting off and loads count beside the metres.  ``only_in`` are the seasons that
+    it is done in, none for the whole year; ``by_season`` are its metres a year in each season of the
+    scenario.
     """
 
     name: str
@@ -86,6 +88,8 @@ class JobScore:
     states: tuple[StateScore, ...]
     legs: tuple[Leg, ...]
     effort_each: float = 0.0
+    only_in: tuple[str, ...] = ()
+    by_season: tuple[float, ...] = ()
 
     @property
     def metres_per_year(self) -> float:
@@ -154,6 +158,7 @@ class Score(Shown):
     step: float = field(repr=False)
     notes: tuple[str, ...] = ()
     squeezed: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    seasons: tuple[str, ...] = ()
 
     @property
     def ok(self) -> bool:
@@ -168,6 +173,13 @@ class Score(Shown):
     @property
     def metres_per_year(self) -> float:
         return math.fsum(job.metres_per_year for job in self.jobs)
+
+    @property
+    def metres_by_season(self) -> dict[str, float]:
+        """Of the metres a year those walked in each season; none where the scenario has no seasons."""
+        return {
+            season: math.fsum(job.by_season[k] for job in self.jobs) for k, season in enumerate(self.seasons)
+        }
 
     @property
     def squeezed_per_year(self) -> float:
@@ -202,6 +214,7 @@ class Score(Shown):
             "hours_per_year": _number(self.hours_per_year),
             "steps_per_year": _number(self.steps_per_year),
             "squeezed_metres_per_year": self.squeezed_per_year,
+            "seasons": {name: _number(metres) for name, metres in self.metres_by_season.items()},
         }
         return {
             "scenario": self.scenario,
@@ -240,6 +253,7 @@ def _job_dict(job: JobScore) -> dict[str, object]:
     return {
         "name": job.name,
         "times_per_year": job.times_per_year,
+        "seasons": list(job.only_in),
         "metres_each": _number(job.metres_each),
         "metres_per_year": _number(job.metres_per_year),
         "squeezed_metres_each": job.squeezed_each,
@@ -410,6 +424,7 @@ def score_plan(plan: Plan) -> Score:
         notes=checking.notes(plan.scenario, plan, found, jobs),
         speed=plan.scenario.walker.speed,
         step=plan.scenario.walker.step,
+        seasons=tuple(season.name for season in plan.scenario.seasons),
     )
 
 
@@ -429,7 +444,19 @@ def _job_score(walks: Walks, job: JobWalk) -> JobScore:
         states=tuple(_state_score(s) for s in job.states),
         legs=_legs(walks, job.main),
         effort_each=max(0.0, job.effort - job.metres),
+        only_in=job.job.seasons,
+        by_season=_by_season(walks.plan.scenario, job),
     )
+
+
+def _by_season(scenario: Scenario, walk: JobWalk) -> tuple[float, ...]:
+    """Metres a year of a job in each season."""
+    metres = [0.0 for _ in scenario.seasons]
+    for state in walk.states if metres else ():
+        parts = parts_in_seasons(scenario, walk.job, frozenset(state.vehicles_in))
+        for k, part in enumerate(parts):
+            metres[k] += _metres_per_year(walk.job.times_per_year * state.share * part, state.metres)
+    return tuple(metres)
 
 
 def _state_score(state: StateWalk) -> StateScore:

@@ -140,11 +140,15 @@ def _hazards(rng: np.random.Generator, names: list[str], parts: list[str]) -> li
     """The same with a socket, a sill and perhaps a screen, and what stations give, mind and need."""
     sparks, store, fine = (str(name) for name in rng.permutation(names)[:3])
     screen = ', { name = "screen", at = [2.4, 3.0], size = [1.2, 0.05], shield = true }'
-    building = parts[0].replace(
-        "size = [0.2, 0.2] }",
-        'size = [0.2, 0.2] }, { name = "socket", at = [0.0, 1.5], kind = "socket" }'
-        + (screen if rng.random() < 0.5 else ""),
-    ).replace("from = 1.0, width = 1.2 }", "from = 1.0, width = 1.2, sill = 0.8 }")
+    building = (
+        parts[0]
+        .replace(
+            "size = [0.2, 0.2] }",
+            'size = [0.2, 0.2] }, { name = "socket", at = [0.0, 1.5], kind = "socket" }'
+            + (screen if rng.random() < 0.5 else ""),
+        )
+        .replace("from = 1.0, width = 1.2 }", "from = 1.0, width = 1.2, sill = 0.8 }")
+    )
     keys = {
         sparks: 'gives = ["sparks", "dust"]\nneeds = ["socket"]\nlead = 1.5\n',
         store: 'minds = ["flammable"]\n',

@@ -257,15 +257,23 @@ class Ground:
 
     def can_be_in(self, job: Job, vehicle: Vehicle) -> bool:
         """Whether a vehicle is in during some of a job's time."""
+        return any(self._may_be_in(job, vehicle, season) for season, _ in self.scenario.seasons_of(job))
+
+    def _may_be_in(self, job: Job, vehicle: Vehicle, season: str) -> bool:
         if vehicle.name in members(job):
             return True
-        return vehicle.inside > 0 and vehicle.name not in job.outside
+        return vehicle.inside_in(season) > 0 and vehicle.name not in job.outside
 
     def together(self, a: Vehicle, b: Vehicle) -> bool:
         """Whether two vehicles are ever in at once."""
-        if a.inside > 0 and b.inside > 0:
+        names = [season.name for season in self.scenario.seasons] or [""]
+        if any(a.inside_in(name) > 0 and b.inside_in(name) > 0 for name in names):
             return True
-        return any(self.can_be_in(job, a) and self.can_be_in(job, b) for job in self.scenario.jobs)
+        return any(
+            self._may_be_in(job, a, name) and self._may_be_in(job, b, name)
+            for job in self.scenario.jobs
+            for name, _ in self.scenario.seasons_of(job)
+        )
 
     def never_meet(self, a: Thing, b: Thing) -> bool:
         """Whether two things are never on the floor at once: of two vehicles, or one that is parked else."""

@@ -34,9 +34,11 @@ def states_at(ground: Ground, name: str) -> tuple[State, ...]:
 def states_ever(ground: Ground) -> tuple[State, ...]:
     """The greatest states that hold at any time: in a job, or while none is done."""
     if "states" not in ground.kept:
-        idle = frozenset(v.name for v in ground.scenario.vehicles if v.inside > 0)
+        names = [season.name for season in ground.scenario.seasons] or [""]
+        vehicles = ground.scenario.vehicles
+        idle = [frozenset(v.name for v in vehicles if v.inside_in(name) > 0) for name in names]
         jobs = (state for job in ground.scenario.jobs for state in _of_job(ground, job))
-        ground.kept["states"] = _greatest([idle, *jobs])
+        ground.kept["states"] = _greatest([*idle, *jobs])
     known: tuple[State, ...] = ground.kept["states"]
     return known
 

@@ -74,6 +74,7 @@ def _to_dict(score: Score, job: JobScore) -> dict[str, Any]:
         "layout": score.layout,
         "job": job.name,
         "times_per_year": job.times_per_year,
+        "seasons": list(job.only_in),
         "metres_each": finite(job.metres_each),
         "metres_per_year": finite(job.metres_per_year),
         "squeezed_metres_each": job.squeezed_each,

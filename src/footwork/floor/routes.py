@@ -7,7 +7,7 @@ over the states by their share of the time.  Metres, in the room's frame.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
@@ -114,12 +114,40 @@ class JobWalk:
 def vehicle_states(scenario: Scenario, job: Job) -> tuple[tuple[frozenset[str], float], ...]:
     """The states in which ``job`` is done and their shares, greatest first.
 
-    A vehicle the job visits is in, one it wants outside is out, every other is in for its own share.
+    A vehicle the job visits is in, one it wants outside is out, every other is in for its own share, which
+    may differ between the seasons in which the job is done.
     """
+    if not any(vehicle.inside_by for vehicle in scenario.vehicles):
+        return _ordered(_states_in(scenario, job, ""))
+    found: dict[frozenset[str], float] = {}
+    for season, part in scenario.seasons_of(job):
+        for state, share in _states_in(scenario, job, season):
+            found[state] = found.get(state, 0.0) + part * share
+    return _ordered(found.items())
+
+
+def parts_in_seasons(scenario: Scenario, job: Job, vehicles_in: frozenset[str]) -> tuple[float, ...]:
+    """Of the times that a job is done with just these in, the part in each season of the scenario."""
+    parts = dict(scenario.seasons_of(job))
+    found = [
+        parts.get(season.name, 0.0) * dict(_states_in(scenario, job, season.name)).get(vehicles_in, 0.0)
+        for season in scenario.seasons
+    ]
+    whole = math.fsum(found)
+    return tuple(part / whole if whole else 0.0 for part in found)
+
+
+def _ordered(states: Iterable[tuple[frozenset[str], float]]) -> tuple[tuple[frozenset[str], float], ...]:
+    """Those that there are, the greatest share first."""
+    return tuple(sorted((s for s in states if s[1] > 0.0), key=lambda s: (-s[1], sorted(s[0]))))
+
+
+def _states_in(scenario: Scenario, job: Job, season: str) -> list[tuple[frozenset[str], float]]:
+    """The states in which a job is done while a season lasts, and their shares."""
     visited = {m for visit in job.route if visit.kind == "vehicle" for m in visit.members}
     states: list[tuple[frozenset[str], float]] = [(frozenset(), 1.0)]
     for vehicle in scenario.vehicles:
-        share = vehicle.inside
+        share = vehicle.inside_in(season)
         if vehicle.name in visited:
             share = 1.0
         elif vehicle.name in job.outside:
@@ -129,7 +157,7 @@ def vehicle_states(scenario: Scenario, job: Job) -> tuple[tuple[frozenset[str], 
             for state, part in states
             for inside in (False, True)
         ]
-    return tuple(sorted((s for s in states if s[1] > 0.0), key=lambda s: (-s[1], sorted(s[0]))))
+    return states
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,7 +89,7 @@ def check_names(book: Book, faults: Faults) -> None:
             owner.setdefault(word, kind)
     for part in ("keep_clear", "yards"):
         _check_twice(part_names(part, faults), ("room", part), faults)
-    for table in ("jobs", "layouts"):
+    for table in ("seasons", "jobs", "layouts"):
         for name in faults.table((table,)):
             wrong = name_fault(name)
             if wrong:

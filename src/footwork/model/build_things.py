@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any, cast
 
+from footwork.model.build_seasons import inside_by_season
 from footwork.model.catalogue import CATALOGUE, called, unknown
 from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
@@ -19,6 +20,7 @@ from footwork.model.scenario import (
     Placement,
     Ring,
     Room,
+    Season,
     Side,
     Station,
     Stock,
@@ -213,7 +215,7 @@ def check_within(stations: tuple[Station, ...], places: tuple[str, ...], faults:
                 faults.add(path, what, hint(word, places, "fixtures, windows and doors"))
 
 
-def build_vehicles(room: Room | None, faults: Faults) -> tuple[Vehicle, ...]:
+def build_vehicles(room: Room | None, seasons: tuple[Season, ...], faults: Faults) -> tuple[Vehicle, ...]:
     """Every vehicle that can be read."""
     vehicles: list[Vehicle] = []
     for name, raw in faults.table(("vehicles",)).items():
@@ -222,6 +224,7 @@ def build_vehicles(room: Room | None, faults: Faults) -> tuple[Vehicle, ...]:
         if table is None:
             continue
         door = _vehicle_door(table, room, path, faults)
+        inside, inside_by = inside_by_season(table.inside, seasons, path, faults)
         if room is not None and not room.yards and not fits(table.size, _box_size(room.outline)):
             what = f"it is larger than the room: {_by(table.size, faults)}"
             faults.add((*path, "size"), what, "check its unit, or give the room a yard for it")
@@ -233,13 +236,14 @@ def build_vehicles(room: Room | None, faults: Faults) -> tuple[Vehicle, ...]:
                 door,
                 _sides(table.around),
                 table.along,
-                table.inside,
+                inside,
                 table.height,
                 tuple(
                     place(spot, box(table.size), room, (*path, "spots", k), faults)
                     for k, spot in enumerate(table.spots)
                 ),
                 cast(Any, table.driver),
+                inside_by,
             )
         )
     return tuple(vehicles)

@@ -8,6 +8,7 @@ from itertools import pairwise
 from typing import Any, cast
 
 from footwork.model.book import KIND_WORDS, Book, unknown
+from footwork.model.build_seasons import part_of_year
 from footwork.model.faults import Faults
 from footwork.model.lines import KeyPath
 from footwork.model.names import alike, hint, nearest, text_fault
@@ -22,38 +23,41 @@ from footwork.model.scenario import (
     Placement,
     Prefer,
     Room,
+    Season,
     Spot,
     Station,
     Vehicle,
     Visit,
 )
 from footwork.model.schema import CheckTable, JobTable, PlacementTable, PreferTable, SpotTable
-from footwork.model.units import share_of_year, walking_unit
+from footwork.model.units import walking_unit
 
 
-def build_jobs(book: Book, faults: Faults) -> tuple[Job, ...]:
+def build_jobs(book: Book, seasons: tuple[Season, ...], faults: Faults) -> tuple[Job, ...]:
     """Every job that can be read, its route written out."""
     jobs = []
     for name, raw in faults.table(("jobs",)).items():
-        job = _job(name, raw, ("jobs", name), book, faults)
+        job = _job(name, raw, ("jobs", name), book, seasons, faults)
         if job is not None:
             jobs.append(job)
     return tuple(jobs)
 
 
-def _job(name: str, raw: Any, path: KeyPath, book: Book, faults: Faults) -> Job | None:
+def _job(
+    name: str, raw: Any, path: KeyPath, book: Book, seasons: tuple[Season, ...], faults: Faults
+) -> Job | None:
     table = faults.read(JobTable, raw, path)
     given = raw.get("route") if isinstance(raw, dict) else None
     route = read_route(given, (*path, "route"), book, faults) if given is not None else None
     if table is None:
         return None
+    share = part_of_year(table.season, table.weeks, seasons, path, faults)
     outside = _known(
         table.outside, book.vehicles, book, (*path, "outside"), faults, one="vehicle", many="vehicles"
     )
     if route is None:
         return None
     times, text = table.times
-    share = share_of_year(table.weeks)
     _check_minutes(table, route, path, faults)
     carry = _carry(table, route, book, path, faults)
     for vehicle in outside:
@@ -70,6 +74,8 @@ def _job(name: str, raw: Any, path: KeyPath, book: Book, faults: Faults) -> Job 
         outside,
         None if table.times_range is None else (table.times_range[0] * share, table.times_range[1] * share),
         table.weeks,
+        table.season,
+        share,
     )
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 from footwork.model.compare import differing
 from footwork.model.scenario import Job, Scenario, Station, Vehicle
-from footwork.model.units import format_length, share_of_year
+from footwork.model.units import format_length
 
 
 def told(before: Scenario, after: Scenario) -> tuple[str, ...]:
@@ -72,7 +72,7 @@ def _vehicles(before: Scenario, after: Scenario, parts: Sequence[str]) -> Iterat
         new = now.pop(vehicle.name, None)
         if new is None:
             yield f"{vehicle.name}: taken away"
-        elif new.inside != vehicle.inside:
+        elif (new.inside, new.inside_by) != (vehicle.inside, vehicle.inside_by):
             yield f"{vehicle.name}: {_inside(new)}, instead of {_inside(vehicle)}"
         elif f"vehicles.{vehicle.name}" in parts:
             yield f"{vehicle.name}: {'its spots go with the wall' if _resized(before, after) else 'changed'}"
@@ -81,6 +81,10 @@ def _vehicles(before: Scenario, after: Scenario, parts: Sequence[str]) -> Iterat
 
 def _inside(vehicle: Vehicle) -> str:
     """How much of the time it is in when no job says."""
+    if vehicle.inside_by:
+        return ", ".join(f"in for {share:.0%} of {season}" for season, share in vehicle.inside_by).replace(
+            "%", " %"
+        )
     return {0.0: "out", 1.0: "in"}.get(vehicle.inside, f"in for {vehicle.inside:.0%} of the time").replace(
         "%", " %"
     )
@@ -120,7 +124,7 @@ def _fewer(old: Job, new: Job) -> str:
 
 
 def _times(job: Job) -> str:
-    return job.times or f"{job.times_per_year / share_of_year(job.weeks):.6g} per year"
+    return job.times or f"{job.times_per_year / job.part:.6g} per year"
 
 
 def _lists(before: Scenario, after: Scenario, parts: Sequence[str]) -> Iterator[str]:

@@ -27,6 +27,7 @@ def parts(scenario: Scenario, renamed: Mapping[str, str]) -> Iterator[tuple[str,
     yield "room", replace(scenario.room, walls=())
     for station in scenario.stations:
         yield f"stations.{name(station.name)}", replace(station, name="", group="", like=None)
+    yield "seasons", scenario.seasons
     for vehicle in scenario.vehicles:
         yield f"vehicles.{vehicle.name}", vehicle
     for job in scenario.jobs:
@@ -48,7 +49,7 @@ def _job(job: Job, renamed: Mapping[str, str]) -> tuple[Any, ...]:
     route = tuple((name(v.name), tuple(map(name, v.members)), v.side or "") for v in job.route)
     carry = tuple((name(c.start), name(c.end), c.width, c.weight) for c in job.carry)
     minutes = tuple(sorted((name(word), minutes) for word, minutes in job.minutes))
-    return (job.times_per_year, job.times_range, job.weeks, job.outside, route, carry, minutes)
+    return (job.times_per_year, job.times_range, job.weeks, job.seasons, job.outside, route, carry, minutes)
 
 
 LAYOUTS = "layouts."

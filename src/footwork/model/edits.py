@@ -27,7 +27,6 @@ from footwork.model.units import (
     parse_facing,
     parse_length,
     parse_times,
-    share_of_year,
 )
 
 Node = MutableMapping[str, Any]
@@ -316,7 +315,7 @@ def _vehicles(doc: Node, before: Scenario, after: Scenario, units: str) -> None:
             doc.get("vehicles", {}).pop(old.name, None)
             continue
         table = doc["vehicles"][old.name]
-        if new.inside != old.inside:
+        if (new.inside, new.inside_by) != (old.inside, old.inside_by):
             table["inside"] = _number(new.inside)
         for spot, place in zip(table.get("spots", ()), new.spots, strict=False):
             _put_placement(spot, place, units)
@@ -337,7 +336,7 @@ def _jobs(doc: Node, before: Scenario, after: Scenario, words: Words) -> None:
             continue
         table = doc["jobs"][old.name]
         if new.times_per_year != old.times_per_year:
-            table["times"] = _times(new.times, new.times_per_year / share_of_year(new.weeks))
+            table["times"] = _times(new.times, new.times_per_year / new.part)
         if "times_range" in table and new.times_range is None:
             del table["times_range"]
         _reword_job(table, words)

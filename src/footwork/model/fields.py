@@ -269,6 +269,22 @@ def _sides(value: Any, info: ValidationInfo) -> tuple[tuple[str, float], ...]:
     return tuple(lengths.items())
 
 
+def _season_names(value: Any) -> tuple[str, ...]:
+    """One name, or a list of some."""
+    if isinstance(value, str):
+        return (_text(value),)
+    if isinstance(value, list) and not value:
+        raise fault("it names no season", "name one, or leave it out for the whole year")
+    return _names(value)
+
+
+def _inside(value: Any) -> float | tuple[tuple[str, float], ...]:
+    """A share for the year, or one a season."""
+    if isinstance(value, dict):
+        return tuple((season, _number(share, 0, 1, "")) for season, share in value.items())
+    return _number(value, 0, 1, "")
+
+
 def _use(value: Any) -> str | int:
     """A word, or how many people work there at once."""
     if isinstance(value, int) and not isinstance(value, bool):
@@ -316,6 +332,11 @@ Flag = Annotated[bool, Reads(_flag, {"type": "boolean"})]
 Text = Annotated[str, Reads(_text, said.TEXT)]
 Name = Annotated[str, Reads(_name, said.NAME)]
 Names = Annotated[tuple[str, ...], Reads(_names, said.listing(said.TEXT))]
+SeasonNames = Annotated[tuple[str, ...], Reads(_season_names, said.SEASON_NAMES)]
+Inside = Annotated[
+    float | tuple[tuple[str, float], ...],
+    Reads(_inside, said.either(said.number(0, 1), said.by_name(said.number(0, 1)))),
+]
 WallName = Annotated[str, Reads(_wall, said.WALL)]
 Sides = Annotated[tuple[tuple[str, float], ...], Reads(_sides, said.by_side(SIDES))]
 Use = Annotated[str | int, Reads(_use, said.either(said.one_of(USES), said.whole(1, 100)))]

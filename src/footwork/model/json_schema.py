@@ -12,7 +12,7 @@ from typing import Any
 
 from footwork.model import schema
 from footwork.model.catalogue import CATALOGUE, called
-from footwork.model.json_values import NAME, NOT_NEGATIVE, SHARED, TEXT, Schema
+from footwork.model.json_values import NAME, NOT_NEGATIVE, SEASONS, SHARED, TEXT, Schema
 from footwork.model.places import COMPASS, TOLD
 from footwork.model.rules import RULE_IDS, RULES_WITH_FIGURE
 
@@ -133,7 +133,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "door": "The door it comes in by; may be left out where only one is for vehicles.",
         "around": "Working space by side when a job visits it; it is worked from these sides.",
         "along": "A standing place every 0.6 m along its sides.",
-        "inside": "Share of the time it is in when no job says, 0 to 1.",
+        "inside": "Share of the time it is in when no job says, 0 to 1; or one a season: { winter = 0.8 }.",
         "height": "Its top.",
         "spots": "The only places where it may stand.",
         "driver": "The side where one gets out; the floor beside that door stays free.",
@@ -146,6 +146,7 @@ _DESCRIPTIONS: Mapping[str, Mapping[str, str]] = {
         "outside": "Vehicles that must be out.",
         "times_range": "Least and most often; for the study of how sure the figures are.",
         "weeks": "Weeks of the year in which it is done; 52.",
+        "season": "The season in which it is done, or a list of some; times is while these last.",
     },
     "CarryTable": {
         "from": "The stop where the load is taken up.",
@@ -221,6 +222,7 @@ def json_schema() -> dict[str, Any]:
     top = {
         **head["properties"],
         "walker": _refer(schema.WalkerTable, tables),
+        "seasons": SEASONS,
         "room": room,
         "stations": {**_named(station), "minProperties": 1},
         "vehicles": _named(vehicle),

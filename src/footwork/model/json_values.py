@@ -104,6 +104,24 @@ def whole(least: int, most: int) -> Schema:
     return {"type": "integer", "minimum": least, "maximum": most}
 
 
+SEASONS: Schema = {
+    "description": "The parts of the year by name; together they make it up.",
+    "type": "object",
+    "propertyNames": NAME,
+    "additionalProperties": {
+        "description": 'Part of the year: 0.4, "5 months", "20 weeks" or "150 days".',
+        "anyOf": [
+            {"type": "number", "exclusiveMinimum": 0, "maximum": 1},
+            {
+                "type": "string",
+                "pattern": f"^\\s*[0-9]{{1,3}}(?:\\.[0-9]{{0,6}})?\\s*"
+                f"(?:{_any_case('day', 'days', 'week', 'weeks', 'month', 'months')})\\s*$",
+            },
+        ],
+    },
+}
+
+
 def one_of(words: Sequence[str]) -> Schema:
     """One of a few words."""
     return {"enum": list(words)}
@@ -117,6 +135,9 @@ def either(*values: Schema) -> Schema:
 def listing(item: Schema) -> Schema:
     """A list of any length."""
     return {"type": "array", "items": item}
+
+
+SEASON_NAMES = either(TEXT, {**listing(TEXT), "minItems": 1})
 
 
 def pair(item: Schema) -> Schema:

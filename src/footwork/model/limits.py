@@ -30,6 +30,7 @@ MOST_PARTS = {
     ("room", "fixtures"): 200,
     ("room", "keep_clear"): 100,
     ("room", "yards"): 10,
+    ("seasons",): 12,
     ("vehicles",): 8,
     ("jobs",): 500,
     ("spots",): 2_000,

@@ -9,6 +9,7 @@ from typing import Any
 
 from footwork.model.book import check_names, make_book
 from footwork.model.build_room import build_room
+from footwork.model.build_seasons import build_seasons
 from footwork.model.build_things import build_stations, build_vehicles, build_walker, check_within
 from footwork.model.build_work import build_checks, build_jobs, build_layouts, build_prefer, build_spots
 from footwork.model.errors import Problem, ScenarioError
@@ -109,13 +110,14 @@ def _build(
     room = build_room(faults)
     stations = build_stations(walker, room, faults)
     check_places(stations, faults)
-    vehicles = build_vehicles(room, faults)
+    seasons = build_seasons(faults)
+    vehicles = build_vehicles(room, seasons, faults)
     book = make_book(stations, vehicles, room, faults)
     check_names(book, faults)
     check_within(stations, book.places, faults)
     if not faults.table(("stations",)) and not unfinished:
         faults.add((), "there are no stations", 'add one: [stations.bench], like = "workbench"')
-    jobs = build_jobs(book, faults)
+    jobs = build_jobs(book, seasons, faults)
     spots = build_spots(book, faults)
     prefer = build_prefer(book, faults)
     checks = build_checks(faults)
@@ -124,7 +126,20 @@ def _build(
         return None
     name = head.name or (shortened(spelt(path.stem), LONGEST_TEXT) if path is not None else "workshop")
     return Scenario(
-        name, room, stations, walker, vehicles, jobs, spots, prefer, checks, layouts, faults.units, path, text
+        name,
+        room,
+        stations,
+        walker,
+        vehicles,
+        jobs,
+        spots,
+        prefer,
+        checks,
+        layouts,
+        faults.units,
+        path,
+        text,
+        seasons,
     )
 
 

@@ -249,8 +249,8 @@ class Vehicle:
     """Comes and goes through ``door``.  ``facing`` of its placement is where the nose looks.
 
     ``around`` is the working space by side when a job visits it, and names the sides it is worked
-    from; ``inside`` the share of the time it is in when no job says.  ``driver`` is the side where one gets
-    out.
+    from; ``inside`` the share of the time it is in when no job says, over the whole year, and ``inside_by``
+    that share in each season, where it is not the same in all.  ``driver`` is the side where one gets out.
     """
 
     name: str
@@ -263,6 +263,11 @@ class Vehicle:
     height: float | None = None
     spots: tuple[Placement, ...] = ()
     driver: Literal["left", "right"] | None = None
+    inside_by: tuple[tuple[str, float], ...] = ()
+
+    def inside_in(self, season: str) -> float:
+        """The share of the time it is in when no job says, while a season lasts."""
+        return dict(self.inside_by).get(season, self.inside)
 
     @property
     def stand(self) -> tuple[Side, ...]:
@@ -308,7 +313,11 @@ def _all_of(visit: Visit, word: str, names: tuple[str, ...]) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A recipe: the unrolled route and how often it is done, in so many ``weeks`` of the year or all."""
+    """A recipe: the unrolled route and how often it is done, in so many ``weeks`` of the year or all.
+
+    ``seasons`` are those that it is done in, none for all of them.  It is done as often as ``times`` says in
+    the ``part`` of the year, 0 to 1, that these or its weeks are.
+    """
 
     name: str
     times_per_year: float
@@ -319,10 +328,20 @@ class Job:
     outside: tuple[str, ...] = ()
     times_range: tuple[float, float] | None = None
     weeks: float | None = None
+    seasons: tuple[str, ...] = ()
+    part: float = 1.0
 
     def width_between(self, start: Visit, end: Visit, walker_width: float) -> float:
         """Clear width, in metres, that the leg from ``start`` to ``end`` needs."""
         return max([walker_width, *(c.width for c in self.carry if c.covers(start, end))])
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """A part of the year: ``share`` of it, above 0 to 1."""
+
+    name: str
+    share: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -385,6 +404,8 @@ class Scenario(Shown):
     path: Path | None = None
     text: str = field(default="", compare=False, repr=False)
     """The file as it was read: what has changed since is told by comparing with it."""
+    seasons: tuple[Season, ...] = ()
+    """In the order of the year; their shares make it up."""
 
     def station(self, name: str) -> Station:
         return next(s for s in self.stations if s.name == name)
@@ -399,6 +420,13 @@ class Scenario(Shown):
     @property
     def things(self) -> tuple[Station | Vehicle, ...]:
         return (*self.stations, *self.vehicles)
+
+    def seasons_of(self, job: Job) -> tuple[tuple[str, float], ...]:
+        """The seasons in which a job is done, and the part of its times in each; ``""`` stands for the year
+        of a scenario without seasons."""
+        held = [season for season in self.seasons if not job.seasons or season.name in job.seasons]
+        whole = math.fsum(season.share for season in held)
+        return tuple((season.name, season.share / whole) for season in held) or (("", 1.0),)
 
     def group(self, name: str) -> tuple[str, ...]:
         """Names of the stations that a word of the file means: one, or all of a counted group."""

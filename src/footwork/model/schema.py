@@ -21,6 +21,7 @@ from footwork.model.fields import (
     At,
     Facing,
     Flag,
+    Inside,
     Minutes,
     Name,
     Names,
@@ -29,6 +30,7 @@ from footwork.model.fields import (
     OutlineCcw,
     Positive,
     RoomSize,
+    SeasonNames,
     Sides,
     Size,
     Text,
@@ -46,7 +48,6 @@ from footwork.model.limits import MOST_ALIKE
 from footwork.model.scenario import SIDES
 from footwork.model.units import UNITS
 
-Share = Annotated[float, number(0, 1)]
 SideNames = Annotated[tuple[str, ...], some_of(*SIDES)]
 
 
@@ -182,7 +183,7 @@ class VehicleTable(Table):
     door: Text | None = None
     around: Sides = ()
     along: Flag = False
-    inside: Share = 0.0
+    inside: Inside = 0.0
     height: Positive | None = None
     spots: tuple[PlacementTable, ...] = ()
     driver: Annotated[str, one_of("left", "right")] | None = None
@@ -205,6 +206,7 @@ class JobTable(Table):
     outside: Names = ()
     times_range: TimesRange | None = None
     weeks: Annotated[float, number(0.1, 52, " of weeks")] | None = None
+    season: SeasonNames = ()
 
 
 class SpotTable(Table):
@@ -228,5 +230,16 @@ class CheckTable(Table):
     price: Annotated[float, number(0, 1e9, " of metres or feet a year")] | None = None
 
 
-TOP_TABLES = ("walker", "room", "stations", "vehicles", "jobs", "spots", "prefer", "checks", "layouts")
+TOP_TABLES = (
+    "walker",
+    "seasons",
+    "room",
+    "stations",
+    "vehicles",
+    "jobs",
+    "spots",
+    "prefer",
+    "checks",
+    "layouts",
+)
 ROOM_PARTS = ("doors", "windows", "fixtures", "keep_clear", "yards")

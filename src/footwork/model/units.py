@@ -224,6 +224,23 @@ def share_of_year(weeks: float | None) -> float:
     return 1.0 if weeks is None else weeks / PER_YEAR["week"]
 
 
+def parse_season(value: object) -> float:
+    """The part of the year, above 0 to 1, from a number or ``"5 months"``.  ValueError for anything else."""
+    if isinstance(value, str):
+        found = re.fullmatch(r"\s*(\d{1,3}(?:\.\d{0,6})?)\s*(day|week|month)s?\s*", value.lower())
+        if found is None:
+            raise ValueError(f'{shown(value)} is no part of the year; write 0.4, "5 months" or "20 weeks"')
+        share = float(found[1]) / PER_YEAR[found[2]]
+    elif isinstance(value, (int, float)) and not isinstance(value, bool):
+        share = finite(value)
+    else:
+        raise ValueError(f'{shown(value)} is no part of the year; write 0.4, "5 months" or "20 weeks"')
+    if not 0 < share <= 1:
+        raise ValueError(f"{shown(value)} is {'more than' if share > 1 else 'no part of'} the year; "
+                         "give a part of it above 0, 1 at most")  # fmt: skip
+    return share
+
+
 def shown(value: object) -> str:
     """A value from the file as an error message shows it: short, on one line, in the file's own words."""
     if isinstance(value, bool):

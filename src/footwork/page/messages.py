@@ -18,7 +18,7 @@ from footwork.checks.result import CheckResult, merged
 from footwork.floor.routes import JobWalk
 from footwork.floor.shapes import box
 from footwork.model.errors import UsageError
-from footwork.model.scenario import SIDES, TOLERANCE, Layout, Placement, Scenario, Side, Station
+from footwork.model.scenario import SIDES, TOLERANCE, Job, Layout, Placement, Scenario, Side, Station
 from footwork.model.units import format_length
 from footwork.page import drawing
 from footwork.page.clearances import Clear
@@ -28,6 +28,7 @@ from footwork.page.figures import Walked, walk_of
 from footwork.page.reckoning import Found
 from footwork.show import text
 from footwork.show.naming import shown_name
+from footwork.show.walked import seasonal
 from footwork.show.walked import walked as told_in
 
 Message = dict[str, Any]
@@ -117,7 +118,7 @@ def plan(desk: Desk, made: Drawing) -> Message:
         "things": [_thing(scenario, thing.name) for thing in scenario.things],
         "nudges": _nudges(scenario.units),
         "vehicles": [{"name": v.name, "shown": shown_name(v.name)} for v in scenario.vehicles],
-        "jobs": [{"name": j.name, "shown": shown_name(j.name), "times": _times(j)} for j in scenario.jobs],
+        "jobs": [_job_row(job) for job in scenario.jobs],
     }
 
 
@@ -138,6 +139,11 @@ def _thing(scenario: Scenario, name: str) -> Message:
         "size": size,
         "front": -box(thing)[1],
     }
+
+
+def _job_row(job: Job) -> Message:
+    when = seasonal(job).removeprefix(", ")
+    return {"name": job.name, "shown": shown_name(job.name), "times": _times(job), "when": when}
 
 
 def _times(job: Any) -> str:

@@ -25,6 +25,7 @@ from footwork.show import tables, text
 from footwork.show.mark_out import MarkList
 from footwork.show.mark_tables import marking_list
 from footwork.show.text import figures, words
+from footwork.show.walked import seasonal
 from footwork.study.fit import Fit
 from footwork.study.robust import Robust
 from footwork.study.sizes import Sizes
@@ -155,7 +156,8 @@ def _scenario(scenario: Scenario, page: Console) -> None:
     for job in scenario.jobs:
         stops = [visit.name for visit in job.route]
         shown = stops if len(stops) <= 8 else [*stops[:7], "..."]
-        rows.append((job.name, f"{job.times_per_year:,.4g}", str(len(stops)), ", ".join(shown)))
+        often = f"{job.times_per_year:,.4g}{seasonal(job)}"
+        rows.append((job.name, often, str(len(stops)), ", ".join(shown)))
     text.grid(page, columns, rows)
 
 

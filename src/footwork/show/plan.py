@@ -23,7 +23,7 @@ from footwork.show.request import Request
 from footwork.show.sheet import Box, Sheet, fit
 from footwork.show.squeezed import squeezed_each_words, squeezed_words
 from footwork.show.text import CAUTION
-from footwork.show.walked import walked
+from footwork.show.walked import seasonal, walked
 
 _NAME_ROOM = 9.0  # millimetres left free on a side without dimensions, for names led out of the building
 
@@ -233,6 +233,7 @@ def _title(request: Request, caution: bool) -> frame.Title:
         job = request.job
         squeezed = f" ({squeezed_each_words(job, told)})" if job.blocked else ""
         words = f"{job.name}, {told.once(job.metres_each)}{squeezed}, {job.times_per_year:,.4g} times a year"
+        words += seasonal(job)
         words += f", {told.a_year(job.metres_per_year)}"
         shown.append(words)
     if request.walking is not None:

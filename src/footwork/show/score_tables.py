@@ -50,6 +50,8 @@ def score(result: Score, console: Console, scenario: Scenario | None = None) -> 
     squeezed = squeezed_words(result, told)
     if squeezed:
         text.line(console, f"{squeezed}: see `reachable` below", style="bold red")
+    if result.seasons:
+        text.line(console, text.listed(by_season(result, told)))
     if result.metres_per_year:
         text.line(console, busiest_day(result, scenario))
     beside = cost_parts([result])
@@ -84,6 +86,11 @@ def headline(result: Score, told: Walked) -> str:
     )
 
 
+def by_season(result: Score, told: Walked) -> list[str]:
+    """``2,310 m in winter``, for each season."""
+    return [f"{told.total(metres)} in {season}" for season, metres in result.metres_by_season.items()]
+
+
 def busiest_day(result: Score, scenario: Scenario | None) -> str:
     """Steps and minutes of a day with the busiest job; "" where nothing is walked."""
     job = busiest(result, scenario)
@@ -104,6 +111,9 @@ def jobs(scores: Sequence[JobScore], console: Console, told: Walked) -> None:
     unit = told.unit
     columns = [words("job"), figures("times a year"), figures(f"{unit} each"), figures(f"{unit} a year"),
                figures("legs within a step")]  # fmt: skip
+    seasons = any(job.only_in for job in scores)
+    if seasons:
+        columns.append(words("season"))
     squeezed = any(job.blocked for job in scores)
     if squeezed:
         columns.append(figures(f"{unit} each squeezed"))
@@ -114,6 +124,7 @@ def jobs(scores: Sequence[JobScore], console: Console, told: Walked) -> None:
             told.each(job.metres_each),
             told.whole(job.metres_per_year),
             text.percent(job.one_step_share),
+            *([text.listed(job.only_in) or "all"] if seasons else []),
             *([told.each(job.squeezed_each) if job.blocked else ""] if squeezed else []),
         )
         for job in scores
@@ -240,6 +251,9 @@ def compare(scores: Sequence[Score], console: Console, scenario: Scenario | None
         ("steps a year", *(text.whole(each.steps_per_year) for each in scores)),
         *day_rows(scores, scenario),
     ]
+    for season in scores[0].seasons:
+        figures_of = (told.whole(each.metres_by_season[season]) for each in scores)
+        rows.append((f"of which in {season}", *figures_of))
     if any(each.squeezed for each in scores):
         rows.append(("of which squeezed", *(told.whole(each.squeezed_per_year) for each in scores)))
     for name, figure in cost_parts(scores):

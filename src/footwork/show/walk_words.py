@@ -14,7 +14,7 @@ from footwork.scoring import JobScore, Leg, Score
 from footwork.show import text
 from footwork.show.places import direction, looking, side_words, turn_words, units_of
 from footwork.show.squeezed import at_the_pinch, how, squeezed_each_words
-from footwork.show.walked import walked_in
+from footwork.show.walked import seasonal, walked_in
 
 _DETOUR = 0.05  # metres longer than straight from which something is in the way
 
@@ -60,7 +60,7 @@ def repeated(legs: Sequence[Leg]) -> tuple[int, int]:
 
 
 def _opening(job: JobScore) -> str:
-    said = f"{job.times_per_year:,.4g} times a year"
+    said = f"{job.times_per_year:,.4g} times a year{seasonal(job)}"
     shares = [s for s in job.states if s.share > 0]
     if not shares:
         return said

@@ -10,8 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from footwork.model.scenario import Scenario
-from footwork.model.units import share_of_year, walking_unit
+from footwork.model.scenario import Job, Scenario
+from footwork.model.units import walking_unit
 from footwork.scoring import JobScore, Score
 from footwork.show import text
 
@@ -126,10 +126,16 @@ def busiest(score: Score, scenario: Scenario | None = None) -> JobScore | None:
     return max(much, key=lambda job: day_with(score, job, scenario).steps)
 
 
+def seasonal(job: JobScore | Job) -> str:
+    """``, all in winter``, of a job that is not done all the year; else ""."""
+    names = job.only_in if isinstance(job, JobScore) else job.seasons
+    return f", all in {text.listed(names)}" if names else ""
+
+
 def day_with(score: Score, job: JobScore, scenario: Scenario | None = None) -> Day:
     """A day on which a job is done: once, or as often as it is on a day in the weeks in which it is done."""
-    weeks = None if scenario is None else next((j.weeks for j in scenario.jobs if j.name == job.name), None)
-    a_day = job.times_per_year / share_of_year(weeks) / DAYS if job.times_per_year > 0 else 0.0
+    part = 1.0 if scenario is None else next((j.part for j in scenario.jobs if j.name == job.name), 1.0)
+    a_day = job.times_per_year / part / DAYS if job.times_per_year > 0 else 0.0
     times = max(1, math.ceil(a_day - 1e-9))
     metres = job.metres_each * times
     return Day(job.name, times, metres / score.step, metres / score.speed / 60)

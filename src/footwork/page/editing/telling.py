@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from footwork.model import spelling
 from footwork.model.catalogue import CATALOGUE
 from footwork.model.errors import UsageError
 from footwork.model.outlines import nearest_on
-from footwork.model.scenario import Door, Fixture, Scenario, Station, Wall, Window
+from footwork.model.scenario import Door, Fixture, Scenario, Station, Vehicle, Wall, Window
 from footwork.model.units import format_length
 from footwork.page.desk import facing_words
 from footwork.page.editing import asked
@@ -130,8 +131,14 @@ def _vehicle(scenario: Scenario, name: str) -> dict[str, Any]:
         "wide": _length(vehicle.size[0], scenario.units),
         "deep": _length(vehicle.size[1], scenario.units),
         "door": vehicle.door,
-        "inside": f"{vehicle.inside:g}",
+        "inside": _inside(vehicle),
     }
+
+
+def _inside(vehicle: Vehicle) -> str:
+    """Its share of the time, or one a season as a table of the file."""
+    by_season = ", ".join(f"{spelling.key(name)} = {share:g}" for name, share in vehicle.inside_by)
+    return f"{{ {by_season} }}" if by_season else f"{vehicle.inside:g}"
 
 
 def _job(table: dict[str, Any]) -> dict[str, Any]:

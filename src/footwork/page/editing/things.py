@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -109,6 +110,13 @@ def _one_of(message: Message, key: str, known: tuple[str, ...]) -> str | None:
 
 
 def _share(text: str) -> str:
+    """A share as the file has it, or the table of one a season, which is typed as in the file."""
+    if text.startswith("{"):
+        try:
+            by_season = tomllib.loads(f"inside = {text}")["inside"].items()
+            return f"{{ {', '.join(f'{spelling.key(name)} = {share:g}' for name, share in by_season)} }}"
+        except (ValueError, TypeError):
+            raise UsageError(f"{text!r} is no share a season; write {{ winter = 0.8 }}") from None
     try:
         return f"{float(text.removesuffix('%')) / (100 if text.endswith('%') else 1):.6g}"
     except ValueError:

@@ -42,6 +42,7 @@ function jobRow(job) {
     tell({ do: "job", name: pick.getAttribute("aria-pressed") === "true" ? null : job.name });
   });
   head.append(pick);
+  if (job.when) head.append(element("small", job.when));
   row.append(head, element("td", job.times), element("td", ""), element("td", ""), element("td", ""));
   return row;
 }

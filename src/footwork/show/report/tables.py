@@ -17,7 +17,7 @@ from footwork.show.places import facing_words, place_words, point_words
 from footwork.show.report.moving import Step
 from footwork.show.report.table import Cell, Row, Table, figure, heads, row, words
 from footwork.show.squeezed import squeezed_each_words, squeezed_words
-from footwork.show.walked import Walked, walked, walked_in
+from footwork.show.walked import Walked, seasonal, walked, walked_in
 
 _PAIR = (("before",), ("after",), ("change",), ("change %",))
 
@@ -34,6 +34,7 @@ def figures(scenario: Scenario, scores: Sequence[Score]) -> Table:
         ("hours", [s.hours_per_year for s in scores], ",.1f"),
         ("steps", [s.steps_per_year for s in scores], ",.0f"),
     ]
+    lines += [(f"{told.word} in {name}", far(_in_season(name)), ",.0f") for name in scores[0].seasons]
     if any(s.squeezed for s in scores):
         lines.insert(1, ("of which squeezed", far(lambda s: s.squeezed_per_year), ",.0f"))
     lines += [(f"{name}, {told.word}", far(part), ",.0f") for name, part in cost_parts(scores)]
@@ -50,6 +51,10 @@ def figures(scenario: Scenario, scores: Sequence[Score]) -> Table:
     )
 
 
+def _in_season(name: str) -> Callable[[Score], float]:
+    return lambda score: score.metres_by_season[name]
+
+
 def jobs(scenario: Scenario, scores: Sequence[Score]) -> Table:
     """Each job: how far a year and each time, before and after, and how often it is done."""
     told = walked(scenario)
@@ -62,7 +67,7 @@ def jobs(scenario: Scenario, scores: Sequence[Score]) -> Table:
         squeezed = [
             f"{'before: ' if j is not job else ''}{squeezed_each_words(j, told)}" for j in same if j.blocked
         ]
-        cells = [words(job.name, "; ".join(squeezed))]
+        cells = [words(job.name, "; ".join((*squeezed, *filter(None, [seasonal(job).removeprefix(", ")]))))]
         cells += [figure(_shown(v, ",.0f"), v) for v in year] + _change(year, ",.0f")
         cells += [figure(told.each(v), v) for v in each]
         cells.append(figure(f"{job.times_per_year:,.4g}", job.times_per_year))
