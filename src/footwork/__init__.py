@@ -18,6 +18,7 @@ Some verbs and the objects they take and give::
     places = footwork.fit(scenario, footwork.Machine("mill", like="milling machine"), moves=1)
     few = footwork.weekend(scenario, most=4)             # what each number of moves saves, and their order
     sure = footwork.robust(scenario, percent=30)            # which to choose while frequencies are guesses
+    turns = footwork.seasons(scenario)                      # whether another layout each season pays
     placed = footwork.assign(flow, distance)                # a plain assignment problem, as matrices
 
 All lengths are metres, x runs east, y north, bearings are degrees clockwise from north.  Every
@@ -57,6 +58,7 @@ if TYPE_CHECKING:
     from footwork.study.fit import Fit, Machine, fit
     from footwork.study.random_shed import random_shed
     from footwork.study.robust import Robust, robust
+    from footwork.study.seasons import Seasons, seasons
     from footwork.study.sizes import Sizes, sizes
     from footwork.study.tally import Tally, tally
     from footwork.study.weekend import Weekend, weekend
@@ -78,6 +80,7 @@ __all__ = [
     "ScenarioError",
     "Scene",
     "Score",
+    "Seasons",
     "Session",
     "Sizes",
     "Suggestion",
@@ -95,6 +98,7 @@ __all__ = [
     "robust",
     "save",
     "score",
+    "seasons",
     "sizes",
     "suggest",
     "tally",
@@ -123,6 +127,7 @@ _HOMES = {
     "Scene": "footwork.floor.scene",
     "Score": "footwork.scoring",
     "Session": "footwork.whatif",
+    "Seasons": "footwork.study.seasons",
     "Sizes": "footwork.study.sizes",
     "Suggestion": "footwork.arrange.core.results",
     "Tally": "footwork.study.tally",
@@ -139,6 +144,7 @@ _HOMES = {
     "robust": "footwork.study.robust",
     "save": "footwork.model.write",
     "score": "footwork.scoring",
+    "seasons": "footwork.study.seasons",
     "sizes": "footwork.study.sizes",
     "suggest": "footwork.arrange.suggest",
     "tally": "footwork.study.tally",

@@ -9,13 +9,16 @@ from pathlib import Path
 import pytest
 
 from cli.run import footwork
+from footwork.model.read import loads
 from footwork.show.report.write import report
 from footwork.study.cases import Engine
 from footwork.study.fit import Machine, fit
 from footwork.study.robust import robust
+from footwork.study.seasons import seasons
 from footwork.study.sizes import sizes
 from footwork.study.weekend import weekend
 from study.rooms import NOOK, QUICK, nook
+from study.test_seasons import TURN
 
 
 def headings(page: str) -> list[str]:
@@ -28,6 +31,7 @@ def test_each_study_becomes_a_section(tmp_path: Path) -> None:
         sizes(scenario, [(3.0, 2.6), (1.2, 1.2)], effort=QUICK, engine=engine),
         weekend(scenario, most=1, effort=QUICK, engine=engine),
         robust(scenario, effort=QUICK, engine=engine),
+        seasons(loads(TURN), most=0, effort=QUICK, engine=engine),
         fit(scenario, Machine("bin", (0.3, 0.3)), effort=QUICK),
         fit(scenario, Machine("crate", (2.0, 2.0)), effort=QUICK).to_dict(),
     ]
@@ -39,6 +43,7 @@ def test_each_study_becomes_a_section(tmp_path: Path) -> None:
         "Which room",
         "The few moves that pay most",
         "While frequencies are guesses",
+        "With the seasons",
         "Where bin can go",
     }
     assert wanted <= set(titles)

@@ -17,6 +17,7 @@ COMMANDS = (
     "fit",
     "weekend",
     "robust",
+    "seasons",
     "tally",
     "compare",
     "draw",

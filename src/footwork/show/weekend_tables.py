@@ -74,7 +74,7 @@ def _order(chosen: Moves, result: Weekend, console: Console) -> None:
     assert order is not None
     text.heading(console, f"{_moves(chosen.moves).capitalize()}, in this order")
     for number, carry in enumerate(order.carries, start=1):
-        text.item(console, f"{number:2}", _carry(carry, units))
+        text.item(console, f"{number:2}", carry_words(carry, units))
     aside = order.aside
     proven = ", and no order needs less" if order.least else ""
     said = f"{text.listed([c.name for c in aside])} set aside meanwhile" if aside else "nothing is set aside"
@@ -90,7 +90,7 @@ def _elsewhere(chosen: Moves, result: Weekend) -> set[str]:
     return {name for name, place in chosen.layout.placements.items() if has_moved(before.get(name), place)}
 
 
-def _carry(carry: Carry, units: str) -> str:
+def carry_words(carry: Carry, units: str) -> str:
     if carry.after is None:
         return f"{carry.name} out of the room: nothing on its floor is free"
     where = f"{point_words(carry.after.at, units)}, {facing_words(carry.after.facing)}"

@@ -116,6 +116,33 @@ def _robust(told: Told, scenario: Scenario) -> _Parts:
     return "While frequencies are guesses", (lead, *count), columns, rows
 
 
+def _seasons(told: Told, scenario: Scenario) -> _Parts:
+    unit, per = walked(scenario).unit, walked(scenario).per_metre
+    rows = tuple(
+        row(
+            words(f"{k}", "saves most time" if k == told["best"] else ""),
+            *(_whole(metres, per) for metres in (plan["metres_per_year"], *plan["metres"], plan["cost"])),
+            figure(f"{plan['carries']}", plan["carries"]),
+            figure("-", math.inf)
+            if plan["hours_saved"] is None
+            else figure(f"{plan['hours_saved']:.1f}", plan["hours_saved"]),
+            figure(f"{plan['hours_carrying']:.1f}", plan["hours_carrying"]),
+            words(", ".join(plan["moved"])),
+        )
+        for k, plan in enumerate(told["plans"])
+    )
+    lead = (
+        f"One layout for the year, and others with something carried at each change of the season; "
+        f"a carry takes {told['minutes']:g} minutes."
+    )
+    names = [each["name"] for each in told["seasons"]]
+    columns = heads(
+        "plan", (f"{unit} a year",), *((f"in {name}",) for name in names), ("cost",), ("carries a year",),
+        ("hours of walking saved",), ("hours of carrying",), "moved",
+    )  # fmt: skip
+    return "With the seasons", (lead,), columns, rows
+
+
 def _fit(told: Told, scenario: Scenario) -> _Parts:
     unit, per = walked(scenario).unit, walked(scenario).per_metre
     places = told["places"] or [each for each in (told["instead"],) if each is not None]
@@ -158,6 +185,7 @@ _KINDS: Mapping[str, Callable[[Told, Scenario], _Parts]] = {
     "fit": _fit,
     "weekend": _weekend,
     "robust": _robust,
+    "seasons": _seasons,
     "tally": _tally,
 }
 
