@@ -24,11 +24,6 @@ from study.rooms import NOOK, QUICK, nook
 BIN = Machine("bin", (0.3, 0.3))
 
 
-@pytest.fixture(scope="module")
-def bins() -> Fit:
-    return fit(nook(), BIN, effort=QUICK, show=99)
-
-
 def test_every_place_is_sound_and_no_other_is(bins: Fit) -> None:
     """Brute force over the spots: each place that the whole layout passes with lies in or beside one told."""
     scenario, base = bins.scenario, nook().layouts[0]

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import footwork  # noqa: F401
 from footwork.show.notebook import html, look
-from footwork.study.cases import Engine
-from footwork.study.fit import Machine, fit
-from footwork.study.robust import robust
-from footwork.study.sizes import sizes
-from footwork.study.weekend import weekend
-from study.rooms import QUICK, nook
+from footwork.study.fit import Fit
+from footwork.study.robust import Robust
+from footwork.study.seasons import Seasons
+from footwork.study.sizes import Sizes
+from footwork.study.weekend import Weekend
 
 
-def test_studies_show_themselves() -> None:
-    scenario, engine = nook(), Engine(1)
+def test_studies_show_themselves(
+    some_sizes: Sizes, some_moves: Weekend, guesses: Robust, bins: Fit, turns: Seasons
+) -> None:
     for result, said in (
-        (sizes(scenario, [(3.0, 2.6), (3.5, 2.6)], effort=QUICK, engine=engine), "least up to this size"),
-        (weekend(scenario, most=1, effort=QUICK, engine=engine), "of all"),
-        (robust(scenario, effort=QUICK, engine=engine), "greatest regret"),
-        (fit(scenario, Machine("bin", (0.3, 0.3)), effort=QUICK), "bin fits in"),
+        (some_sizes, "least up to this size"),
+        (some_moves, "of all"),
+        (guesses, "greatest regret"),
+        (bins, "bin fits in"),
+        (turns, "Into winter" if turns.best else "one layout for the year"),
     ):
         told = html(result)
         assert told is not None

@@ -9,32 +9,25 @@ from pathlib import Path
 import pytest
 
 from cli.run import footwork
-from footwork.model.read import loads
 from footwork.show.report.write import report
-from footwork.study.cases import Engine
-from footwork.study.fit import Machine, fit
-from footwork.study.robust import robust
-from footwork.study.seasons import seasons
-from footwork.study.sizes import sizes
-from footwork.study.weekend import weekend
+from footwork.study.fit import Fit, Machine, fit
+from footwork.study.robust import Robust
+from footwork.study.seasons import Seasons
+from footwork.study.sizes import Sizes
+from footwork.study.weekend import Weekend
 from study.rooms import NOOK, QUICK, nook
-from study.test_seasons import TURN
 
 
 def headings(page: str) -> list[str]:
     return re.findall(r"<h2[^>]*>(.*?)</h2>", page)
 
 
-def test_each_study_becomes_a_section(tmp_path: Path) -> None:
-    scenario, engine = nook(), Engine(1)
-    studies = [
-        sizes(scenario, [(3.0, 2.6), (1.2, 1.2)], effort=QUICK, engine=engine),
-        weekend(scenario, most=1, effort=QUICK, engine=engine),
-        robust(scenario, effort=QUICK, engine=engine),
-        seasons(loads(TURN), most=0, effort=QUICK, engine=engine),
-        fit(scenario, Machine("bin", (0.3, 0.3)), effort=QUICK),
-        fit(scenario, Machine("crate", (2.0, 2.0)), effort=QUICK).to_dict(),
-    ]
+def test_each_study_becomes_a_section(
+    tmp_path: Path, some_sizes: Sizes, some_moves: Weekend, guesses: Robust, bins: Fit, turns: Seasons
+) -> None:
+    scenario = nook()
+    crate = fit(scenario, Machine("crate", (2.0, 2.0)), effort=QUICK).to_dict()
+    studies = [some_sizes, some_moves, guesses, bins, turns, crate]
     out = tmp_path / "page.html"
     report(scenario, "today", out, studies=studies)
     page = out.read_text(encoding="utf-8")

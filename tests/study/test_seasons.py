@@ -13,69 +13,14 @@ import pytest
 from cli.run import footwork
 from footwork.model.errors import NoLayoutError, UsageError
 from footwork.model.read import load, loads
-from footwork.model.scenario import Layout, Scenario
+from footwork.model.scenario import Layout
 from footwork.scoring import cost_if_sound, score
 from footwork.study.cases import Engine
-from footwork.study.effort import Effort
 from footwork.study.seasons import Seasons, cheapest, in_season, seasons
-from study.rooms import NOOK
-
-TURN = """\
-name = "Turn"
-
-[seasons]
-winter = "5 months"
-summer = "7 months"
-
-[room]
-size = [4.0, 3.2]
-doors = [{ name = "door", wall = "west", from = 0.3, width = 0.9 }]
-
-[stations]
-bench = { size = [1.4, 0.6], placing = "wall" }
-saw = { size = [0.6, 0.5] }
-rack = { size = [1.0, 0.4], placing = "wall", weight = 60 }
-
-[jobs]
-fetch = { times = "1 per week", route = ["door:door", "rack", "door:door"] }
-frame = { times = "9 per week", season = "winter", route = ["rack", "saw", "bench"] }
-mend = { times = "12 per week", season = "summer", route = ["door:door", "bench", "door:door"] }
-
-[[prefer]]
-station = "saw"
-near = "door"
-weight = 20
-
-[layouts.today]
-bench = { at = [0.9, 2.9], facing = "south" }
-saw = { at = [3.75, 1.5], facing = "west" }
-rack = { at = [3.4, 0.2], facing = "north" }
-"""
-SPOTS = [
-    (0.9, 2.9, "south", ["bench", "rack"]),
-    (3.1, 2.9, "south", ["bench", "rack"]),
-    (3.4, 0.2, "north", ["rack"]),
-    (2.1, 0.3, "north", ["bench"]),
-    (3.75, 1.5, "west", ["saw"]),
-    (1.6, 1.7, "west", ["saw"]),
-]
-TURN += "".join(
-    f'[[spots]]\nat = [{x}, {y}]\nfacing = "{facing}"\ntakes = {json.dumps(takes)}\n'
-    for x, y, facing, takes in SPOTS
-)
-QUICK = Effort(iterations=40, seed=3)
+from study.rooms import NOOK, TURN, TURN_QUICK, turn
 
 
-def turn(text: str = TURN) -> Scenario:
-    return loads(text)
-
-
-@pytest.fixture(scope="module")
-def found() -> Seasons:
-    return seasons(turn(), most=1, effort=QUICK, engine=Engine(1))
-
-
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def every() -> list[tuple[Layout, float, float]]:
     """Every layout on the spots that is sound in some season, and what each season costs in it."""
     scenario = turn()
@@ -101,37 +46,37 @@ def test_the_seasons_of_a_layout_make_up_its_year(every: list[tuple[Layout, floa
 
 
 def test_the_best_of_the_year_and_of_each_season_are_those_of_all_layouts(
-    found: Seasons, every: list[tuple[Layout, float, float]]
+    turns: Seasons, every: list[tuple[Layout, float, float]]
 ) -> None:
-    assert found.year is not None
-    assert found.year.cost == pytest.approx(min(winter + summer for _, winter, summer in every), rel=1e-9)
-    free = found.plans[-1]
+    assert turns.year is not None
+    assert turns.year.cost == pytest.approx(min(winter + summer for _, winter, summer in every), rel=1e-9)
+    free = turns.plans[-1]
     assert free.costs[0] == pytest.approx(min(winter for _, winter, _ in every), rel=1e-9)
     assert free.costs[1] == pytest.approx(min(summer for _, _, summer in every), rel=1e-9)
-    assert free.cost < found.year.cost
-    assert found.bound <= free.cost + 1e-6
-    assert found.bound >= 0.99 * free.cost
+    assert free.cost < turns.year.cost
+    assert turns.bound <= free.cost + 1e-6
+    assert turns.bound >= 0.99 * free.cost
 
 
-def test_each_plan_moves_more_and_costs_less(found: Seasons) -> None:
-    for fewer, more in zip(found.plans, found.plans[1:], strict=False):
+def test_each_plan_moves_more_and_costs_less(turns: Seasons) -> None:
+    for fewer, more in zip(turns.plans, turns.plans[1:], strict=False):
         assert fewer.carries < more.carries
         assert fewer.cost > more.cost
-    for plan in found.plans:
+    for plan in turns.plans:
         for k, change in enumerate(plan.changes):
             last = {carry.name: carry.after for carry in change.carries}
             for name, place in last.items():
                 assert place == plan.layouts[k].placements[name]
 
 
-def test_what_pays_depends_on_how_long_a_carry_takes(found: Seasons) -> None:
-    quick = seasons(turn(), most=1, minutes=0.0, effort=QUICK, engine=Engine(1))
+def test_what_pays_depends_on_how_long_a_carry_takes(turns: Seasons) -> None:
+    quick = seasons(turn(), most=1, minutes=0.0, effort=TURN_QUICK, engine=Engine(1))
     assert quick.best == max(range(len(quick.plans)), key=lambda k: quick.hours_saved(quick.plans[k]))
-    slow = Seasons(found.scenario, found.before, found.plans, found.bound, minutes=10_000.0)
-    assert slow.plans[slow.best] is found.year
-    plan = found.plans[-1]
-    at_the_brink = Seasons(found.scenario, found.before, (found.plans[0], plan), 0.0, found.pays_below(plan))
-    assert at_the_brink.hours_carrying(plan) == pytest.approx(found.hours_saved(plan))
+    slow = Seasons(turns.scenario, turns.before, turns.plans, turns.bound, minutes=10_000.0)
+    assert slow.plans[slow.best] is turns.year
+    plan = turns.plans[-1]
+    at_the_brink = Seasons(turns.scenario, turns.before, (turns.plans[0], plan), 0.0, turns.pays_below(plan))
+    assert at_the_brink.hours_carrying(plan) == pytest.approx(turns.hours_saved(plan))
 
 
 def test_the_cheapest_rows_are_those_of_brute_force() -> None:
@@ -183,7 +128,7 @@ def test_what_cannot_be_asked_is_refused() -> None:
     full = "size = [4.0, 3.2]\nkeep_clear = [{ name = 'all', at = [2, 1.6], size = [4, 3.2] }]"
     narrow = turn(TURN.replace("size = [4.0, 3.2]", full))
     with pytest.raises(NoLayoutError):
-        seasons(narrow, most=0, effort=QUICK, engine=Engine(1))
+        seasons(narrow, most=0, effort=TURN_QUICK, engine=Engine(1))
 
 
 def test_the_command_tells_what_to_carry_and_saves_a_layout_a_season(tmp_path: Path) -> None:

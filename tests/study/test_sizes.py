@@ -20,36 +20,30 @@ from footwork.scoring import cost_if_sound, score
 from footwork.show.size_tables import knee_words, sizes_csv
 from footwork.study.cases import Engine
 from footwork.study.sizes import Sized, Sizes, grid, sizes
-from study.rooms import NOOK, QUICK, nook
+from study.rooms import NOOK, QUICK, WANTED, nook
 
 ANY = NOOK.replace(', placing = "wall"', "")
 """Nothing that has to stand against a wall: a layout of a smaller room is one of a larger as it stands."""
-WANTED = grid([1.2, 2.0, 3.0], [2.6, 3.1])
 
 
-@pytest.fixture(scope="module")
-def found() -> Sizes:
-    return sizes(nook(), WANTED, effort=QUICK, engine=Engine(1))
-
-
-def test_each_room_has_a_sound_layout_of_the_cost_told(found: Sizes) -> None:
-    assert len(found.rooms) == len(WANTED)
-    for room in found.rooms:
+def test_each_room_has_a_sound_layout_of_the_cost_told(some_sizes: Sizes) -> None:
+    assert len(some_sizes.rooms) == len(WANTED)
+    for room in some_sizes.rooms:
         if room.layout is not None:
-            changed, _ = resized(found.scenario, found.scenario.layouts[0], room.size)
+            changed, _ = resized(some_sizes.scenario, some_sizes.scenario.layouts[0], room.size)
             assert cost_if_sound(changed, room.layout) == pytest.approx(room.cost)
             assert score(changed, room.layout).metres_per_year == pytest.approx(room.metres)
             assert room.bound <= room.cost
             assert Plan(changed, room.layout).room.size == room.size
-    assert found.room((3.0, 2.6)).cost <= score(found.scenario, "today").cost
+    assert some_sizes.room((3.0, 2.6)).cost <= score(some_sizes.scenario, "today").cost
 
 
-def test_a_larger_room_is_never_reported_worse(found: Sizes) -> None:
+def test_a_larger_room_is_never_reported_worse(some_sizes: Sizes) -> None:
     """Its doors are in the west wall, which stays, and nothing needs a wall behind it."""
     free = sizes(nook(ANY), WANTED, effort=QUICK, engine=Engine(1))
     for room in free.rooms:
         assert room.cost <= least_up_to(room, free) * (1 + 1e-6)
-    for each in (free, found):
+    for each in (free, some_sizes):
         assert [room.within for room in each.rooms] == [least_up_to(room, each) for room in each.rooms]
 
 
@@ -57,8 +51,8 @@ def least_up_to(room: Sized, among: Sizes) -> float:
     return min(o.cost for o in among.rooms if o.size[0] <= room.size[0] and o.size[1] <= room.size[1])
 
 
-def test_what_fits_into_no_such_room_says_why(found: Sizes) -> None:
-    tight = found.room((1.2, 2.6))
+def test_what_fits_into_no_such_room_says_why(some_sizes: Sizes) -> None:
+    tight = some_sizes.room((1.2, 2.6))
     assert (tight.layout, tight.to_dict()["cost"]) == (None, None)
     assert tight.why
 
@@ -99,10 +93,10 @@ def test_the_knee_is_where_more_floor_stops_paying() -> None:
     assert straight.knee is None
 
 
-def test_as_csv(found: Sizes) -> None:
-    rows = list(csv.DictReader(io.StringIO(sizes_csv(found))))
+def test_as_csv(some_sizes: Sizes) -> None:
+    rows = list(csv.DictReader(io.StringIO(sizes_csv(some_sizes))))
     assert len(rows) == len(WANTED)
-    for row, each in zip(rows, found.rooms, strict=True):
+    for row, each in zip(rows, some_sizes.rooms, strict=True):
         assert (float(row["width_m"]), float(row["depth_m"])) == each.size
         assert row["cost"] == ("" if each.layout is None else f"{each.cost:.4f}")
 

@@ -138,17 +138,12 @@ def test_no_order_sets_less_weight_aside(seed: int) -> None:
     check_states(scenario, before, after, order)
 
 
-@pytest.fixture(scope="module")
-def found() -> Weekend:
-    return weekend(nook(), most=2, effort=QUICK, engine=Engine(1))
-
-
-def test_each_number_of_moves_has_a_sound_layout_with_no_more_moved(found: Weekend) -> None:
-    assert [each.moves for each in found.curve] == [0, 1, 2]
+def test_each_number_of_moves_has_a_sound_layout_with_no_more_moved(some_moves: Weekend) -> None:
+    assert [each.moves for each in some_moves.curve] == [0, 1, 2]
     before = score(nook(), "today")
-    assert found.curve[0].cost == before.cost
-    assert found.all_moved is not None
-    for each in (*found.curve, found.all_moved):
+    assert some_moves.curve[0].cost == before.cost
+    assert some_moves.all_moved is not None
+    for each in (*some_moves.curve, some_moves.all_moved):
         assert each.layout is not None
         assert cost_if_sound(nook(), each.layout) == pytest.approx(each.cost)
         assert len(each.moved) <= each.moves
@@ -156,21 +151,21 @@ def test_each_number_of_moves_has_a_sound_layout_with_no_more_moved(found: Weeke
         check_states(nook(), Layout("today", before.placements), each.layout, each.order)
 
 
-def test_more_moves_are_never_worse_and_bounds_agree(found: Weekend) -> None:
-    assert found.all_moved is not None
-    row = [*found.curve, found.all_moved]
+def test_more_moves_are_never_worse_and_bounds_agree(some_moves: Weekend) -> None:
+    assert some_moves.all_moved is not None
+    row = [*some_moves.curve, some_moves.all_moved]
     for fewer, more in pairwise(row):
         assert more.cost <= fewer.cost
         assert more.bound <= fewer.bound <= fewer.cost
-    assert found.share(row[0]) == 0.0
-    assert found.share(row[-1]) == 1.0
+    assert some_moves.share(row[0]) == 0.0
+    assert some_moves.share(row[-1]) == 1.0
 
 
-def test_enough_are_the_fewest_that_save_most(found: Weekend) -> None:
-    much = [each.moves for each in found.curve if found.share(each) >= 0.8]
-    most = [each.moves for each in found.curve if each.cost == found.curve[-1].cost]
-    assert found.enough is not None
-    assert found.enough.moves == min(much or most)
+def test_enough_are_the_fewest_that_save_most(some_moves: Weekend) -> None:
+    much = [each.moves for each in some_moves.curve if some_moves.share(each) >= 0.8]
+    most = [each.moves for each in some_moves.curve if each.cost == some_moves.curve[-1].cost]
+    assert some_moves.enough is not None
+    assert some_moves.enough.moves == min(much or most)
 
 
 def test_wrong_numbers_are_refused() -> None:

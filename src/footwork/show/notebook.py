@@ -28,6 +28,7 @@ from footwork.show.text import figures, words
 from footwork.show.walked import seasonal
 from footwork.study.fit import Fit
 from footwork.study.robust import Robust
+from footwork.study.seasons import Seasons
 from footwork.study.sizes import Sizes
 from footwork.study.tally import Tally
 from footwork.study.weekend import Weekend
@@ -118,7 +119,14 @@ def html(result: object) -> str | None:
 
 def _study(result: object) -> str | None:
     """A study's result; its tables are loaded when there is one."""
-    from footwork.show import fit_tables, robust_tables, size_tables, tally_tables, weekend_tables
+    from footwork.show import (
+        fit_tables,
+        robust_tables,
+        season_tables,
+        size_tables,
+        tally_tables,
+        weekend_tables,
+    )
 
     if isinstance(result, Sizes):
         return _page(lambda page: size_tables.sizes(result, page))
@@ -128,6 +136,8 @@ def _study(result: object) -> str | None:
         return _page(lambda page: weekend_tables.weekend(result, page, result.enough))
     if isinstance(result, Robust):
         return _page(lambda page: robust_tables.robust(result, page))
+    if isinstance(result, Seasons):
+        return _page(lambda page: season_tables.seasons(result, page, result.best))
     if isinstance(result, Tally):
         return _page(lambda page: tally_tables.tally(result, page))
     return None
@@ -178,7 +188,9 @@ class Picture:
 
 
 def look(
-    scenario: Scenario | Sizes | Weekend | Robust | Fit, layout: Layout | str | None = None, **wanted: Any
+    scenario: Scenario | Sizes | Weekend | Robust | Seasons | Fit,
+    layout: Layout | str | None = None,
+    **wanted: Any,
 ) -> Picture:
     """The plan of a layout (by name, as an object, or the file's first), to look at in a notebook.
 
@@ -202,9 +214,9 @@ def look(
     return Picture(file.getvalue().decode("utf-8"))
 
 
-def _chart(result: Sizes | Weekend | Robust | Fit) -> Any:
+def _chart(result: Sizes | Weekend | Robust | Seasons | Fit) -> Any:
     """The figure of a study's chart."""
-    from footwork.show import fit_tables, robust_tables, size_tables, weekend_tables
+    from footwork.show import fit_tables, robust_tables, season_tables, size_tables, weekend_tables
     from footwork.show.charts import chart
 
     name = result.scenario.name
@@ -215,4 +227,7 @@ def _chart(result: Sizes | Weekend | Robust | Fit) -> Any:
     if isinstance(result, Robust):
         title = f"{name}: while frequencies are guesses"
         return chart(title, lambda axes: robust_tables.draw_robust(result, axes))
+    if isinstance(result, Seasons):
+        title = f"{name}: what a change with the season saves"
+        return chart(title, lambda axes: season_tables.draw_seasons(result, axes))
     return chart(f"{name}: where {result.machine.name} fits", lambda axes: fit_tables.draw_fit(result, axes))
