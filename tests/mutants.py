@@ -20,6 +20,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
 import xml.etree.ElementTree as xml
 from collections import Counter
 from collections.abc import Iterator
@@ -34,12 +35,12 @@ MEASURED = Path(os.environ.get("FOOTWORK_MEASURED", ROOT / ".measured"))
 BEYOND = ("core/RemoveDecorator", "core/NoOp")
 """Operators left out: decorators are how functions are compiled, which uncompiled is nothing."""
 
-SECONDS = 30.0
+SECONDS = 20.0
 """Of tests for each change, the quickest first, by what they took when they were measured."""
 
-HUNG = 2
-"""So many times the usual processor time, and ``LEAST`` seconds, are taken for a loop without an end."""
-LEAST = 30
+HUNG = 1
+"""So many times the measured time, and ``LEAST`` seconds, of a processor are taken for a loop without an end."""
+LEAST = 15
 
 
 @dataclass(frozen=True)
@@ -244,7 +245,8 @@ def tried(name: str, sample: int, seed: int, out: Path) -> list[dict[str, Any]]:
                 with out.open("a", encoding="utf-8") as kept:
                     kept.write(json.dumps(one) + "\n")
             results.append(one)
-            print(f"{len(results)} {one['outcome']:11} {one['key']}", flush=True)
+            spent = time.process_time() + sum(os.times()[2:4])
+            print(f"{len(results)} {one['outcome']:11} {one['key']} ({spent:.0f} s in all)", flush=True)
     return results
 
 
