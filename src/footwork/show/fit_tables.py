@@ -31,7 +31,12 @@ def fit(result: Fit, console: Console) -> None:
     text.line(console)
     if result.places:
         _places(result, console)
-        return
+    else:
+        _nowhere(result, console)
+    text.caution(console)
+
+
+def _nowhere(result: Fit, console: Console) -> None:
     text.line(console, f"{result.why[0].upper()}{result.why[1:]}.")
     if result.core is not None:
         least = "No fewer things are in each other's way." if result.core.least else ""

@@ -59,9 +59,8 @@ def robust(result: Robust, console: Console) -> None:
     if result.searched:
         text.line(console, f"Searched for {text.plural(result.searched, 'layout')} at other frequencies.")
     if result.left:
-        text.line(
-            console, f"{text.plural(result.left, 'search')}es were not made.".replace("searches", "searche")
-        )
+        text.line(console, f"{result.left} more {'search' if result.left == 1 else 'searches'} not made.")
+    text.caution(console)
 
 
 def _ranges(result: Robust, console: Console) -> None:

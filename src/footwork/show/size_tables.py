@@ -67,6 +67,7 @@ def sizes(result: Sizes, console: Console) -> None:
             "Where a larger room costs more, its walls and doors lie farther apart: doors keep their "
             "distance from the west or south end of their wall and go with it, as yards do; fixtures stay.",
         )
+    text.caution(console)
 
 
 def _opening(result: Sizes) -> str:

@@ -39,6 +39,7 @@ def weekend(result: Weekend, console: Console, chosen: Moves | None) -> None:
     if chosen is not None and chosen.order is not None and chosen.order.carries:
         text.line(console)
         _order(chosen, result, console)
+    text.caution(console)
 
 
 def headline(result: Weekend) -> str:

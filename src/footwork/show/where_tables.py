@@ -45,6 +45,7 @@ def where(result: Elsewhere, console: Console, scenario: Scenario) -> None:
         text.line(console)
         blocked = [(f"{r.squares:,}", r.what, "; ".join(r.words[:1])) for r in result.reasons]
         text.grid(console, [figures("squares"), words("not for"), words("for example")], blocked)
+    text.caution(console)
 
 
 def squares_words(found: Where, scenario: Scenario, told: int) -> str:

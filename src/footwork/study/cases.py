@@ -18,6 +18,7 @@ from multiprocessing.connection import wait as wait_for
 from pathlib import Path
 from typing import Any
 
+from footwork.compiled.signals import undisturbed
 from footwork.model.errors import FootworkError
 from footwork.study.case import Case, timed
 from footwork.study.journal import Journal
@@ -129,7 +130,8 @@ def _pooled(cases: Sequence[Case], processes: int) -> _Finished:
     before = set(multiprocessing.active_children())
     pool = ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), _settle_in)
     try:
-        pool.submit(_nothing)
+        with undisturbed():  # a process whose begin is broken off says so at length
+            pool.submit(_nothing)
         futures: dict[Future[tuple[Any, float]], Case] = {
             pool.submit(timed, case.work, case.arguments): case for case in cases
         }
