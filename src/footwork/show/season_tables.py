@@ -46,6 +46,7 @@ def seasons(result: Seasons, console: Console, chosen: int) -> None:
     if result.left:
         text.line(console, f"{text.plural(result.left, 'search')} not made")
     _changes(result.plans[chosen], result, console)
+    text.caution(console)
 
 
 def headline(result: Seasons) -> str:
