@@ -213,7 +213,9 @@ class Walks:
         self._ways: dict[str, tuple[Job, tuple[_Way, ...]]] = before._ways if before and same else {}
         self._matrices: dict[tuple[object, ...], Floats] = {}
         self._squeezers: dict[frozenset[str], Squeezer] = {}
-        self._squeezes: dict[tuple[object, ...], Squeeze] = {}
+        self._squeezes: dict[
+            tuple[frozenset[str], float], dict[tuple[StandingPlace, StandingPlace], Squeeze]
+        ] = {}
 
     def matrix(self, state: frozenset[str], start: Visit, end: Visit, width: float) -> Floats:
         """Distances from each place of ``start`` to each of ``end``: shape (n, m), inf for no way."""
@@ -303,7 +305,7 @@ class Walks:
     ) -> LegWalk:
         if math.isfinite(metres) or not self.squeeze:
             return LegWalk(*ends, metres, width)
-        squeezed = self._squeezed(state, ends, width)
+        (squeezed,) = self._squeezed(state, [ends], width)
         return LegWalk(*ends, squeezed.metres, width, squeezed)
 
     def _with_squeezed(
@@ -315,21 +317,23 @@ class Walks:
     ) -> tuple[Floats, Floats]:
         """``matrix`` with the metres of squeezed legs, and what such a leg counts to have few of them."""
         metres, short = matrix.copy(), np.zeros_like(matrix)
-        for i, j in np.argwhere(~np.isfinite(matrix)):
-            squeezed = self._squeezed(state, (places[0][i], places[1][j]), width)
+        shut = np.argwhere(~np.isfinite(matrix)).tolist()
+        legs = [(places[0][i], places[1][j]) for i, j in shut]
+        for (i, j), squeezed in zip(shut, self._squeezed(state, legs, width), strict=True):
             free = 0.0 if squeezed.over else squeezed.width / width
             metres[i, j], short[i, j] = squeezed.metres, NO_WAY * (2.0 - free)
         return metres, short
 
     def _squeezed(
-        self, state: frozenset[str], ends: tuple[StandingPlace, StandingPlace], width: float
-    ) -> Squeeze:
-        key = (state, *ends, width)
-        if key not in self._squeezes:
+        self, state: frozenset[str], legs: Sequence[tuple[StandingPlace, StandingPlace]], width: float
+    ) -> list[Squeeze]:
+        known = self._squeezes.setdefault((state, width), {})
+        fresh = [leg for leg in dict.fromkeys(legs) if leg not in known]
+        if fresh:
             if state not in self._squeezers:
                 self._squeezers[state] = Squeezer.of(self.plan, state)
-            self._squeezes[key] = self._squeezers[state].squeeze(*ends, width)
-        return self._squeezes[key]
+            known.update(zip(fresh, self._squeezers[state].squeeze(fresh, width), strict=True))
+        return [known[leg] for leg in legs]
 
 
 def _along(matrices: Sequence[Floats], chosen: Sequence[int]) -> list[float]:

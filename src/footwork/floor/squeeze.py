@@ -12,19 +12,19 @@ room's frame.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import product
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from footwork.floor import passing
 from footwork.floor.plan import Plan
 from footwork.floor.scene import Path, Scene
 from footwork.floor.shapes import StandingPlace, stepped_out
-from footwork.floor.widest import crowding, gap_widths, greatest_width
+from footwork.floor.widest import gap_widths
 from footwork.model.scenario import TOLERANCE, Point, Room
 
 SHUT = 0.10
@@ -36,19 +36,40 @@ _ROUND = 64
 """Straight parts of a quarter of a circle in the shape of the free floor: 0.02 mm off the circle."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Squeeze:
     """How a leg without a way is measured.
 
     ``width`` is that of the widest way, 0 where the leg goes straight over everything; ``over`` are those of
-    its ``metres`` that lead straight over what stands there.  ``way`` is its part on the floor.
+    its ``metres`` that lead straight over what stands there.  ``ends`` are its two places, ``floor`` the ends
+    of its part on the floor of ``scene``, which is None where it has none.
     """
 
     metres: float
     width: float
     over: float
-    points: tuple[Point, ...]
-    way: Path
+    ends: tuple[Point, Point]
+    floor: tuple[Point, Point] | None = None
+    scene: Scene | None = field(default=None, repr=False, compare=False)
+
+    @cached_property
+    def way(self) -> Path:
+        """Its part on the floor."""
+        if self.scene is None or self.floor is None:
+            return Path(math.inf)
+        return self.scene.path(*self.floor, self.width / 2)
+
+    @cached_property
+    def points(self) -> tuple[Point, ...]:
+        """All of it, from place to place."""
+        if not self.way.points:
+            return self.ends
+        points = [*self.way.points]
+        if math.dist(self.ends[0], points[0]) > TOLERANCE:
+            points.insert(0, self.ends[0])
+        if math.dist(self.ends[1], points[-1]) > TOLERANCE:
+            points.append(self.ends[1])
+        return tuple(points)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +87,13 @@ class _End:
         return stepped_out(self.place, self.walker, width if self.stepped is None else self.stepped)
 
     @property
+    def row(self) -> tuple[float, float, float, float]:
+        """Where it is for a walker, and where a step further out of a metre leads: as ``passing`` has it."""
+        if self.floor is None and self.stepped is None:
+            return (*self.place.at, *self.place.outward)
+        return (*self.at(0.0), 0.0, 0.0)
+
+    @property
     def over(self) -> float:
         return 0.0 if self.floor is None else math.dist(self.place.at, self.floor)
 
@@ -74,69 +102,115 @@ class _End:
         return math.dist(self.place.at, self.at(width))
 
 
+class _Ends:
+    """The ends of ways for one width, and what hangs together between them, as far as it was looked at."""
+
+    def __init__(self, scene: Scene, ask: passing.Wanted) -> None:
+        self._scene, self._ask = scene, ask
+        self._gaps = gap_widths(scene, ask.limit)
+        self._number: dict[_End, int] = {}
+        self._places = np.empty((_PLACES, 4))
+        self._known = _labels(_PLACES)
+
+    def number(self, end: _End) -> int:
+        """The number of an end among all of them."""
+        known = self._number.setdefault(end, len(self._number))
+        if known == len(self._places):
+            self._places = np.concatenate([self._places, np.empty_like(self._places)])
+            self._known = _labels(len(self._places))
+        self._places[known] = end.row
+        return known
+
+    def ways(self, pairs: Sequence[tuple[_End, _End]]) -> list[tuple[float, float]]:
+        """The width of the widest way of each pair, and the length of the shortest that is so wide; 0 and inf
+        where there is none."""
+        numbers = np.array([[self.number(end) for end in pair] for pair in pairs], np.int64).reshape(-1, 2)
+        found = passing.widest_ways(
+            self._scene.arrays, self._places, numbers, self._gaps, self._ask, self._known
+        )
+        return [(width, length) for width, length in found.tolist()]
+
+
+_PLACES, _WIDTHS = 64, 256
+"""Ends that there is room for at first, and widths of discs that are remembered."""
+
+
+def _labels(places: int) -> passing.Labels:
+    return passing.Labels(np.empty(_WIDTHS), np.full((_WIDTHS, places), -1), np.zeros(1, np.int64))
+
+
 @dataclass(frozen=True, eq=False)
 class Squeezer:
     """Measures legs without a way on the floor of one layout with some vehicles in."""
 
     scene: Scene
     room: Room
-    names: tuple[str, ...]
     walker: float
-    _kept: dict[float, NDArray[np.float64]] = field(default_factory=dict, repr=False)
+    _ends: dict[float, _Ends] = field(default_factory=dict, repr=False)
+    _pressed: dict[tuple[StandingPlace, float], _End] = field(default_factory=dict, repr=False)
+    _beside: dict[StandingPlace, list[_End]] = field(default_factory=dict, repr=False)
 
     @staticmethod
     def of(plan: Plan, vehicles_in: frozenset[str]) -> Squeezer:
-        scene = plan.scene(vehicles_in)
-        return Squeezer(scene, plan.room, plan.piece_names(scene), plan.scenario.walker.width)
+        return Squeezer(plan.scene(vehicles_in), plan.room, plan.scenario.walker.width)
 
-    def squeeze(self, start: StandingPlace, end: StandingPlace, width: float) -> Squeeze:
-        """The leg from one place to another that has no way of ``width``."""
-        gaps = self._gaps(width)
-        for a, b in self._ends(start, end, width):
+    def squeeze(
+        self, legs: Sequence[tuple[StandingPlace, StandingPlace]], width: float
+    ) -> list[Squeeze]:
+        """Legs from one place to another that have no way of ``width``."""
+        pairs = [(self._end(start, width), self._end(end, width)) for start, end in legs]
+        found = self._ways(pairs, width)
+        return [
+            self._measured(pair, *way) if way[0] > 0.0 else self._from_beside(pair, width)
+            for pair, way in zip(pairs, found, strict=True)
+        ]
 
-            def can(w: float, a: _End = a, b: _End = b) -> bool:
-                return w > 0.0 and math.isfinite(self.scene.length(a.at(w), b.at(w), w / 2))
+    def _ways(self, pairs: Sequence[tuple[_End, _End]], width: float) -> list[tuple[float, float]]:
+        if width not in self._ends:
+            ask = passing.Wanted(self.walker, width, SHUT, self.scene.tolerance)
+            self._ends[width] = _Ends(self.scene, ask)
+        return self._ends[width].ways(pairs)
 
-            if can(SHUT):
-                return self._measured(a, b, greatest_width(can, gaps, width))
-        metres = math.dist(start.at, end.at)
-        return Squeeze(metres, 0.0, metres, (start.at, end.at), Path(math.inf))
+    def _measured(self, ends: tuple[_End, _End], width: float, length: float) -> Squeeze:
+        a, b = ends
+        metres = length + a.apart(width) + b.apart(width)
+        floor = (a.at(width), b.at(width))
+        return Squeeze(metres, width, a.over + b.over, (a.place.at, b.place.at), floor, self.scene)
 
-    def _measured(self, a: _End, b: _End, width: float) -> Squeeze:
-        way = self.scene.path(a.at(width), b.at(width), width / 2)
-        over = a.over + b.over
-        metres = way.length + a.apart(width) + b.apart(width)
-        points = [*way.points]
-        if math.dist(a.place.at, points[0]) > TOLERANCE:
-            points.insert(0, a.place.at)
-        if math.dist(b.place.at, points[-1]) > TOLERANCE:
-            points.append(b.place.at)
-        return Squeeze(metres, width, over, tuple(points), way)
-
-    def _ends(self, start: StandingPlace, end: StandingPlace, width: float) -> Iterator[tuple[_End, _End]]:
-        """The two places; then floor near those at which nobody can stand, the nearest first."""
-        a, b = (self._pressed(place, width) for place in (start, end))
-        yield a, b
-        covered = [not self._fits(e, SHUT) for e in (a, b)]
+    def _from_beside(self, ends: tuple[_End, _End], width: float) -> Squeeze:
+        """A leg between places at one of which, or both, nobody can stand: from the nearest floor near it."""
+        covered = [not self._fits(end, SHUT) for end in ends]
         if any(covered):
-            ways = [self._beside(e.place) if shut else [e] for e, shut in zip((a, b), covered, strict=True)]
-            yield from sorted(product(ways[0], ways[1]), key=lambda pair: pair[0].over + pair[1].over)
+            a, b = (self._near(e.place) if shut else [e] for e, shut in zip(ends, covered, strict=True))
+            for pair in sorted(product(a, b), key=lambda pair: pair[0].over + pair[1].over):
+                ((widest, length),) = self._ways([pair], width)
+                if widest > 0.0:
+                    return self._measured(pair, widest, length)
+        straight = (ends[0].place.at, ends[1].place.at)
+        metres = math.dist(*straight)
+        return Squeeze(metres, 0.0, metres, straight)
 
-    def _pressed(self, place: StandingPlace, width: float) -> _End:
+    def _end(self, place: StandingPlace, width: float) -> _End:
         """A place, pressed to its face if there is no room before it."""
-        stepped = _End(place, self.walker, stepped=width)
-        return stepped if self._fits(stepped, width) else _End(place, self.walker)
+        if (place, width) not in self._pressed:
+            stepped = _End(place, self.walker, stepped=width)
+            fits = self._fits(stepped, width)
+            self._pressed[place, width] = stepped if fits else _End(place, self.walker)
+        return self._pressed[place, width]
 
     def _fits(self, end: _End, width: float) -> bool:
-        return crowding(self.scene, self.names, end.at(width))[1] >= width / 2 - TOLERANCE
+        near = passing.distances_to(self.scene.arrays, *map(float, end.at(width)))
+        return bool(near.min() >= width / 2 - TOLERANCE)
 
-    def _beside(self, place: StandingPlace) -> list[_End]:
+    def _near(self, place: StandingPlace) -> list[_End]:
         """The nearest point of each piece of floor on which a person can stand."""
-        here = shapely.Point(place.at)
-        found = sorted(self._floors, key=lambda piece: float(piece.distance(here)))[:NEAREST]
-        lines = [shapely.shortest_line(here, piece) for piece in found]
-        ends = [shapely.get_coordinates(line)[-1] for line in lines]
-        return [_End(place, self.walker, floor=(float(x), float(y))) for x, y in ends]
+        if place not in self._beside:
+            here = shapely.Point(place.at)
+            found = sorted(self._floors, key=lambda piece: float(piece.distance(here)))[:NEAREST]
+            lines = [shapely.shortest_line(here, piece) for piece in found]
+            ends = [shapely.get_coordinates(line)[-1] for line in lines]
+            self._beside[place] = [_End(place, self.walker, floor=(float(x), float(y))) for x, y in ends]
+        return self._beside[place]
 
     @cached_property
     def _floors(self) -> tuple[shapely.Geometry, ...]:
@@ -148,9 +222,3 @@ class Squeezer:
         shapes = [shapely.LineString(r) if len(r) == 2 else shapely.Polygon(r) for r in rings]
         taken = shapely.union_all(shapely.buffer(shapes, self.walker / 2, quad_segs=_ROUND))
         return tuple(p for p in shapely.get_parts(ground.difference(taken)) if p.area > 0.0)
-
-    def _gaps(self, width: float) -> NDArray[np.float64]:
-        """Widths at which a way may open, up to ``width``."""
-        if width not in self._kept:
-            self._kept[width] = gap_widths(self.scene, width)
-        return self._kept[width]

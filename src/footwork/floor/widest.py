@@ -19,15 +19,9 @@ from numpy.typing import ArrayLike, NDArray
 from footwork.compiled.functions import entry
 from footwork.floor.contact import END, FIRST, RADIUS, Arrays, Floats, X, Y, point_distance
 from footwork.floor.gaps import Narrow, narrowest
-from footwork.floor.overlap import distance
+from footwork.floor.passing import FINE, ROUNDING, distances_to, gaps_between
 from footwork.floor.scene import Scene
 from footwork.model.scenario import TOLERANCE, Door, Point
-
-FINE = 1e-5
-"""Metres: how closely the widest disc is found where it does not pass between two things."""
-
-ROUNDING = 1e-8
-"""Metres: a gap counts as so much wider than reckoned, for what is lost in reckoning."""
 
 THIRDS, HALVES = 60, 50
 """Steps in which the nearest point of a segment and the ends of a stretch are found: to the last digit."""
@@ -37,16 +31,7 @@ FROM, TO = range(2)
 
 def gap_widths(scene: Scene, limit: float) -> NDArray[np.float64]:
     """Distances between pairs of pieces, up to ``limit``, in order."""
-    pieces = [p for o in scene.obstacles for p in o.pieces]
-    ball = scene.arrays.ball
-    found = []
-    for k, a in enumerate(pieces):
-        apart = np.hypot(*(ball[:k, :2] - ball[k, :2]).T) - ball[:k, RADIUS] - ball[k, RADIUS]
-        for j in np.flatnonzero(apart < limit):
-            gap = distance((a,), (pieces[j],))
-            if scene.tolerance < gap <= limit:
-                found.append(gap)
-    return np.unique(np.array(found, dtype=np.float64))
+    return np.unique(gaps_between(scene.arrays, limit, scene.tolerance))
 
 
 def what_holds(scene: Scene, names: Sequence[str], start: Point, end: Point, width: float) -> Narrow | None:
@@ -64,8 +49,7 @@ def what_holds(scene: Scene, names: Sequence[str], start: Point, end: Point, wid
 
 def crowding(scene: Scene, names: Sequence[str], place: Point) -> tuple[str, float]:
     """What stands nearest to a point, and how far away it is (negative inside it)."""
-    vert, span = scene.arrays.vert, scene.arrays.span
-    near = [point_distance(vert, span[m, FIRST], span[m, END], place[0], place[1]) for m in range(len(names))]
+    near = distances_to(scene.arrays, float(place[0]), float(place[1]))
     nearest = int(np.argmin(near))
     return names[nearest], float(near[nearest])
 
