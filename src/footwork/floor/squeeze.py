@@ -139,6 +139,13 @@ def _labels(places: int) -> passing.Labels:
     return passing.Labels(np.empty(_WIDTHS), np.full((_WIDTHS, places), -1), np.zeros(1, np.int64))
 
 
+def _straight(ends: tuple[_End, _End]) -> Squeeze:
+    """Straight over everything."""
+    straight = (ends[0].place.at, ends[1].place.at)
+    metres = math.dist(*straight)
+    return Squeeze(metres, 0.0, metres, straight)
+
+
 @dataclass(frozen=True, eq=False)
 class Squeezer:
     """Measures legs without a way on the floor of one layout with some vehicles in."""
@@ -148,7 +155,8 @@ class Squeezer:
     walker: float
     _ends: dict[float, _Ends] = field(default_factory=dict, repr=False)
     _pressed: dict[tuple[StandingPlace, float], _End] = field(default_factory=dict, repr=False)
-    _beside: dict[StandingPlace, list[_End]] = field(default_factory=dict, repr=False)
+    _room: dict[tuple[_End, float], bool] = field(default_factory=dict, repr=False)
+    _floor_near: dict[StandingPlace, list[_End]] = field(default_factory=dict, repr=False)
 
     @staticmethod
     def of(plan: Plan, vehicles_in: frozenset[str]) -> Squeezer:
@@ -159,11 +167,20 @@ class Squeezer:
     ) -> list[Squeeze]:
         """Legs from one place to another that have no way of ``width``."""
         pairs = [(self._end(start, width), self._end(end, width)) for start, end in legs]
-        found = self._ways(pairs, width)
-        return [
-            self._measured(pair, *way) if way[0] > 0.0 else self._from_beside(pair, width)
-            for pair, way in zip(pairs, found, strict=True)
-        ]
+        found: dict[int, Squeeze] = {}
+        tries = {k: [pair] for k, pair in enumerate(pairs)}
+        while tries:
+            first = {k: left[0] for k, left in tries.items()}
+            for (k, pair), way in zip(first.items(), self._ways([*first.values()], width), strict=True):
+                if way[0] > 0.0:
+                    found[k] = self._measured(pair, *way)
+            left = {
+                k: left[1:] if left[0] != pairs[k] else self._beside(left[0])
+                for k, left in tries.items()
+                if k not in found
+            }
+            tries = {k: more for k, more in left.items() if more}
+        return [found[k] if k in found else _straight(pair) for k, pair in enumerate(pairs)]
 
     def _ways(self, pairs: Sequence[tuple[_End, _End]], width: float) -> list[tuple[float, float]]:
         if width not in self._ends:
@@ -177,18 +194,13 @@ class Squeezer:
         floor = (a.at(width), b.at(width))
         return Squeeze(metres, width, a.over + b.over, (a.place.at, b.place.at), floor, self.scene)
 
-    def _from_beside(self, ends: tuple[_End, _End], width: float) -> Squeeze:
-        """A leg between places at one of which, or both, nobody can stand: from the nearest floor near it."""
+    def _beside(self, ends: tuple[_End, _End]) -> list[tuple[_End, _End]]:
+        """Floor near those of two places at which nobody can stand, the nearest first; none where one can."""
         covered = [not self._fits(end, SHUT) for end in ends]
-        if any(covered):
-            a, b = (self._near(e.place) if shut else [e] for e, shut in zip(ends, covered, strict=True))
-            for pair in sorted(product(a, b), key=lambda pair: pair[0].over + pair[1].over):
-                ((widest, length),) = self._ways([pair], width)
-                if widest > 0.0:
-                    return self._measured(pair, widest, length)
-        straight = (ends[0].place.at, ends[1].place.at)
-        metres = math.dist(*straight)
-        return Squeeze(metres, 0.0, metres, straight)
+        if not any(covered):
+            return []
+        a, b = (self._near(end.place) if shut else [end] for end, shut in zip(ends, covered, strict=True))
+        return sorted(product(a, b), key=lambda pair: pair[0].over + pair[1].over)
 
     def _end(self, place: StandingPlace, width: float) -> _End:
         """A place, pressed to its face if there is no room before it."""
@@ -199,18 +211,20 @@ class Squeezer:
         return self._pressed[place, width]
 
     def _fits(self, end: _End, width: float) -> bool:
-        near = passing.distances_to(self.scene.arrays, *map(float, end.at(width)))
-        return bool(near.min() >= width / 2 - TOLERANCE)
+        if (end, width) not in self._room:
+            near = passing.distances_to(self.scene.arrays, *map(float, end.at(width)))
+            self._room[end, width] = bool(near.min() >= width / 2 - TOLERANCE)
+        return self._room[end, width]
 
     def _near(self, place: StandingPlace) -> list[_End]:
         """The nearest point of each piece of floor on which a person can stand."""
-        if place not in self._beside:
+        if place not in self._floor_near:
             here = shapely.Point(place.at)
             found = sorted(self._floors, key=lambda piece: float(piece.distance(here)))[:NEAREST]
             lines = [shapely.shortest_line(here, piece) for piece in found]
             ends = [shapely.get_coordinates(line)[-1] for line in lines]
-            self._beside[place] = [_End(place, self.walker, floor=(float(x), float(y))) for x, y in ends]
-        return self._beside[place]
+            self._floor_near[place] = [_End(place, self.walker, floor=(float(x), float(y))) for x, y in ends]
+        return self._floor_near[place]
 
     @cached_property
     def _floors(self) -> tuple[shapely.Geometry, ...]:
