@@ -11,12 +11,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
+from operator import is_not
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from footwork.floor.effort import factors, felt
+from footwork.floor.known_ways import Ends, Key, KnownWays
 from footwork.floor.plan import Plan
 from footwork.floor.scene import Path
 from footwork.floor.shapes import StandingPlace, stepped_out
@@ -198,20 +200,32 @@ def _way(scenario: Scenario, job: Job, when: State) -> _Way:
     return _Way(when, widths(scenario, job, route), factors(job, route, scenario.walker.speed))
 
 
+class _Walked(NamedTuple):
+    """How a job was walked in a state, and the distances that this rests on."""
+
+    way: _Way
+    of: Sequence[object]
+    walk: StateWalk
+
+
 class Walks:
     """Walking on one plan, with the distances between standing places kept.
 
     With ``squeeze`` a job that cannot be walked is walked all the same: by the fewest legs without a way,
     then by the least that is missing of their widths, then by the fewest metres.  ``before`` are walks of
-    another layout of the same scenario: how jobs are done is taken over from them.
+    another layout of the same scenario: how jobs are done is taken over from them, and what has not changed.
     """
 
     def __init__(self, plan: Plan, squeeze: bool = False, before: Walks | None = None) -> None:
         self.plan = plan
         self.squeeze = squeeze
         same = before is not None and before.plan.scenario is plan.scenario
-        self._ways: dict[str, tuple[Job, tuple[_Way, ...]]] = before._ways if before and same else {}
-        self._matrices: dict[tuple[object, ...], Floats] = {}
+        kept = before if before is not None and before.plan.scenario is plan.scenario else None
+        self._ways: dict[str, tuple[Job, tuple[_Way, ...]]] = {} if kept is None else kept._ways
+        self._known = KnownWays() if kept is None else kept._known
+        self._walked: dict[tuple[str, int], _Walked] = {} if kept is None else kept._walked
+        self._matrices: dict[Key, Floats] = {}
+        self._begun: set[frozenset[str]] = set()
         self._squeezers: dict[frozenset[str], Squeezer] = {}
         self._squeezes: dict[
             tuple[frozenset[str], float], dict[tuple[StandingPlace, StandingPlace], Squeeze]
@@ -219,27 +233,22 @@ class Walks:
 
     def matrix(self, state: frozenset[str], start: Visit, end: Visit, width: float) -> Floats:
         """Distances from each place of ``start`` to each of ``end``: shape (n, m), inf for no way."""
+        if state not in self._begun:
+            self._begun.add(state)
+            self._matrices.update(self._known.after(self.plan, state))
         key = (state, start.members, start.side, end.members, end.side, width)
         if key not in self._matrices:
             mirrored = (state, end.members, end.side, start.members, start.side, width)
             if mirrored in self._matrices:
                 self._matrices[key] = self._matrices[mirrored].T
             else:
-                self._matrices[key] = self._measure(state, start, end, width)
+                self._matrices[key] = self._measure(state, key, Ends(start, end, width))
         return self._matrices[key]
 
-    def _measure(self, state: frozenset[str], start: Visit, end: Visit, width: float) -> Floats:
-        walker = self.plan.scenario.walker.width
-        a, b = self.plan.visit_places(start), self.plan.visit_places(end)
-        p = [stepped_out(place, walker, width) for place in a]
-        q = [stepped_out(place, walker, width) for place in b]
-        found = self.plan.scene(state).lengths(p, q, width / 2) + (width - walker)
-        if not set(start.members).isdisjoint(end.members):
-            for i, x in enumerate(a):
-                for j, y in enumerate(b):
-                    if x == y:
-                        found[i, j] = 0.0
-        return found
+    def _measure(self, state: frozenset[str], key: Key, ends: Ends) -> Floats:
+        self._known.add(state, key, ends)
+        p, q = ends.points(self.plan)
+        return ends.walked(self.plan, self.plan.scene(state).lengths(p, q, ends.width / 2))
 
     def path(self, state: frozenset[str], leg: LegWalk) -> Path:
         """The way of one leg, with the steps out and in of a wide load."""
@@ -258,16 +267,25 @@ class Walks:
         if known is not job:
             ways = tuple(map(partial(_way, self.plan.scenario, job), job_states(self.plan.scenario, job)))
             self._ways[job.name] = job, ways
-        return JobWalk(job, tuple(map(self._state, ways)))
+        return JobWalk(job, tuple(self._again((job.name, k), way) for k, way in enumerate(ways)))
 
-    def _state(self, way: _Way) -> StateWalk:
+    def _again(self, key: tuple[str, int], way: _Way) -> StateWalk:
+        """A job in one state: as before where no distance that it asks for has changed."""
+        legs = zip(pairwise(way.when.variant.route), way.widths, strict=True)
+        matrices = [self.matrix(way.when.present, a, b, width) for (a, b), width in legs]
+        of = [matrix if matrix.base is None else matrix.base for matrix in matrices]
+        known = self._walked.get(key)
+        if known is None or known.way is not way or not of or len(of) != len(known.of) or any(map(is_not, of, known.of)):
+            known = self._walked[key] = _Walked(way, of, self._state(way, matrices))
+            if known.walk.blocked:
+                del self._walked[key]  # a squeezed leg hangs on everything that stands there
+        return known.walk
+
+    def _state(self, way: _Way, matrices: Sequence[Floats]) -> StateWalk:
         when, needed, times = way
         scenario, route, state = self.plan.scenario, when.variant.route, when.present
         if not route:  # moves took every stop of it away
             return StateWalk(tuple(sorted(when.vehicles_in)), when.share, 0.0, (), (), route, 0.0, state)
-        matrices = [
-            self.matrix(state, a, b, width) for (a, b), width in zip(pairwise(route), needed, strict=True)
-        ]
         counted = [f * felt(m, scenario.walker) for m, f in zip(matrices, times, strict=True)]
         places = [self.plan.visit_places(visit) for visit in route]
         chosen = least_stops(counted, len(places[0]))
