@@ -201,17 +201,22 @@ def _request(scenario: Scenario, layout: Layout) -> Request:
 def walk(
     made: Drawing, job: JobScore, placements: Mapping[str, Placement], out: Iterable[str], lanes: bool
 ) -> str:
-    """The walk of a job over the plan; with ``lanes`` ways along each other lie side by side (slow)."""
-    gone = set(out)
-    there = [t for t in made.scenario.things if t.name not in gone]
+    """The walk of a job over the plan.
+
+    With ``lanes`` ways along each other lie side by side and have arrows (slow); without it is a sketch.
+    """
     board = SvgBoard(made.sheet.width, made.sheet.height)
     colours = [each.name for each in made.scenario.jobs]
     colour = ink.ROUTES[colours.index(job.name) % len(ink.ROUTES)]
     found = _plain_route(made.sheet, job)
-    if lanes:
-        solids: list[shapely.Geometry] = [made.sheet.polygon(footprint(t, placements[t.name])) for t in there]
-        with suppress(shapely.errors.GEOSException):  # a way with a point twice over has no side to go to
-            found = small_route(made.sheet, job, solids)
+    if not lanes:
+        routes.sketch_route(board, found, colour)
+        return board.markup()
+    gone = set(out)
+    there = [t for t in made.scenario.things if t.name not in gone]
+    solids: list[shapely.Geometry] = [made.sheet.polygon(footprint(t, placements[t.name])) for t in there]
+    with suppress(shapely.errors.GEOSException):  # a way with a point twice over has no side to go to
+        found = small_route(made.sheet, job, solids)
     routes.draw_route(board, found, colour)
     return board.markup()
 

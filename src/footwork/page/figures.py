@@ -117,13 +117,15 @@ def walk_of(found: Walked, name: str) -> JobScore | None:
     if job is None:
         return None
     main = job.main
+    legs = {(leg.start, leg.end, leg.width): leg for leg in main.legs}
+    told = {key: _leg(found, main.present, leg) for key, leg in legs.items()}
     return JobScore(
         name=name,
         times_per_year=job.job.times_per_year,
         metres_each=job.metres,
         one_step_share=0.0,
         states=tuple(StateScore(s.vehicles_in, s.share, s.metres) for s in job.states),
-        legs=tuple(_leg(found, main.present, leg) for leg in main.legs),
+        legs=tuple(told[leg.start, leg.end, leg.width] for leg in main.legs),
     )
 
 

@@ -180,6 +180,18 @@ def draw_route(board: Board, found: Route, color: str) -> None:
         stop_symbol(board, halt.drawn, halt.number, color)
 
 
+def sketch_route(board: Board, found: Route, color: str) -> None:
+    """Tracks and numbered stops without arrows, in few elements: for a drawing that is replaced at once."""
+    lines: dict[tuple[float, str], list[Points]] = {}
+    for track in found.tracks:
+        if len(track.points) > 1:
+            lines.setdefault((track.weight, ink.FAIL if track.squeezed else color), []).append(track.points)
+    for (weight, tone), points in lines.items():
+        board.lines(points, color=tone, weight=weight, z=ink.Z_ROUTE)
+    for halt in found.halts:
+        stop_symbol(board, halt.drawn, halt.number, color)
+
+
 def stop_symbol(board: Board, at: At, number: int, color: str) -> None:
     """The disc with a stop's number."""
     board.circle(at, STOP_RADIUS, fill=color, z=ink.Z_STOP)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import cache
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
@@ -31,8 +32,16 @@ def number(value: float) -> str:
 
 def attributes(**values: str | float | None) -> str:
     """Attributes with a blank before each; names are written with dashes, None is left out."""
-    told = {n: v if isinstance(v, str) else number(v) for n, v in values.items() if v is not None}
-    return "".join(f" {n.rstrip('_').replace('_', '-')}={quoteattr(v)}" for n, v in told.items())
+    return "".join(f" {_name(n)}={_quoted(v)}" for n, v in values.items() if v is not None)
+
+
+@cache
+def _name(parameter: str) -> str:
+    return parameter.rstrip("_").replace("_", "-")
+
+
+def _quoted(value: str | float) -> str:
+    return quoteattr(value) if isinstance(value, str) else f'"{number(value)}"'
 
 
 class SvgBoard(Board):
@@ -149,7 +158,7 @@ class SvgBoard(Board):
 
     def _path(self, points: Points) -> str:
         flipped = np.column_stack([points[:, 0], self.height - points[:, 1]])
-        return "M" + "L".join(f"{number(x)} {number(y)}" for x, y in flipped)
+        return "M" + "L".join(f"{number(x)} {number(y)}" for x, y in flipped.tolist())
 
 
 def _stroke(color: str | None, weight: float, dash: tuple[float, ...] | None) -> str:
