@@ -160,19 +160,28 @@ def _longest(case: Case, name: str, state: State) -> tuple[float, str]:
 
     Where one side cannot be stood at, the others count; inf where nobody can walk at all.
     """
-    key, kept = ("to an extinguisher", name, state), case.layout.kept
+    key, kept = ("to an extinguisher", state), case.layout.kept
     if key not in kept:
-        plan, targets = case.layout.plan, _free(case, state)
-        places, radius = [p.at for p in plan.places(name)], plan.scenario.walker.radius
-        kept[key] = (math.inf, "")
-        if targets:
-            lengths = plan.scene(state).lengths(places, [at for _, at in targets], radius)
-            each = np.min(lengths, axis=1)
-            if np.isfinite(each).any():
-                far = float(each[np.isfinite(each)].max())
-                kept[key] = (far, targets[int(np.argwhere(lengths == far)[0, 1])][0])
-    known: tuple[float, str] = kept[key]
-    return known
+        kept[key] = _all_longest(case, state)
+    known: dict[str, tuple[float, str]] = kept[key]
+    return known[name]
+
+
+def _all_longest(case: Case, state: State) -> dict[str, tuple[float, str]]:
+    """The same of all things in a state."""
+    plan, targets = case.layout.plan, _free(case, state)
+    found = {placed.name: (math.inf, "") for placed in case.placed}
+    places = [(name, place.at) for name in found for place in plan.places(name)]
+    if not targets or not places:
+        return found
+    radius = plan.scenario.walker.radius
+    lengths = plan.scene(state).lengths([at for _, at in places], [at for _, at in targets], radius)
+    for (name, _), row in zip(places, lengths, strict=True):
+        nearest = int(np.argmin(row))
+        far = float(row[nearest])
+        if math.isfinite(far) and (not math.isfinite(found[name][0]) or far > found[name][0]):
+            found[name] = (far, targets[nearest][0])
+    return found
 
 
 def _reached(case: Case, name: str, far: float, nearest: str, state: State) -> CheckResult:

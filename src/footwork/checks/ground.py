@@ -8,6 +8,7 @@ that a table and a check cannot disagree.  Metres, in the room's frame.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -38,8 +39,20 @@ class Body:
     def flat(self) -> Flat:
         return flatten(self.pieces)
 
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """Least x and y, greatest x and y; of nothing what meets nothing."""
+        x, y, _ = self.flat
+        if not x.size:
+            return (math.inf, math.inf, -math.inf, -math.inf)
+        return (float(x.min()), float(y.min()), float(x.max()), float(y.max()))
+
     def meets(self, other: Body) -> bool:
         """Whether the two overlap by more than the tolerance."""
+        west, south, east, north = self.box
+        other_west, other_south, other_east, other_north = other.box
+        if west >= other_east or other_west >= east or south >= other_north or other_south >= north:
+            return False
         return bool(overlapping(*self.flat, *other.flat))
 
     def depth(self, other: Body) -> float:

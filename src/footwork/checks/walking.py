@@ -151,7 +151,7 @@ def _ways_to(case: Case, doors: Sequence[Door], goal: str) -> Iterator[CheckResu
     if not doors:
         return
     say, needed = case.say, case.rule.figure or 0.0
-    ways = _Ways(case.layout.plan, doors, max(needed, max(door.width for door in doors)))
+    ways = _ways_of(case, doors, max(needed, max(door.width for door in doors)))
     told: list[float] = []
     for placed, station in case.stations:
         if not station.stand:
@@ -175,6 +175,15 @@ def _ways_to(case: Case, doors: Sequence[Door], goal: str) -> Iterator[CheckResu
             held = (Held(f"{inside}the way {figures}", "", by),) if by else ()
             message = ": ".join(filter(None, (inside + message, by)))
         yield case.result(placed.name, ok, needed, wide, message, held=held)
+
+
+def _ways_of(case: Case, doors: Sequence[Door], limit: float) -> _Ways:
+    """The ways to some doors; kept with the layout."""
+    key, kept = ("ways to doors", tuple(door.name for door in doors), limit), case.layout.kept
+    if key not in kept:
+        kept[key] = _Ways(case.layout.plan, doors, limit)
+    known: _Ways = kept[key]
+    return known
 
 
 @dataclass(frozen=True, eq=False)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+import numpy as np
 import shapely
 
 from footwork.checks.case import Case
@@ -11,7 +12,7 @@ from footwork.checks.ground import Body, Clash, Fault, Ground, Placed
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import Rule, published
 from footwork.floor.headroom import overhead, reach_over
-from footwork.floor.shapes import side_rectangle
+from footwork.floor.shapes import FloatArray, side_rectangle
 from footwork.model.scenario import TOLERANCE, Point, Station
 
 # --- wheelchair: route, turning circle, floor at each station.
@@ -43,8 +44,14 @@ def _approaches(placed: Placed) -> Iterator[Body]:
 def free_approaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> Iterator[Body]:
     """Those on which neither the building nor a station of ``others`` stands; vehicles go out, and what hangs
     overhead is in nobody's way."""
-    hard = [ground.hard, *(p.body for p in others if _stands(p))]
-    return (body for body in _approaches(placed) if not any(body.meets(h) for h in hard))
+    return _free(ground, placed, [p.body for p in others if _stands(p)])
+
+
+def _free(ground: Ground, placed: Placed, taken: Sequence[Body]) -> Iterator[Body]:
+    """The approaches on which neither the building nor any of ``taken`` stands."""
+    for body in _approaches(placed):
+        if not body.meets(ground.hard) and not any(map(body.meets, taken)):
+            yield body
 
 
 def _stands(placed: Placed) -> bool:
@@ -86,11 +93,12 @@ def wheelchair(case: Case) -> Iterator[CheckResult]:
     yield case.result("route", wide, ROUTE, walker.width, message)
     yield _turning(case)
     size = " x ".join(say(side) for side in FLOOR)
+    standing = [p for p in case.placed if _stands(p)]
     for placed, station in case.stations:
         if not station.stand:
             continue
-        others = tuple(p for p in case.placed if p.name != placed.name)
-        ok = any(True for _ in free_approaches(ground, placed, others))
+        others = [p.body for p in standing if p is not placed]
+        ok = any(True for _ in _free(ground, placed, others))
         text = f"{size} of floor is clear at {placed.name}"
         if not ok:
             text = (
@@ -127,11 +135,11 @@ def _turning(case: Case) -> CheckResult:
     solid = [f.outline for f in room.fixtures] + [
         case.layout.plan.footprint(p.name) for p in case.placed if _stands(p)
     ]
-    floor = shapely.Polygon(room.outline).difference(shapely.union_all([shapely.Polygon(r) for r in solid]))
+    floor = shapely.Polygon(room.outline).difference(shapely.union_all(_polygons(solid)))
     # Sixty-four parts a quarter circle: the drawn arc is 0.003 % of the radius inside the true one.
     walks = floor.buffer(TOLERANCE - ROUTE / 2, quad_segs=64)
-    places = [shapely.Point(pl.at) for p, _ in case.stations for pl in case.layout.plan.places(p.name)]
-    parts = [part for part in shapely.get_parts(walks) if any(part.distance(p) <= ROUTE / 2 for p in places)]
+    places = shapely.points([at.at for p, _ in case.stations for at in case.layout.plan.places(p.name)])
+    parts = [p for p in shapely.get_parts(walks) if (shapely.distance(p, places) <= ROUTE / 2).any()]
     turns = floor.buffer(TOLERANCE - TURNING / 2, quad_segs=64)
     if any(part.intersects(turns) for part in parts):
         text = f"a wheelchair can turn: a circle of {case.say(TURNING)} is free"
@@ -148,6 +156,13 @@ def _turning(case: Case) -> CheckResult:
             f"{say(TURNING)} to turn in"
         )
     return case.result("turning circle", False, TURNING, wide, text)
+
+
+def _polygons(rings: Sequence[Sequence[Point] | FloatArray]) -> FloatArray:
+    """Polygons of rings (n, 2)."""
+    of = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    made: FloatArray = shapely.polygons(shapely.linearrings(np.concatenate(rings), indices=of))
+    return made
 
 
 def _widest_circle(parts: list[shapely.Geometry]) -> tuple[float, Point]:

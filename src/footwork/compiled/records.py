@@ -328,6 +328,11 @@ def _layout(kind: RecordType) -> tuple[int, tuple[int, ...]]:
     return layout.get_abi_size(target), begin
 
 
+_dtype = cache(as_dtype)
+"""Numpy's type of a number."""
+
+
+@cache
 def _array_form(dimensions: int) -> str:
     """Numba's array in memory: whose it is and what it is part of, items, bytes an item, where they are,
     shape and strides."""
@@ -366,14 +371,14 @@ def _read(made: _Record, k: int) -> Any:
         memory.acquire()  # ``MemInfo`` takes over a reference, and this one is the record's
         return _from_memory(field, memory, counted_at, fields_at)
     if not isinstance(field, types.Array):
-        kind = as_dtype(field)
+        kind = _dtype(field)
         return np.frombuffer(ctypes.string_at(at, kind.itemsize), kind)[0].item()
     form = _array_form(field.ndim)
     _, _, items, _, data, *numbers = struct.unpack(form, ctypes.string_at(at, struct.calcsize(form)))
     shape, strides = numbers[: field.ndim], numbers[field.ndim :]
     if items == 0:
-        return np.empty(shape, as_dtype(field.dtype))
-    return np.asarray(_View(made, data, as_dtype(field.dtype), shape, strides))
+        return np.empty(shape, _dtype(field.dtype))
+    return np.asarray(_View(made, data, _dtype(field.dtype), shape, strides))
 
 
 class _View:

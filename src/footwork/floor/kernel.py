@@ -376,6 +376,14 @@ def _run(s: Arrays, query: Query, joined: Ints, desk: Desk, edges: Edges, justif
 
 
 @entry
+def shortest(s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float) -> float:
+    """Length of the shortest path from p to q, inf when there is none."""
+    joined = np.zeros(len(s.first) - 1, np.int64)
+    length, _, _ = explore(s, Query(px, py, qx, qy, r, tol, math.inf), joined, new_desk(s), False)
+    return length
+
+
+@entry
 def matrix(s: Arrays, p: Floats, q: Floats, r: float, tol: float) -> Floats:
     """Shortest lengths between all points ``p`` (n, 2) and ``q`` (m, 2): shape (n, m), inf for no way."""
     out = np.empty((len(p), len(q)))

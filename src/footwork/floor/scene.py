@@ -124,7 +124,9 @@ class Scene:
 
     def length(self, start: Point, end: Point, radius: float) -> float:
         """Length of the shortest path, inf when there is none."""
-        return float(self._search(start, end, radius).length)
+        (px, py), (qx, qy) = start, end
+        ends = (float(px), float(py), float(qx), float(qy))
+        return float(kernel.shortest(self.arrays, *ends, float(radius), float(self.tolerance)))
 
     def lengths(self, starts: ArrayLike, ends: ArrayLike, radius: float) -> NDArray[np.float64]:
         """Lengths between all ``starts`` (n, 2) and ``ends`` (m, 2): shape (n, m), inf for no way."""

@@ -168,7 +168,7 @@ def door_ends(scene: Scene, door: Door, width: float) -> list[Point]:
     middle = np.array((x + nx * width / 2, y + ny * width / 2))
     if play == 0.0:
         return [(float(middle[0]), float(middle[1]))]
-    return _free_on_segment(scene, middle - along, middle + along, width / 2)
+    return _free_on(scene, np.concatenate([middle - along, middle + along])[None], width / 2)
 
 
 def inside_ring(ring: NDArray[np.float64], point: Point) -> bool:
@@ -183,23 +183,40 @@ def inside_ring(ring: NDArray[np.float64], point: Point) -> bool:
 
 def free_on_edge(scene: Scene, ring: NDArray[np.float64], radius: float) -> list[Point]:
     """A point of each stretch of the ring's edge on which the centre of a disc can be."""
-    edges = zip(ring, np.roll(ring, -1, axis=0), strict=True)
-    return [point for a, b in edges for point in _free_on_segment(scene, a, b, radius)]
+    return _free_on(scene, np.hstack([ring, np.concatenate((ring[1:], ring[:1]))]), radius)
 
 
-def _free_on_segment(
-    scene: Scene, a: NDArray[np.float64], b: NDArray[np.float64], radius: float
-) -> list[Point]:
-    """A point of each stretch of the segment a b on which the centre of a disc can be."""
-    found: list[Point] = []
-    blocked = _blocked(scene.arrays, a, b, radius - scene.tolerance)
-    at = 0.0
-    for low, high in [*sorted(map(tuple, blocked[blocked[:, FROM] <= blocked[:, TO]])), (1.0, 1.0)]:
-        if low > at or (low == at and at in (0.0, 1.0) and low == high):
-            t = (at + low) / 2
-            found.append((float(a[0] + t * (b[0] - a[0])), float(a[1] + t * (b[1] - a[1]))))
-        at = max(at, high)
-    return found
+def _free_on(scene: Scene, segments: NDArray[np.float64], radius: float) -> list[Point]:
+    """A point of each stretch of some segments (n, 4) on which the centre of a disc can be."""
+    found = _free(scene.arrays, segments, float(radius - scene.tolerance))
+    return [(x, y) for x, y in found.tolist()]
+
+
+@entry
+def _free(s: Arrays, segments: Floats, near: float) -> Floats:
+    """The middle of each stretch of each segment (n, 4) that is no nearer than ``near`` to any piece: (m, 2).
+
+    An end that such a stretch has shrunk to counts too.
+    """
+    out, count = np.empty((len(segments) * (len(s.span) + 1), 2)), 0
+    for k in range(len(segments)):
+        a, b = segments[k, :2], segments[k, 2:]
+        blocked = _blocked(s, a, b, near)
+        order = blocked[:, TO].argsort(kind="mergesort")
+        order = order[blocked[order, FROM].argsort(kind="mergesort")]
+        at = 0.0
+        for m in range(len(order) + 1):
+            low, high = 1.0, 1.0
+            if m < len(order):
+                low, high = blocked[order[m], FROM], blocked[order[m], TO]
+            if low > high:
+                continue
+            if low > at or (low == at and (at == 0.0 or at == 1.0) and low == high):
+                t = (at + low) / 2
+                out[count, X], out[count, Y] = a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])
+                count += 1
+            at = max(at, high)
+    return out[:count]
 
 
 @entry
