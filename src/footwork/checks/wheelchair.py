@@ -138,7 +138,8 @@ def _turning(case: Case) -> CheckResult:
     floor = shapely.Polygon(room.outline).difference(shapely.union_all(_polygons(solid)))
     # Sixty-four parts a quarter circle: the drawn arc is 0.003 % of the radius inside the true one.
     walks = floor.buffer(TOLERANCE - ROUTE / 2, quad_segs=64)
-    places = shapely.points([at.at for p, _ in case.stations for at in case.layout.plan.places(p.name)])
+    at = [place.at for p, _ in case.stations for place in case.layout.plan.places(p.name)]
+    places = shapely.points(np.array(at, dtype=np.float64).reshape(-1, 2))
     parts = [p for p in shapely.get_parts(walks) if (shapely.distance(p, places) <= ROUTE / 2).any()]
     turns = floor.buffer(TOLERANCE - TURNING / 2, quad_segs=64)
     if any(part.intersects(turns) for part in parts):
@@ -161,6 +162,8 @@ def _turning(case: Case) -> CheckResult:
 def _polygons(rings: Sequence[Sequence[Point] | FloatArray]) -> FloatArray:
     """Polygons of rings (n, 2)."""
     of = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
+    if not rings:
+        return np.empty(0)
     made: FloatArray = shapely.polygons(shapely.linearrings(np.concatenate(rings), indices=of))
     return made
 
