@@ -32,7 +32,9 @@ LISTEN = """(() => {
   let moved = 0, last = 0;
   const sent = {}, of = {};
   window.samples = { placed: [], metres: [], checks: [] };
-  addEventListener("pointermove", (event) => { moved = event.timeStamp; }, true);
+  for (const told of ["pointerrawupdate", "pointermove"]) {
+    addEventListener(told, (event) => { moved = event.timeStamp; }, true);
+  }
   const Plain = window.WebSocket;
   window.WebSocket = class extends Plain {
     constructor(...given) {

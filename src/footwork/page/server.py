@@ -40,7 +40,7 @@ from footwork.page.saving import propose
 HOST = "127.0.0.1"
 KINDS = {"html": "text/html", "css": "text/css", "js": "text/javascript"}
 PAGE_FILES = (
-    "page.html", "page.css", "main.js", "talk.js", "plan.js", "panel.js", "make.js", "jobs.js", "recover.js",
+    "page.html", "page.css", "main.js", "talk.js", "put.js", "plan.js", "panel.js", "make.js", "jobs.js", "recover.js",
     "spots.js", "better.js",
 )  # fmt: skip
 LONGEST = 100_000
@@ -197,8 +197,8 @@ class Host:
                 self._drawn = self.desk.scenario  # saved: nothing looks otherwise or costs more
             else:
                 self._show_plan({})
+        self._ask()  # first: while the answer is made, figures are reckoned
         self._tell(messages.placed(self.desk, self.made, heard))
-        self._ask()
         self._asides.follow(self.desk, self.made)
         self.shelf.note(self.desk)
 

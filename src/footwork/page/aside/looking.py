@@ -229,4 +229,4 @@ def main(source: IO[bytes], tell: Tell) -> None:
 
 
 if __name__ == "__main__":
-    run(main)
+    run(main, gives_way=True)

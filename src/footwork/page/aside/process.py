@@ -107,9 +107,15 @@ def fault_words(what: BaseException) -> str:
     return "; ".join(what.lines) if isinstance(what, FootworkError) else f"{type(what).__name__}: {what}"
 
 
-def run(main: Callable[[IO[bytes], Tell], None]) -> None:
-    """Work as such a process until nothing more is asked."""
+GIVES_WAY = 5
+"""How much nicer a process is that goes after the hand."""
+
+
+def run(main: Callable[[IO[bytes], Tell], None], gives_way: bool = False) -> None:
+    """Work as such a process until nothing more is asked; one that ``gives_way`` never holds up the others."""
     warnings.simplefilter("ignore")
+    if gives_way and hasattr(os, "nice"):
+        os.nice(GIVES_WAY)
     out = sys.stdout.buffer
     sys.stdout = sys.stderr  # nothing but messages may get between them
     with contextlib.suppress(OSError):  # nobody reads any more

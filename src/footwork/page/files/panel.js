@@ -1,7 +1,8 @@
 // Beside the plan: the figures, what is chosen, the jobs, the checks.  All text is set as text.
 
 import { hear, tell } from "./talk.js";
-import { draw, mark, movable } from "./plan.js";
+import { mark, movable, redraw } from "./plan.js";
+import { flag, put, say } from "./put.js";
 
 const by = (id) => document.getElementById(id);
 let plan = null;
@@ -59,45 +60,44 @@ hear("placed", (message) => {
   revision = message.revision;
   document.body.dataset.revision = revision;
   by("undo").disabled = message.undo === null;
-  by("undo").title = message.undo === null ? "" : `take back: ${message.undo}`;
+  put(by("undo"), "title", message.undo === null ? "" : `take back: ${message.undo}`);
   by("redo").disabled = message.redo === null;
-  by("redo").title = message.redo === null ? "" : `do again: ${message.redo}`;
-  by("where").textContent = `${message.unsaved ? "not saved: " : ""}${plan.file}, layout ${plan.layout}`;
-  document.body.classList.toggle("unsaved", message.unsaved);
+  put(by("redo"), "title", message.redo === null ? "" : `do again: ${message.redo}`);
+  say(by("where"), `${message.unsaved ? "not saved: " : ""}${plan.file}, layout ${plan.layout}`);
+  flag(document.body, "unsaved", message.unsaved);
   showChosen(message);
   for (const box of document.querySelectorAll("[data-vehicle]")) {
     if (box.tagName === "INPUT") box.checked = !message.out.includes(box.dataset.vehicle);
   }
   plan.jobs.forEach((job, k) => {
     const row = by("jobs").children[k];
-    row.classList.toggle("shown", job.name === message.job);
-    row.querySelector("button").setAttribute("aria-pressed", String(job.name === message.job));
+    flag(row, "shown", job.name === message.job);
+    put(row.querySelector("button"), "aria-pressed", String(job.name === message.job));
   });
-  if (message.job === null) by("walk").replaceChildren();
+  if (message.job === null) redraw(by("walk"), "");
   age();
 });
 
 // What is not up to date looks so.
 function age() {
-  by("figures").classList.toggle("stale", reckoned < revision);
-  by("jobs").classList.toggle("stale", reckoned < revision);
-  for (const id of ["check-list", "verdict", "walk"]) by(id).classList.toggle("stale", checked < revision);
+  for (const id of ["figures", "jobs"]) flag(by(id), "stale", reckoned < revision);
+  for (const id of ["check-list", "verdict", "walk"]) flag(by(id), "stale", checked < revision);
 }
 
 function showChosen(message) {
   const names = message.chosen;
   by("thing").hidden = !names.length;
   by("hint").hidden = names.length > 0;
-  by("hint").textContent = plan.roomless ? "The plan begins with the room: type the lengths of its walls."
+  say(by("hint"), plan.roomless ? "The plan begins with the room: type the lengths of its walls."
     : plan.things.length ? "Drag a thing to move it, or click it to see how much room it has on each side."
-      : "Put in doors and windows, then what stands in the room.";
+      : "Put in doors and windows, then what stands in the room.");
   if (!names.length) return;
   const known = names.map((name) => plan.things.find((thing) => thing.name === name));
-  by("thing-name").textContent = known.length === 1 ? known[0].shown : `${known.length} things`;
+  say(by("thing-name"), known.length === 1 ? known[0].shown : `${known.length} things`);
   const fixed = known.length === 1 && known[0].fixed;
-  by("thing-words").textContent = known.length === 1
+  say(by("thing-words"), known.length === 1
     ? `${known[0].size}, facing ${message.facing[0]}${fixed ? "; the file says that it is fixed" : ""}`
-    : known.map((thing) => thing.shown).join(", ");
+    : known.map((thing) => thing.shown).join(", "));
   by("turn").disabled = !movable().length;
   by("sides").hidden = known.length !== 1;
   if (known.length === 1) showSides(names[0], message.clear, fixed);
@@ -111,12 +111,12 @@ function showSides(name, clear, fixed) {
   }
   for (const each of clear) {
     const input = by(`side-${each.side}`);
-    if (document.activeElement !== input || input.dataset.sent) input.value = each.text;
+    if ((document.activeElement !== input || input.dataset.sent) && input.value !== each.text) input.value = each.text;
     delete input.dataset.sent;
     input.disabled = fixed || !each.to;
     const to = by(`to-${each.side}`);
-    to.textContent = each.to && `${each.overlaps ? "overlaps" : "to"} ${each.to}`;
-    to.title = to.textContent;
+    say(to, each.to && `${each.overlaps ? "overlaps" : "to"} ${each.to}`);
+    put(to, "title", to.textContent);
   }
 }
 
@@ -144,8 +144,8 @@ by("turn").addEventListener("click", () => tell({ do: "turn", names: movable(), 
 // Figures
 
 function change(cell, words) {
-  cell.textContent = words;
-  cell.className = words.startsWith("+") ? "more" : words ? "less" : "";
+  say(cell, words);
+  put(cell, "class", words.startsWith("+") ? "more" : words ? "less" : "");
 }
 
 hear("figures", (message) => {
@@ -153,18 +153,18 @@ hear("figures", (message) => {
   reckoned = message.revision;
   by("figures").dataset.revision = reckoned;
   by("figures").dataset.metres = message.metres_per_year;
-  by("metres").textContent = message.metres;
-  by("hours").textContent = message.hours;
+  say(by("metres"), message.metres);
+  say(by("hours"), message.hours);
   change(by("change"), message.change);
-  by("squeezed").textContent = message.squeezed
+  say(by("squeezed"), message.squeezed
     ? `${message.squeezed} ${plan.unit} of it squeezed through where there is no way wide enough`
-    : "";
+    : "");
   message.jobs.forEach((job, k) => {
     const row = by("jobs").children[k];
-    row.children[2].textContent = job.each;
-    row.children[3].textContent = job.year;
+    say(row.children[2], job.each);
+    say(row.children[3], job.year);
     change(row.children[4], job.change);
-    row.classList.toggle("blocked", job.blocked);
+    flag(row, "blocked", job.blocked);
   });
   if (message.checks) showChecks(message);
   age();
@@ -174,17 +174,17 @@ function showChecks(message) {
   checked = message.revision;
   by("checks").dataset.revision = checked;
   by("checks").dataset.words = message.words;
-  by("cost").textContent = `; with wishes and checks ${message.cost} ${plan.unit}`;
+  say(by("cost"), `; with wishes and checks ${message.cost} ${plan.unit}`);
   const musts = message.checks.filter((check) => check.severity === "must").length;
   const shoulds = message.checks.length - musts;
   const failing = [musts && `${musts} must`, shoulds && `${shoulds} should`].filter(Boolean).join(" and ");
-  by("verdict").textContent = message.checks.length ? `${failing} failing` : "all checks pass";
-  by("verdict").className = musts ? "must" : "";
+  say(by("verdict"), message.checks.length ? `${failing} failing` : "all checks pass");
+  flag(by("verdict"), "must", musts > 0);
   const words = JSON.stringify(message.checks);
   if (words !== listed) by("check-list").replaceChildren(...message.checks.map(checkItem));
   listed = words;
   mark("fails", message.checks.filter((check) => check.severity === "must").map((check) => check.subject));
-  draw(by("walk"), message.walk_svg);
+  redraw(by("walk"), message.walk_svg);
 }
 
 function checkItem(check) {

@@ -1,5 +1,6 @@
 // The plan: shows where the program says that things stand, and tells it what the hand does.
 
+import { flag, put } from "./put.js";
 import { forgetDrag, hear, tell, tellDrag } from "./talk.js";
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -28,6 +29,14 @@ export function draw(layer, markup) {
   layer.replaceChildren(...[...found.childNodes].map((node) => document.importNode(node, true)));
 }
 
+const drawn = new WeakMap(); // by layer that is drawn again and again: the markup that is there
+
+export function redraw(layer, markup) {
+  if (drawn.get(layer) === markup) return;
+  drawn.set(layer, markup);
+  draw(layer, markup);
+}
+
 hear("plan", (message) => {
   svg.setAttribute("viewBox", message.view_box);
   perMetre = message.per_metre;
@@ -52,19 +61,17 @@ hear("plan", (message) => {
 hear("placed", (message) => {
   places = message.places;
   chosen = message.chosen;
-  const out = new Set(message.out);
   for (const [name, thing] of things) {
     const [x, y, turn] = places[name];
-    const transform = `translate(${x} ${y}) rotate(${turn})`;
     for (const group of thing.groups) {
-      if (group.getAttribute("transform") !== transform) group.setAttribute("transform", transform);
-      group.classList.toggle("gone", out.has(name));
+      put(group, "transform", `translate(${x} ${y}) rotate(${turn})`);
+      flag(group, "gone", message.out.includes(name));
     }
-    thing.body.classList.toggle("chosen", chosen.includes(name));
-    thing.body.setAttribute("aria-pressed", String(chosen.includes(name)));
+    flag(thing.body, "chosen", chosen.includes(name));
+    put(thing.body, "aria-pressed", String(chosen.includes(name)));
   }
   carryNames();
-  draw(layers.clear, message.clear_svg);
+  redraw(layers.clear, message.clear_svg);
   drawHandle();
 });
 
@@ -80,31 +87,33 @@ function carryNames() {
     const now = places[group.dataset.name];
     const then = namedAt[group.dataset.name];
     if (!now || !then) continue;
-    const transform = `translate(${now[0] - then[0]} ${now[1] - then[1]})`;
-    if ((group.getAttribute("transform") ?? "translate(0 0)") !== transform) group.setAttribute("transform", transform);
+    if (now[0] !== then[0] || now[1] !== then[1] || group.hasAttribute("transform")) {
+      put(group, "transform", `translate(${now[0] - then[0]} ${now[1] - then[1]})`);
+    }
   }
 }
 
 // Give the things of these names a class, and take it from all others.
 export function mark(kind, names) {
-  for (const [name, thing] of things) thing.body.classList.toggle(kind, names.includes(name));
+  for (const [name, thing] of things) flag(thing.body, kind, names.includes(name));
 }
 
+const handle = document.createElementNS(SVG, "g");
+handle.append(document.createElementNS(SVG, "path"), document.createElementNS(SVG, "circle"));
+handle.lastChild.setAttribute("r", 1.8);
+
 function drawHandle() {
-  layers.handle.replaceChildren();
-  if (chosen.length !== 1 || things.get(chosen[0]).fixed) return;
+  if (chosen.length !== 1 || things.get(chosen[0]).fixed) {
+    handle.remove();
+    return;
+  }
   const thing = things.get(chosen[0]);
   const [x, y, turn] = places[thing.name];
   const out = thing.front * perMetre + 6;
-  const group = document.createElementNS(SVG, "g");
-  group.setAttribute("transform", `translate(${x} ${y}) rotate(${turn})`);
-  const line = document.createElementNS(SVG, "path");
-  line.setAttribute("d", `M0 ${out - 6}V${out - 1.8}`);
-  const circle = document.createElementNS(SVG, "circle");
-  circle.setAttribute("cy", out);
-  circle.setAttribute("r", 1.8);
-  group.append(line, circle);
-  layers.handle.append(group);
+  put(handle, "transform", `translate(${x} ${y}) rotate(${turn})`);
+  put(handle.firstChild, "d", `M0 ${out - 6}V${out - 1.8}`);
+  put(handle.lastChild, "cy", String(out));
+  if (!handle.parentNode) layers.handle.append(handle);
 }
 
 // The hand
@@ -147,7 +156,7 @@ svg.addEventListener("pointerdown", (event) => {
   if (!turns) choose(name, event.shiftKey || several());
   if (things.get(name).fixed || !chosen.includes(name)) return;
   const matrix = svg.getScreenCTM().inverse(); // the plan stays where it is while something is in the hand
-  hand = { turns, name, names: movable(), matrix, from: at(event, matrix), moved: false, start: [event.clientX, event.clientY] };
+  hand = { turns, name, names: movable(), matrix, from: at(event, matrix), moved: false, start: [event.clientX, event.clientY], seen: [], told: 0 };
   svg.setPointerCapture(event.pointerId);
 });
 
@@ -160,8 +169,18 @@ function choose(name, more) {
   tell({ do: "choose", names: chosen });
 }
 
+// A pointer is told of as it moves, where the browser does that, and once more before each frame.
+const OFTEN = 12; // milliseconds between two of them
+svg.addEventListener("pointerrawupdate", (event) => {
+  if (hand && event.timeStamp >= hand.told + OFTEN) move(event);
+});
 svg.addEventListener("pointermove", (event) => {
-  if (!hand) return;
+  if (hand && (event.clientX !== hand.seen[0] || event.clientY !== hand.seen[1])) move(event);
+});
+
+function move(event) {
+  hand.told = event.timeStamp;
+  hand.seen = [event.clientX, event.clientY];
   const [left, top] = hand.start;
   if (!hand.moved && Math.hypot(event.clientX - left, event.clientY - top) < 3) return;
   hand.moved = true;
@@ -175,7 +194,7 @@ svg.addEventListener("pointermove", (event) => {
     const [dx, dy] = [(x - hand.from[0]) / perMetre, (hand.from[1] - y) / perMetre];
     tellDrag({ do: "drag", names: hand.names, dx, dy, free: event.altKey });
   }
-});
+}
 
 function letGo(message) {
   if (!hand) return;
