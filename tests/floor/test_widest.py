@@ -9,9 +9,10 @@ import pytest
 import shapely
 from shapely.geometry import Point, Polygon
 
+from footwork.floor import passing
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.widest import door_ends, free_on_edge, gap_widths, what_holds, widest, widest_from
-from footwork.model.scenario import Door
+from footwork.model.scenario import TOLERANCE, Door
 
 ROOM = [(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)]
 
@@ -110,6 +111,25 @@ def test_as_a_slow_bisection_finds_it(seed: int) -> None:
     scene = random_room(seed)
     p, q = (0.4, 2.0), (5.6, 2.0)
     assert widest(scene, p, q, 1.0) == pytest.approx(slow_widest(scene, p, q, 1.0), abs=3e-4)
+
+
+def test_many_pairs_at_once_are_each_as_alone() -> None:
+    """Also where the widths that are remembered run out."""
+    ask = passing.Wanted(0.6, 1.0, 0.1, TOLERANCE)
+    for seed in range(12):
+        scene = random_room(200 + seed)
+        points = np.random.default_rng(seed).uniform([0.1, 0.1], [5.9, 3.9], (7, 2))
+        places = np.hstack([points, np.zeros((7, 2))])
+        pairs = np.array([(a, b) for a in range(7) for b in range(7)])
+        known = passing.Labels(np.empty(5 * seed + 1), np.full((5 * seed + 1, 7), -1), np.zeros(1, np.int64))
+        found = passing.widest_ways(scene.arrays, places, pairs, gap_widths(scene, 1.0), ask, known)
+        for (a, b), (width, length) in zip(pairs.tolist(), found.tolist(), strict=True):
+            start, end = map(tuple, points[[a, b]].tolist())
+            alone = widest(scene, start, end, 1.0)
+            if math.isfinite(scene.length(start, end, 0.05)):
+                assert (width, length) == (alone, scene.length(start, end, alone / 2))
+            else:
+                assert (width, length) == (0.0, math.inf)
 
 
 def by_free_floor(scene: Scene, strip: Polygon, end: tuple[float, float], limit: float) -> float:

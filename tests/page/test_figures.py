@@ -144,7 +144,7 @@ def test_what_is_remembered_is_what_would_be_found_anew(path: Path) -> None:
     layout = scenario.layouts[0]
     movable = [s.name for s in scenario.stations if s.fixed is None]
     random = Random(5)
-    memory = Memory(scenario)
+    memory, last = Memory(scenario), walked(scenario, layout)
     for turn in range(12):
         names = random.sample(movable, 1 if turn % 4 else min(3, len(movable)))
         places = {n: layout.placements[n] for n in names}
@@ -152,5 +152,6 @@ def test_what_is_remembered_is_what_would_be_found_anew(path: Path) -> None:
         moved = {n: replace(p, x=p.x + by[0], y=p.y + by[1]) for n, p in places.items()}
         before, layout = layout, layout.moved(moved)
         for each in (layout, before, layout):
-            found = walked(scenario, each)
-            assert failed_checks(found, memory) == failed_checks(found, Memory(scenario))
+            found, last = walked(scenario, each), walked(scenario, each, last)
+            assert last.jobs == found.jobs
+            assert failed_checks(last, memory) == failed_checks(found, Memory(scenario))

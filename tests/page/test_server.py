@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import socket
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,7 +13,7 @@ from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
 from footwork.page.keeping.opening import opened
-from footwork.page.server import PAGE_FILES, Address, Host, app
+from footwork.page.server import HOST, PAGE_FILES, Address, Host, app, listen
 from footwork.scoring import score
 
 SHED = Path(__file__).parents[2] / "scenarios" / "frame-nook.toml"
@@ -232,3 +234,22 @@ def test_the_pages_own_close_ends_it(talk: Talk) -> None:
     talk.tell(do="close")
     talk.until("placed", heard=1)
     assert closed == [True]
+
+
+def test_small_messages_wait_for_no_acknowledgement() -> None:
+    """Where a connection gathers small messages, figures come 40 ms late."""
+    found: list[int] = []
+
+    async def answer(_reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        found.append(writer.get_extra_info("socket").getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+        writer.close()
+
+    async def serve_one() -> None:
+        listening = listen(0)
+        async with await asyncio.start_server(answer, sock=listening):
+            reader, writer = await asyncio.open_connection(HOST, listening.getsockname()[1])
+            await reader.read()
+            writer.close()
+
+    asyncio.run(serve_one())
+    assert found and all(found)

@@ -1,4 +1,4 @@
-"""Between which places a disc can go, for many pairs of places on one floor: compiled, and each thing found once.
+"""Between which places a disc can go, for many pairs of them on one floor: compiled, each thing found once.
 
 Whether a disc of one width can go from one place to another is an equivalence: places that hang together for
 it have one label, and another place is compared with one of each label.  Metres, in the room's frame.
@@ -26,7 +26,7 @@ ROUNDING = 1e-8
 """Metres: a gap counts as so much wider than reckoned, for what is lost in reckoning."""
 
 OUT_X, OUT_Y = range(2, 4)
-"""Further columns of places: where a place is moved to as one steps out by a metre."""
+"""Further columns of places: how far one goes in x and y with each metre that one steps out."""
 WIDTH, LENGTH = range(2)
 """Columns of what is found of a pair of places."""
 _UNKNOWN = -1
@@ -34,8 +34,8 @@ _UNKNOWN = -1
 
 @record
 class Labels(NamedTuple):
-    """What hangs together: of ``widths[:made[0]]`` the discs, and in the same row of ``label``, for each place
-    that was looked at, the first place that such a disc can come from (-1: not looked at)."""
+    """What hangs together: ``widths[:made[0]]`` of discs, and in the same row of ``label`` for each place that
+    was looked at the first place that such a disc can come from (-1: not looked at)."""
 
     widths: Floats
     label: Ints
@@ -74,7 +74,7 @@ def _label(s: Arrays, places: Floats, k: int, width: float, ask: Wanted, row: In
             if row[other] == other != k and _length(s, places, other, k, width, ask, desk) < math.inf:
                 row[k] = other
                 break
-    return row[k]
+    return int(row[k])
 
 
 @unit
@@ -129,9 +129,7 @@ def _greatest(
 
 
 @entry
-def widest_ways(
-    s: Arrays, places: Floats, pairs: Ints, gaps: Floats, ask: Wanted, known: Labels
-) -> Floats:
+def widest_ways(s: Arrays, places: Floats, pairs: Ints, gaps: Floats, ask: Wanted, known: Labels) -> Floats:
     """For each of ``pairs`` (n, 2) of ``places`` (m, 4) the widest way, and the shortest that is so wide.
 
     ``gaps`` are the widths at which a way may open.  Returns (n, 2), width and length; of a pair without a

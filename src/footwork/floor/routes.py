@@ -219,10 +219,9 @@ class Walks:
     def __init__(self, plan: Plan, squeeze: bool = False, before: Walks | None = None) -> None:
         self.plan = plan
         self.squeeze = squeeze
-        same = before is not None and before.plan.scenario is plan.scenario
         kept = before if before is not None and before.plan.scenario is plan.scenario else None
         self._ways: dict[str, tuple[Job, tuple[_Way, ...]]] = {} if kept is None else kept._ways
-        self._known = KnownWays() if kept is None else kept._known
+        self._known: KnownWays = KnownWays() if kept is None else kept._known
         self._walked: dict[tuple[str, int], _Walked] = {} if kept is None else kept._walked
         self._matrices: dict[Key, Floats] = {}
         self._begun: set[frozenset[str]] = set()
@@ -275,7 +274,13 @@ class Walks:
         matrices = [self.matrix(way.when.present, a, b, width) for (a, b), width in legs]
         of = [matrix if matrix.base is None else matrix.base for matrix in matrices]
         known = self._walked.get(key)
-        if known is None or known.way is not way or not of or len(of) != len(known.of) or any(map(is_not, of, known.of)):
+        if (
+            known is None
+            or known.way is not way
+            or not of
+            or len(of) != len(known.of)
+            or any(map(is_not, of, known.of))
+        ):
             known = self._walked[key] = _Walked(way, of, self._state(way, matrices))
             if known.walk.blocked:
                 del self._walked[key]  # a squeezed leg hangs on everything that stands there

@@ -162,9 +162,7 @@ class Squeezer:
     def of(plan: Plan, vehicles_in: frozenset[str]) -> Squeezer:
         return Squeezer(plan.scene(vehicles_in), plan.room, plan.scenario.walker.width)
 
-    def squeeze(
-        self, legs: Sequence[tuple[StandingPlace, StandingPlace]], width: float
-    ) -> list[Squeeze]:
+    def squeeze(self, legs: Sequence[tuple[StandingPlace, StandingPlace]], width: float) -> list[Squeeze]:
         """Legs from one place to another that have no way of ``width``."""
         pairs = [(self._end(start, width), self._end(end, width)) for start, end in legs]
         found: dict[int, Squeeze] = {}

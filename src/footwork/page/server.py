@@ -40,8 +40,8 @@ from footwork.page.saving import propose
 HOST = "127.0.0.1"
 KINDS = {"html": "text/html", "css": "text/css", "js": "text/javascript"}
 PAGE_FILES = (
-    "page.html", "page.css", "main.js", "talk.js", "put.js", "plan.js", "panel.js", "make.js", "jobs.js", "recover.js",
-    "spots.js", "better.js",
+    "page.html", "page.css", "main.js", "talk.js", "put.js", "plan.js", "panel.js", "make.js", "jobs.js",
+    "recover.js", "spots.js", "better.js",
 )  # fmt: skip
 LONGEST = 100_000
 """Characters of a message from the page."""
@@ -330,7 +330,7 @@ def serve(found: Opened, port: int, say: Callable[[str], None], show: Callable[[
     ``say`` is given the address, and then, in a thread of its own, ``show``.  Raises UsageError where the
     port cannot be had.
     """
-    listening = _listen(port)
+    listening = listen(port)
     address = Address(listening.getsockname()[1], secrets.token_urlsafe(24))
     sys.setswitchinterval(SWITCH)
 
@@ -358,7 +358,11 @@ def serve(found: Opened, port: int, say: Callable[[str], None], show: Callable[[
         listening.close()
 
 
-def _listen(port: int) -> socket.socket:
+def listen(port: int) -> socket.socket:
+    """A socket that listens on this machine alone; ``port`` 0 takes any that is free.
+
+    Raises UsageError where the port cannot be had.
+    """
     # asyncio lets small messages go at once only where a socket says that it is TCP; else they wait 40 ms.
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listening.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)

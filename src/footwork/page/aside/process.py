@@ -112,7 +112,7 @@ GIVES_WAY = 5
 
 
 def run(main: Callable[[IO[bytes], Tell], None], gives_way: bool = False) -> None:
-    """Work as such a process until nothing more is asked; one that ``gives_way`` never holds up the others."""
+    """Work as such a process until nothing more is asked; one that ``gives_way`` holds up no other."""
     warnings.simplefilter("ignore")
     if gives_way and hasattr(os, "nice"):
         os.nice(GIVES_WAY)
