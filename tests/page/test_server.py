@@ -252,4 +252,5 @@ def test_small_messages_wait_for_no_acknowledgement() -> None:
             writer.close()
 
     asyncio.run(serve_one())
-    assert found and all(found)
+    assert found
+    assert all(found)

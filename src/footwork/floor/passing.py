@@ -34,8 +34,8 @@ _UNKNOWN = -1
 
 @record
 class Labels(NamedTuple):
-    """What hangs together: ``widths[:made[0]]`` of discs, and in the same row of ``label`` for each place that
-    was looked at the first place that such a disc can come from (-1: not looked at)."""
+    """What hangs together: ``widths[:made[0]]`` of discs, and in the same row of ``label`` for each place
+    that was looked at the first place that such a disc can come from (-1: not looked at)."""
 
     widths: Floats
     label: Ints
