@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -23,6 +24,7 @@ from footwork.arrange.suggest import suggest
 from footwork.model.errors import UsageError
 from footwork.model.read import load, loads
 from footwork.model.scenario import Layout, Placement
+from footwork.study.random_shed import random_shed
 
 HALL = """
 [room]
@@ -73,6 +75,20 @@ def test_the_usual_pitch_grows_until_the_spots_fit_and_is_noted(
     assert found.spots == sum(len(of.placements) for of in find_spots(scenario, pitch, 4, None))
     with pytest.raises(UsageError, match=rf"a pitch of {pitch:.2f} m gives {found.spots};"):
         suggest(scenario, iterations=16, pitch=0.25, processes=1)
+
+
+def test_a_hall_of_many_stations_is_not_counted_out_for_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """250 stations made a search of 5 s list eight million positions before it began."""
+    scenario, listed, tried = random_shed(60), list[str](), levels.tried_spots
+
+    def counted(*words: Any) -> Any:
+        listed.append(words[1].name)
+        return tried(*words)
+
+    monkeypatch.setattr(levels, "tried_spots", counted)
+    options = checked(scenario, Options(1.0, None, 0.25, 4, 1, (), None, 0, False, processes=1, coarsen=True))
+    assert Levels(scenario, scenario.layouts[0], options)._finest().options.pitch > 0.25
+    assert len(listed) < 3 * len(scenario.things)
 
 
 def test_the_memory_is_told_before_the_tables_are_built() -> None:

@@ -96,8 +96,9 @@ class Levels:
         """
         if not self.options.coarsen:
             return None
+        most = self._most(TABLE)
         for pitch in reversed(PITCHES):
-            if pitch < level.options.pitch and KEPT * self._tried(pitch) <= self._most(TABLE):
+            if pitch < level.options.pitch and KEPT * self._tried(pitch, most) <= most:
                 found = self._level(pitch)
                 if _all_have_one(found) and found.size > level.size:
                     return found
@@ -133,13 +134,13 @@ class Levels:
 
     def _finest(self) -> Level:
         """The level of the finest pitch that the time can use."""
-        usual = self._tried(USUAL_PITCH)
+        usual = self._tried(USUAL_PITCH, self._most(TABLE))
         for pitch in PITCHES:
             most = self._most(TABLE)
             may = most if pitch >= USUAL_PITCH else min(FEW, most)
             if pitch < USUAL_PITCH and KEPT * usual > may:
                 continue  # a finer pitch has more: a large room's are not counted for nothing
-            tried = usual if pitch == USUAL_PITCH else self._tried(pitch)
+            tried = usual if pitch == USUAL_PITCH else self._tried(pitch, may)
             if KEPT * tried <= may and (pitch >= USUAL_PITCH or tried > usual):
                 level = self._level(pitch)
                 if level.size <= OVER * min(may, self._most(TABLE)):
@@ -149,11 +150,19 @@ class Levels:
             self._too_many(self._level(USUAL_PITCH))
         return coarsest
 
-    def _tried(self, pitch: float) -> int:
-        """Positions of all things at a pitch, before the building has its say."""
-        facings, held = self.options.facings, set(self.options.keep)
-        things = (thing for thing in self.scenario.things if thing.name not in held)
-        return sum(len(tried_spots(self.scenario, thing, pitch, facings)) for thing in things)
+    def _tried(self, pitch: float, most: float) -> int:
+        """Positions of all things at a pitch, before the building has its say.
+
+        Once it is certain that more than ``most`` spots are left of them, no more are counted: in a hall with
+        hundreds of stations that would take longer than the search.
+        """
+        facings, held, count = self.options.facings, set(self.options.keep), 0
+        for thing in self.scenario.things:
+            if thing.name not in held:
+                count += len(tried_spots(self.scenario, thing, pitch, facings))
+                if KEPT * count > most:
+                    break
+        return count
 
     @cached_property
     def _asked_for(self) -> Level:
@@ -176,9 +185,9 @@ class Levels:
 
     def _that_fits(self, level: Level) -> Level | None:
         """A level of a greater pitch that fits in memory, if there is one."""
-        pitches = [pitch for pitch in PITCHES if pitch > level.options.pitch]
+        pitches, most = [pitch for pitch in PITCHES if pitch > level.options.pitch], 1.2 * MEMORY_LIMIT_SPOTS
         for pitch in pitches:
-            if KEPT * self._tried(pitch) <= 1.2 * MEMORY_LIMIT_SPOTS:
+            if KEPT * self._tried(pitch, most) <= most:
                 fits = self._level(pitch)
                 if fits.size <= MEMORY_LIMIT_SPOTS:
                     return fits
