@@ -21,6 +21,13 @@ def test_draw_spells_the_name_of_what_it_wrote(tmp_path: Path) -> None:
     assert out.exists()
 
 
+def test_the_prompt_spells_the_name_of_what_it_saved(tmp_path: Path) -> None:
+    goal = tmp_path / "b\u202egnp.toml"
+    done = footwork("whatif", NOOK, typed=f"save b to {goal}\n")
+    assert done.err.endswith(f"saved as layout 'b' in {tmp_path}/b\\u202egnp.toml\n")
+    assert goal.exists()
+
+
 def test_errors_spell_what_they_quote(tmp_path: Path) -> None:
     told = [
         footwork("draw", tmp_path / "sh\x1b[31med.toml", "--out", "x.svg"),

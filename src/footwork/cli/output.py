@@ -23,9 +23,7 @@ _NUMBERS = re.compile(r"\[\s+-?\d[-+.\deE]*(?:,\s+-?\d[-+.\deE]*)*\s+\]")
 
 def line(text: str = "") -> None:
     """One line of a result, or several; what a terminal would obey, such as in a file's name, is spelt."""
-    from footwork.model.telling import spelt
-
-    sys.stdout.write("".join(f"{spelt(row)}\n" for row in text.split("\n")))
+    sys.stdout.write(_plain(text))
 
 
 def data(value: Any) -> None:
@@ -33,6 +31,12 @@ def data(value: Any) -> None:
     text = json.dumps(value, ensure_ascii=False, allow_nan=False, indent=2)
     text = "\n".join(row if row.isprintable() else _escaped(row) for row in text.split("\n"))
     line(_NUMBERS.sub(lambda found: " ".join(found[0].split()).replace("[ ", "[").replace(" ]", "]"), text))
+
+
+def _plain(text: str) -> str:
+    from footwork.model.telling import spelt
+
+    return "".join(f"{spelt(row)}\n" for row in text.split("\n"))
 
 
 def _escaped(row: str) -> str:
@@ -57,7 +61,7 @@ def errors(lines: Iterable[str]) -> None:
 def note(text: str) -> None:
     """A remark for the person on stderr, so that results can be piped; nothing where nobody reads it."""
     try:
-        sys.stderr.write(f"{text}\n")
+        sys.stderr.write(_plain(text))
         sys.stderr.flush()
     except BrokenPipeError:
         nobody_reads(sys.stderr)
