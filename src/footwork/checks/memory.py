@@ -24,7 +24,7 @@ Where = tuple[int, ...]
 class _Told:
     """The faults that one function found, by whom they are about, when things stood so."""
 
-    stood: tuple[Placement, ...]
+    stood: tuple[Placed, ...]
     faults: dict[Where, tuple[Fault, ...]]
 
 
@@ -36,6 +36,7 @@ class Memory:
         self._placed: dict[str, Placed] = {}
         self._ground: tuple[tuple[Placed, ...], Ground] | None = None
         self._told: dict[object, _Told] = {}
+        self._between: tuple[object, object, frozenset[int]] = (None, None, frozenset())
 
     def placed(self, thing: Station | Vehicle, placement: Placement) -> Placed:
         """A thing at a placement; with its shapes known, where it stood there before."""
@@ -52,27 +53,33 @@ class Memory:
             self._told.clear()
         return self._ground[1]
 
+    def _moved(self, then: tuple[Placed, ...], now: tuple[Placed, ...]) -> frozenset[int]:
+        """Which things stand elsewhere now: the same for one check after the other."""
+        if self._between[0] is not then or self._between[1] is not now:
+            moved = (k for k, (a, b) in enumerate(zip(then, now, strict=True)) if a is not b)
+            self._between = (then, now, frozenset(moved))
+        return self._between[2]
+
     def faults(
         self, what: Callable[..., Iterable[Fault]], ground: Ground, placed: tuple[Placed, ...], count: int
     ) -> Iterable[Fault]:
         """What ``what`` says of every ``count`` things, in their order."""
-        stood = tuple(p.placement for p in placed)
         told = self._told.get(what)
-        moved = set(range(len(placed)))
+        moved = frozenset(range(len(placed)))
         faults: dict[Where, tuple[Fault, ...]] = {}
-        if told is not None and len(told.stood) == len(stood):
-            moved = {k for k, (then, now) in enumerate(zip(told.stood, stood, strict=True)) if then != now}
+        if told is not None and len(told.stood) == len(placed):
+            moved = self._moved(told.stood, placed)
             faults = {where: found for where, found in told.faults.items() if moved.isdisjoint(where)}
         for where in _touching(moved, len(placed), count):
             found = tuple(what(ground, *(placed[k] for k in where)))
             if found:
                 faults[where] = found
         if getattr(what, "__closure__", None) is None:  # else it is made anew each time, and never met again
-            self._told[what] = _Told(stood, faults)
+            self._told[what] = _Told(placed, faults)
         return [fault for where in sorted(faults) for fault in faults[where]]
 
 
-def _touching(moved: set[int], things: int, count: int) -> Iterable[Where]:
+def _touching(moved: frozenset[int], things: int, count: int) -> Iterable[Where]:
     """Every ``count`` of so many things that have one of ``moved`` among them."""
     if count == 1:
         return [(k,) for k in sorted(moved)]

@@ -25,7 +25,6 @@ from typing import NamedTuple
 import numpy as np
 
 from footwork.compiled.functions import bare, bare_unit, entry, unit
-from footwork.compiled.records import record
 from footwork.floor.contact import (
     AX,
     AY,
@@ -104,14 +103,9 @@ class Cone(NamedTuple):
     zy: float
 
 
-@record
-class Found(NamedTuple):
-    """What ``search`` returns: length, last edge, the edges, and the corners that joined."""
-
-    length: float
-    last: int
-    edges: Edges
-    corners: Ints
+AT, TURN, U_X, U_Y, W_X, W_Y, S_X, S_Y, E_X, E_Y, GONE = range(11)
+"""Columns of the edges of a path (``way``): the corner turned before each (-1: none) and the sense of the
+turn, directions of arrival there and of departure, start and end of the straight part, length so far."""
 
 
 @bare
@@ -288,14 +282,28 @@ def _blockers(
 
 
 @entry
-def search(s: Arrays, query: Query, joined: Ints) -> Found:
-    """``explore`` on a desk of its own, with what draws the path (``scene.trace``).
-
-    ``joined`` must be zeros.
-    """
-    desk = new_desk(s)
-    length, last, edges = explore(s, query, joined, desk, False)
-    return Found(length=length, last=last, edges=edges, corners=desk.corners)
+def way(s: Arrays, px: float, py: float, qx: float, qy: float, r: float, tol: float) -> Floats:
+    """The edges of the shortest path from p to q, from the first to the last (n, 11); none without a way."""
+    desk, joined = new_desk(s), np.zeros(len(s.first) - 1, np.int64)
+    _, last, edges = explore(s, Query(px, py, qx, qy, r, tol, math.inf), joined, desk, False)
+    figure, link = edges.figure, edges.link
+    count, e = 0, last
+    while e >= 0:
+        count, e = count + 1, link[e, BEFORE]
+    out, e = np.zeros((count, 11)), last
+    for k in range(count - 1, -1, -1):
+        before = link[e, BEFORE]
+        out[k, AT] = -1.0
+        if before >= 0:
+            out[k, AT], out[k, TURN] = desk.corners[link[before, CORNER]], link[before, SENSE]
+            out[k, U_X], out[k, U_Y] = figure[before, UX], figure[before, UY]
+            out[k, W_X], out[k, W_Y] = figure[e, WX], figure[e, WY]
+        out[k, S_X], out[k, S_Y], out[k, E_X], out[k, E_Y] = (
+            figure[e, SX], figure[e, SY], figure[e, EX], figure[e, EY],
+        )  # fmt: skip
+        out[k, GONE] = figure[e, G]
+        e = before
+    return out
 
 
 @unit

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from footwork.floor import desk, kernel
+from footwork.floor import kernel
 from footwork.floor.contact import Arrays, X, Y
 from footwork.model.errors import GeometryError
 from footwork.model.scenario import TOLERANCE, Point
@@ -114,13 +114,16 @@ class Scene:
 
     def path(self, start: Point, end: Point, radius: float) -> Path:
         """Shortest path of the centre of a disc of ``radius`` from ``start`` to ``end``."""
-        found = self._search(start, end, radius)
-        if found.last < 0:
+        (px, py), (qx, qy) = start, end
+        ends = (float(px), float(py), float(qx), float(qy))
+        edges = kernel.way(self.arrays, *ends, float(radius), float(self.tolerance)).tolist()
+        if not edges:
             return Path(math.inf)
-        points, corners = trace(self.arrays, found, radius)
+        corners = [int(edge[kernel.AT]) for edge in edges[1:]]
         owners = np.searchsorted(self.arrays.first, corners, side="right") - 1
         names = [self.obstacles[o].name for o in owners]
-        return Path(found.length, points, tuple(dict.fromkeys(names)))
+        points = trace(self.arrays, edges, radius)
+        return Path(edges[-1][kernel.GONE], points, tuple(dict.fromkeys(names)))
 
     def length(self, start: Point, end: Point, radius: float) -> float:
         """Length of the shortest path, inf when there is none."""
@@ -133,14 +136,6 @@ class Scene:
         p = np.ascontiguousarray(starts, dtype=np.float64).reshape(-1, 2)
         q = np.ascontiguousarray(ends, dtype=np.float64).reshape(-1, 2)
         return kernel.matrix(self.arrays, p, q, radius, self.tolerance)
-
-    def _search(self, start: Point, end: Point, radius: float) -> kernel.Found:
-        joined = np.zeros(len(self.obstacles), np.int64)
-        query = kernel.Query(
-            float(start[0]), float(start[1]), float(end[0]), float(end[1]),
-            float(radius), self.tolerance, math.inf,
-        )  # fmt: skip
-        return kernel.search(self.arrays, query, joined)
 
 
 def ahead(ring: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -232,29 +227,15 @@ def _packed(piece: Ring, edges: Ring) -> tuple[NDArray[np.float64], tuple[float,
     return vert, (*middle.tolist(), reach), (*low.tolist(), *high.tolist())
 
 
-def trace(s: Arrays, found: kernel.Found, r: float) -> tuple[tuple[Point, ...], list[int]]:
-    """The polyline of a finished search, and the corners it turns at."""
-    figure, link = found.edges.figure, found.edges.link
-    edges = []
-    e = found.last
-    while e >= 0:
-        edges.append(e)
-        e = int(link[e, desk.BEFORE])
-    edges.reverse()
+def trace(s: Arrays, edges: Sequence[Sequence[float]], r: float) -> tuple[Point, ...]:
+    """The polyline along the edges of a path (``kernel.way``)."""
     points: list[Point] = []
-    corners: list[int] = []
-    for before, e in zip([-1, *edges], edges, strict=False):
-        if before >= 0:
-            k = int(found.corners[link[before, desk.CORNER]])
-            corners.append(k)
-            u = (figure[before, desk.UX], figure[before, desk.UY])
-            w = (figure[e, desk.WX], figure[e, desk.WY])
-            points += _arc_points((s.corner[k, X], s.corner[k, Y]), r, u, w, float(link[before, desk.SENSE]))
-        points += [
-            (float(figure[e, desk.SX]), float(figure[e, desk.SY])),
-            (float(figure[e, desk.EX]), float(figure[e, desk.EY])),
-        ]
-    return tuple(_without_repeats(points)), corners
+    for at, sense, ux, uy, wx, wy, sx, sy, ex, ey, _ in edges:
+        if at >= 0:
+            corner = (float(s.corner[int(at), X]), float(s.corner[int(at), Y]))
+            points += _arc_points(corner, r, (ux, uy), (wx, wy), sense)
+        points += [(sx, sy), (ex, ey)]
+    return tuple(_without_repeats(points))
 
 
 def _arc_points(c: Point, r: float, u: Point, w: Point, o: float) -> list[Point]:
