@@ -17,6 +17,7 @@ from footwork.checks.result import CheckResult
 from footwork.checks.run import CHECKS, failing, musts
 from footwork.floor.plan import Plan
 from footwork.floor.routes import JobWalk, LegWalk, Walks
+from footwork.floor.squeeze import Squeezer
 from footwork.floor.wishes import wish_metres
 from footwork.model.scenario import Layout, Scenario
 from footwork.scoring import JobScore, Leg, StateScore, Stop, cost_of_walks
@@ -67,6 +68,13 @@ def walked(scenario: Scenario, layout: Layout, before: Walked | None = None) -> 
     plan = Plan(scenario, layout) if before is None else before.plan.after(layout)
     walks = Walks(plan, squeeze=True, before=None if before is None else before.walks)
     return Walked(plan, walks, tuple(walks.job(job) for job in scenario.jobs))
+
+
+def practise(found: Walked) -> None:
+    """Do what is first asked for after a move: on a new machine it is compiled before the hand waits."""
+    scenario = found.plan.scenario
+    walked(scenario, found.plan.layout, found)
+    Squeezer.of(found.plan, frozenset()).squeeze([], scenario.walker.width)
 
 
 def failed_checks(

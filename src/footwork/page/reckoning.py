@@ -16,7 +16,7 @@ from footwork.checks.memory import Memory
 from footwork.checks.result import CheckResult
 from footwork.model.scenario import Layout, Scenario
 from footwork.page.drawing import Drawing
-from footwork.page.figures import Superseded, Walked, failed_checks, walked
+from footwork.page.figures import Superseded, Walked, failed_checks, practise, walked
 
 OFTEN = 0.1
 """Seconds after which the checks are reckoned again while the hand moves on; the metres go before them."""
@@ -114,11 +114,12 @@ class Reckoner:
         self._checked = time.monotonic()
         if self._rests():
             self._tell(Found(wanted, found, failed_checks(found, self._memory, self._newer), words=True))
-            self._settle()
+            self._settle(found)
 
-    def _settle(self) -> None:
+    def _settle(self, found: Walked) -> None:
         """What is loaded for good is put aside: to look through it while the hand moves takes 0.1 s."""
         if not self._settled:
             self._settled = True
+            practise(found)
             gc.collect()
             gc.freeze()
