@@ -35,7 +35,10 @@ ROOMS = (
 RANK = {name: rank for rank, names in enumerate(ROOMS) for name in names}
 
 ARRANGE = [
-    {"core": "arrays slack options random results stop progress packing pairwise visit_variables later"},
+    {
+        "core": "arrays solver slack options random results stop progress packing pairwise visit_variables "
+        "later"
+    },
     {
         "relaxation": "model build aggregation scaling edge_weights restrict edge_minima packing_multipliers "
         "rlt_multipliers trws rounding",

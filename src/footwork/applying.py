@@ -244,7 +244,8 @@ def _new_station(move: moves.Add, scenario: Scenario) -> Station:
             f"{move.name}: {problem.what}" + (f"; {problem.mend}" if problem.mend else "")
         ) from None
     x0, y0, x1, y1 = bounds(scenario.room.outline)
-    if not fits(station.size, (x1 - x0, y1 - y0)) and not scenario.room.yards:
+    outside = station.outdoors and bool(scenario.room.yards)
+    if not outside and not fits(station.size, (x1 - x0, y1 - y0)):
         raise UsageError(f"{move.name}: it is larger than the room; check its unit")
     return station
 

@@ -144,6 +144,14 @@ def test_an_interrupt_before_anything_is_finished_goes_through(tmp_path: Path) -
         run_cases(squares(tmp_path / "begun", 2, 0.3), Engine(1, progress=interrupt))
 
 
+def test_an_interrupt_where_there_is_something_to_show_already_ends_it(tmp_path: Path) -> None:
+    def interrupt(done: Done) -> None:
+        os.kill(os.getpid(), signal.SIGINT)
+
+    engine = Engine(1, progress=interrupt)
+    assert run_cases(squares(tmp_path / "begun", 2, 0.3), engine, at_hand=True) == [None, None]
+
+
 def test_digests_know_what_a_scenario_says_not_where_it_lies(tmp_path: Path) -> None:
     one, two = loads(BOX, tmp_path / "a.toml"), loads("# hello\n" + BOX, tmp_path / "b.toml")
     assert digest_of("sizes", one, 1.0) == digest_of("sizes", two, 1.0)

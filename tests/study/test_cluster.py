@@ -7,6 +7,7 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -136,3 +137,25 @@ def test_a_cluster_that_is_not_there_is_one_line_and_keeps_what_was_finished(tmp
 def test_a_cluster_without_workers_says_so(tmp_path: Path) -> None:
     with cluster(tmp_path, 0) as (found, _), pytest.raises(UsageError, match="has no worker"):
         run_cases([Case("one", work.square, (1, str(tmp_path / "b")))], Engine(cluster=found.address))
+
+
+def test_what_answers_and_is_no_scheduler_is_told_as_that(tmp_path: Path) -> None:
+    """Something else of the network, whose words would be taken for sizes."""
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        address = f"tcp://127.0.0.1:{other.getsockname()[1]}"
+        threading.Thread(target=_answer, args=(other,), daemon=True).start()
+        with pytest.raises(
+            UsageError, match=r"is no dask\.distributed scheduler|cannot be reached"
+        ) as caught:
+            run_cases([Case("one", work.square, (1, str(tmp_path / "b")))], Engine(cluster=address))
+    assert len(caught.value.lines) == 1
+
+
+def _answer(other: socket.socket) -> None:
+    try:
+        while True:
+            other.accept()[0].sendall(b"HTTP/1.1 400 Bad Request\r\nContent-Length: 0\r\n\r\n" * 9)
+    except OSError:  # the test is over
+        return

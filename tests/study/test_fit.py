@@ -148,6 +148,13 @@ def test_a_machine_that_cannot_be_is_refused(machine: Machine, said: str) -> Non
         fit(nook(), machine, effort=QUICK)
 
 
+def test_a_machine_larger_than_the_room_is_refused_beside_a_yard_too() -> None:
+    """As in a file: only what may stand outdoors may be larger than the room."""
+    yard = '[room]\nyards = [{ name = "apron", outline = [[-9, 0], [0, 0], [0, 2.6], [-9, 2.6]] }]'
+    with pytest.raises(UsageError, match="larger than the room"):
+        fit(nook(NOOK.replace("[room]", yard)), Machine("press", (9.0, 2.0)), effort=QUICK)
+
+
 def test_a_layout_that_fails_by_itself_is_refused() -> None:
     with pytest.raises(UsageError, match="fails a must-check by itself"):
         fit(nook(NOOK.replace("at = [2.75, 1.5]", "at = [0.9, 2.2]")), BIN, effort=QUICK)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import math
+import os
+import signal
 from itertools import product
 from pathlib import Path
 
@@ -15,7 +17,7 @@ from footwork.model.errors import NoLayoutError, UsageError
 from footwork.model.read import load, loads
 from footwork.model.scenario import Layout
 from footwork.scoring import cost_if_sound, score
-from footwork.study.cases import Engine
+from footwork.study.cases import Done, Engine
 from footwork.study.seasons import Seasons, cheapest, in_season, seasons
 from study.rooms import NOOK, TURN, TURN_QUICK, turn
 
@@ -77,6 +79,19 @@ def test_what_pays_depends_on_how_long_a_carry_takes(turns: Seasons) -> None:
     plan = turns.plans[-1]
     at_the_brink = Seasons(turns.scenario, turns.before, (turns.plans[0], plan), 0.0, turns.pays_below(plan))
     assert at_the_brink.hours_carrying(plan) == pytest.approx(turns.hours_saved(plan))
+
+
+def test_an_interrupt_shows_what_was_found_of_each_season(turns: Seasons) -> None:
+    """The layouts of the year and of the seasons are there; none with few things moved is looked for."""
+
+    def interrupt(done: Done) -> None:
+        if done.of != 3:
+            os.kill(os.getpid(), signal.SIGINT)
+
+    found = seasons(turn(), most=1, effort=TURN_QUICK, engine=Engine(1, progress=interrupt))
+    assert found.left == 4
+    assert found.year is not None
+    assert found.plans[-1].cost == pytest.approx(turns.plans[-1].cost)
 
 
 def test_the_cheapest_rows_are_those_of_brute_force() -> None:

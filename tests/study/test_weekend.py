@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
 from dataclasses import replace
 from itertools import pairwise, permutations
 from pathlib import Path
@@ -199,3 +201,11 @@ def test_a_layout_that_fails_needs_some_moves() -> None:
     found = weekend(bad, most=1, effort=replace(QUICK, iterations=30), engine=Engine(1))
     assert found.curve[0].layout is None
     assert found.to_dict()["curve"][0]["cost"] is None  # type: ignore[index]
+
+
+def test_ctrl_c_is_heard_after_the_solver_too() -> None:
+    """Left to itself CP-SAT puts nothing back, and the next Ctrl-C ends the program on the spot."""
+    after = layout(big=(3.0, 0.5), small=(0.5, 0.5), cart=(5.5, 0.5))
+    assert moving_order(loads(FLOOR), BEFORE, after).least
+    with pytest.raises(KeyboardInterrupt):
+        os.kill(os.getpid(), signal.SIGINT)

@@ -61,26 +61,27 @@ class StudyError(FootworkError):
     """A study that could not be finished; what was is kept."""
 
 
-def run_cases(cases: Sequence[Case], engine: Engine) -> list[Any]:
+def run_cases(cases: Sequence[Case], engine: Engine, *, at_hand: bool = False) -> list[Any]:
     """What each case gives, in their order; those that are in the journal are not reckoned again.
 
-    Ctrl-C ends it with None for what is not finished, and goes through where nothing is.  Raises what a case
-    raises, UsageError for a journal or a cluster that cannot be used, and StudyError where a process was
-    killed ``TRIES`` times at the same work; what was finished is kept in each case.
+    Ctrl-C ends it with None for what is not finished, and goes through where nothing is, unless the study
+    has something ``at_hand`` that it can show.  Raises what a case raises, UsageError for a journal or a
+    cluster that cannot be used, and StudyError where a process was killed ``TRIES`` times at the same work;
+    what was finished is kept in each case.
     """
     journal = Journal(engine.journal)
     by_digest = {case.digest: case for case in cases if case.digest not in journal}
     left = list(by_digest.values())
     kept, finished = len(cases) - len(left), len(cases) - len(left)
-    _tell(engine, Done("", finished, len(cases), kept, 0.0))
     try:
+        _tell(engine, Done("", finished, len(cases), kept, 0.0))
         with closing(_finished(left, engine)) as each:
             for case, result, seconds in each:
                 journal.add(case.digest, case.name, result, seconds)
                 finished += 1
                 _tell(engine, Done(case.name, finished, len(cases), kept, seconds))
     except KeyboardInterrupt:
-        if not finished:
+        if not finished and not at_hand:
             raise
     return [journal.get(case.digest) for case in cases]
 

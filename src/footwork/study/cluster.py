@@ -47,6 +47,8 @@ def _client(distributed: Any, address: str) -> Any:
     except (OSError, ValueError) as fault:  # a time that ran out is an OSError too
         why = " ".join(str(fault).split())[:80] or type(fault).__name__
         raise UsageError(f"the cluster at {address} cannot be reached: {why}") from None
+    except Exception:  # bytes of another protocol are read as sizes: whatever comes of that
+        raise UsageError(f"what answers at {address} is no dask.distributed scheduler") from None
     try:
         client.wait_for_workers(1, timeout=max(0.5, until - time.monotonic()))
     except TimeoutError:

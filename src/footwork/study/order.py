@@ -18,6 +18,7 @@ import numpy as np
 import shapely
 from ortools.sat.python import cp_model
 
+from footwork.arrange.core.solver import cp_solver
 from footwork.floor import shapes
 from footwork.floor.headroom import share_floor
 from footwork.floor.overlap import overlaps
@@ -212,7 +213,7 @@ class _Problem:
         grams = {name: max(1, round(10 * kilograms(self.things[name]))) for name in self.moving}
         lifted = sum(grams[name] * (1 + (place is None)) * take for name in self.moving
                      for place, take in zip(places[name], takes[name], strict=True))  # fmt: skip
-        solver = _solver()
+        solver = cp_solver(EFFORT)
         model.minimize(lifted)
         proven = solver.solve(model) == cp_model.OPTIMAL
         model.add(lifted <= round(solver.objective_value))
@@ -222,7 +223,7 @@ class _Problem:
             for place, take in zip(places[name], takes[name], strict=True)
         )
         model.minimize(far)
-        second = _solver()
+        second = cp_solver(EFFORT)
         status = second.solve(model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return solver, False
@@ -294,11 +295,3 @@ class _Problem:
             start = aside[0] if aside else old
             events.append((done, Carry(name, "to its place", start, new, weight)))
         return tuple(carry for _, carry in sorted(events, key=lambda event: event[0]))
-
-
-def _solver() -> cp_model.CpSolver:
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = EFFORT
-    return solver

@@ -151,7 +151,12 @@ def robust(
         if any(np.allclose(times, other) for other in tried):
             break
         tried.append(times)
-        more = _added(scenario, found, run_cases([_case(scenario, result.layout, times, effort)], engine))
+        again = _case(scenario, result.layout, times, effort)
+        gave = run_cases([again], engine, at_hand=True)
+        if gave == [None]:
+            left += 1
+            break
+        more = _added(scenario, found, gave)
         searched += 1
         if len(more) == len(found):
             break

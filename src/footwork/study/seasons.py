@@ -193,7 +193,7 @@ def seasons(
         known.add(layout)
     names = [season.name for season in scenario.seasons]
     more = list(_near(parts, names, known, most, effort)) if all(each is not None for each in gave) else []
-    gave_more = run_cases(more, engine) if more else []
+    gave_more = run_cases(more, engine, at_hand=True) if more else []
     for each in gave_more:
         known.add(_layout(each))
     plans = known.plans(scenario)

@@ -164,7 +164,7 @@ def sizes(
         Case(f"{rooms.name(size)} again", best_from, (rooms.at(size), rooms.found[size].layout, effort))
         for size in taken
     ]
-    for size, gave in zip(taken, run_cases(cases, engine) if cases else (), strict=True):
+    for size, gave in zip(taken, run_cases(cases, engine, at_hand=True) if cases else (), strict=True):
         better = _sized(size, gave) if gave is not None else rooms.found[size]
         if better.cost <= rooms.found[size].cost:
             rooms.found[size] = replace(better, from_size=rooms.found[size].from_size)

@@ -19,6 +19,7 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from footwork.applying import without
+from footwork.arrange.core.solver import cp_solver
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.enumerate import SpotList, find_spots
 from footwork.arrange.spots.packing_points import floor_cover
@@ -231,10 +232,7 @@ class Together:
             model.add_assumptions(there)
         for places in but:
             model.add_bool_or(self._in(model, self._spot[k]).negated() for k in self._numbers(places))
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = 1
-        solver.parameters.max_deterministic_time = max(0.01, self._left)
+        solver = cp_solver(max(0.01, self._left))
         status = solver.solve(model)
         self._left -= solver.response_proto.deterministic_time
         if status == cp_model.INFEASIBLE:

@@ -15,6 +15,7 @@ from ortools.sat.python import cp_model
 
 from footwork.arrange.core.arrays import Bools, Ints
 from footwork.arrange.core.pairwise import Restriction, Tables
+from footwork.arrange.core.solver import cp_solver
 
 MOST_SPOTS = 800
 """Spots up to which a room is decided so: a solve takes some 0.2 s there."""
@@ -54,10 +55,7 @@ class Completion:
 
     def next(self) -> Ints | None:
         """A choice that is not forbidden; None where that is too hard to find, or there is ``none``."""
-        solver = cp_model.CpSolver()
-        solver.parameters.random_seed = self._seed
-        solver.parameters.num_workers = 1
-        solver.parameters.max_deterministic_time = EFFORT
+        solver = cp_solver(EFFORT, self._seed)
         # Plain clauses, solved anew with a few more each time: what prepares a hard problem takes longer.
         solver.parameters.cp_model_presolve = False
         solver.parameters.linearization_level = 0
