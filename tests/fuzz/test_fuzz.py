@@ -81,3 +81,7 @@ def test_random_messages_of_a_page(row: list[str]) -> None:
 @given(sheets(THINGS))
 def test_random_sheets_of_visits(rows: str) -> None:
     promise.sheet(NOOK, rows)
+
+
+def test_a_message_nested_too_deeply_is_answered() -> None:
+    assert promise.page(NOOK, ["[" * 2000]) == "refused"

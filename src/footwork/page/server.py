@@ -187,7 +187,7 @@ class Host:
                 raise UsageError("the page sent something that is no message")
             heard = message.get("n")
             await self._do(message)
-        except (FootworkError, ValueError) as fault:
+        except (FootworkError, ValueError, RecursionError) as fault:  # the last of one nested too deeply
             lines = fault.lines if isinstance(fault, FootworkError) else ("the page sent no message",)
             self._tell(messages.told("; ".join(lines)))
         if self.broken:
