@@ -123,7 +123,8 @@ def _in_processes(cases: Sequence[Case], processes: int) -> _Finished:
             if tries == TRIES:
                 raise StudyError(
                     f"a process was killed {TRIES} times at {left[0].name} or beside it, perhaps for want of "
-                    "memory; finished cases are kept: try again with fewer processes"
+                    "memory; finished cases are kept: try again with fewer processes",
+                    'a script of your own has to begin a study below `if __name__ == "__main__":`',
                 ) from None
 
 
