@@ -274,3 +274,15 @@ def test_among_all_layouts_the_shown_one_is_the_first_by_checks_then_slivers() -
     assert ranks[0] < ranks[-1]
     shown = suggest(scenario, iterations=800, processes=1).best
     assert (wishes_failed(shown), slivers(scenario, shown.placements)) == ranks[0]
+
+
+@ORDERS
+def test_what_is_in_no_job_is_carried_no_further_than_it_must(order: int) -> None:
+    """The crate makes room for the bench; wherever else it stands costs nothing, and is as tidy."""
+    places = [(x, 0.3) for x in (0.5, 1.5, 5.4, 7.3)][::order]
+    spots = "".join(f'[[spots]]\nat = [{x}, {y}]\nfacing = "north"\ntakes = ["crate"]\n' for x, y in places)
+    crate = f"[stations.crate]\nsize = [0.6, 0.6]\n{spots}"
+    scenario = room(2.0, 4.0, more=crate)
+    base = Layout("today", {**with_bench(scenario, 2.0).placements, "crate": Placement(4.0, 0.3, 0.0)})
+    found = suggest(scenario, base, **QUICK).best.placements
+    assert (found["bench"].x, found["crate"].x) == (4.0, 5.4)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
@@ -41,14 +42,18 @@ class Rank:
     slivers: float
     moved: int
     """Things that leave the base: none for nothing."""
+    carried: int
+    """Whole metres that they are carried as the crow flies: what is in no job goes no further than it must."""
 
 
 class Own(NamedTuple):
-    """How one thing stands, the less the better: what it fails, its slivers, whether it has left the base."""
+    """How one thing stands, the less the better: what it fails, its slivers, whether it has left the base,
+    and by how many whole metres."""
 
     faults: int
     slivers: float
     moved: bool
+    carried: int
 
 
 class Tidier:
@@ -71,7 +76,8 @@ class Tidier:
             return None
         placements = instance.layout(choice).placements
         moved = instance.moved(choice)
-        return Rank(failed.shoulds, moved > 0, slivers(instance.scenario, placements), moved)
+        lost = slivers(instance.scenario, placements)
+        return Rank(failed.shoulds, moved > 0, lost, moved, sum(map(self._carried, choice.tolist())))
 
     def tidied(self, choice: Ints, rank: Rank, stop: Stop) -> Ints:
         """The choice after things moved, one at a time, to spots where it ranks better for the same cost.
@@ -96,7 +102,8 @@ class Tidier:
     def _better(self, choice: Ints, i: int, stop: Stop) -> list[Ints]:
         """The best few choices in which thing i stands on another spot.
 
-        It has fewer faults of its own there, or as many and fewer slivers, or is back where the base has it.
+        It has fewer faults of its own there, or as many and fewer slivers, or is back where the base has it,
+        or nearer to there.
         """
         instance = self._instance
         first = instance.tables.first
@@ -115,7 +122,7 @@ class Tidier:
             faults = sum(1 for _ in checks.faults_alone(ground, placed, True))
             faults += sum(1 for other in stand for _ in checks.faults_pair(ground, placed, other, True))
             lost = _slivers(_body(self._things[i], placement), bodies)
-            return Own(faults, lost, bool(spot != instance.base_spots[i]))
+            return Own(faults, lost, bool(spot != instance.base_spots[i]), self._carried(spot))
 
         here, at_base = own(int(choice[i])), choice[i] == instance.base_spots[i]
         if at_base and here.faults == 0:
@@ -144,6 +151,13 @@ class Tidier:
                 return
             if instance.judge(after, self._limit) <= self._limit:
                 yield after
+
+    def _carried(self, spot: int) -> int:
+        """Whole metres from where the base has a spot's thing."""
+        instance = self._instance
+        i = int(np.searchsorted(instance.tables.first, spot, side="right")) - 1
+        before = instance.base_spots[i]
+        return 0 if before < 0 else int(math.dist(instance.at[spot], instance.at[before]))
 
     def _placements(self, choice: Ints) -> list[Placement]:
         layout = self._instance.layout(choice)
