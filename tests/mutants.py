@@ -39,7 +39,7 @@ SECONDS = 20.0
 """Of tests for each change, the quickest first, by what they took when they were measured."""
 
 HUNG = 1
-"""So many times the measured time, and ``LEAST`` seconds, of a processor are taken for a loop without an end."""
+"""So many times the measured time, and ``LEAST`` seconds, of a processor count as a loop without an end."""
 LEAST = 15
 
 

@@ -149,9 +149,8 @@ def test_a_day_of_walking(box: Scenario) -> None:
 
 def test_a_job_that_is_done_often_a_day(box: Scenario) -> None:
     """Three times a day in half of the weeks: 25.2 m on a day with it."""
-    jobs = tuple(
-        replace(j, times_per_year=3 * 365 / 2, weeks=26.0) if j.name == "fetch" else j for j in box.jobs
-    )
+    half = {"times_per_year": 3 * 365 / 2, "weeks": 26.0, "part": 0.5}
+    jobs = tuple(replace(j, **half) if j.name == "fetch" else j for j in box.jobs)
     often = box.with_(jobs=jobs)
     assert day_words(often, [score(often, "today")]) == (
         "On a day with fetch 3 times: 34 steps, 21 seconds of walking."

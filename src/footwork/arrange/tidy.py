@@ -43,7 +43,7 @@ class Rank:
     moved: int
     """Things that leave the base: none for nothing."""
     carried: int
-    """Whole metres that they are carried as the crow flies: what is in no job goes no further than it must."""
+    """Whole metres that they are carried, in straight lines: what is in no job stays as near as it can."""
 
 
 class Own(NamedTuple):
