@@ -25,6 +25,7 @@ import xml.etree.ElementTree as xml
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -105,9 +106,14 @@ class Measured:
                     failed.add(name)
         yield from ((name, seconds) for name, seconds in total.items() if name not in failed)
 
+    @cache  # noqa: B019 - one object, as long as the process
+    def _lines(self, module: str) -> dict[int, list[str]]:
+        """Of each line of a module the tests that reach it."""
+        return self._data.contexts_by_lineno(self._files[module]) if module in self._files else {}
+
     def tests(self, module: str, line: int) -> list[str]:
         """Names for pytest of the tests that reach a line, the quickest first, within ``SECONDS``."""
-        lines = self._data.contexts_by_lineno(self._files[module]) if module in self._files else {}
+        lines = self._lines(module)
         found, spent = [], 0.0
         folder = self._room.tests.removeprefix("tests/").replace("/", ".") + "."
         reach = {context.partition("|")[0] for context in lines.get(line, ())}

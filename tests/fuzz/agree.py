@@ -12,10 +12,12 @@ from __future__ import annotations
 import argparse
 import importlib
 import math
+import signal
 import sys
 import time
 from collections import Counter
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -231,14 +233,15 @@ def stopped(seed: int) -> list[str]:
 
 def tried(name: str, hold: Callable[[int], list[str]], times: int) -> int:
     """How many were wrong of so many; each is told."""
-    began, bad = time.monotonic(), 0
+    began, bad, done = time.monotonic(), 0, 0
     seen.clear()
-    for seed in range(times):
-        for line in hold(seed):
-            bad += 1
-            print(line, flush=True)
+    with suppress(KeyboardInterrupt):  # then with what there is
+        for done in range(1, times + 1):
+            for line in hold(done - 1):
+                bad += 1
+                print(line, flush=True)
     took = time.monotonic() - began
-    print(f"{name}: {times} random workshops in {took:.0f} s, {bad} disagreements", flush=True)
+    print(f"{name}: {done} random workshops in {took:.0f} s, {bad} disagreements", flush=True)
     if seen:
         print("    " + ", ".join(f"{name} {count}" for name, count in sorted(seen.items())), flush=True)
     return bad
@@ -251,6 +254,7 @@ def main() -> int:
     parser.add_argument("--bounded", type=int, default=200)
     parser.add_argument("--stopped", type=int, default=200)
     asked = parser.parse_args()
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # which the background ignores
     kinds = (("scored", scored), ("bounded", bounded), ("stopped", stopped))
     bad = sum(tried(name, hold, getattr(asked, name)) for name, hold in kinds)
     return 1 if bad else 0
