@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import gc
+import subprocess
 import sys
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
@@ -106,3 +108,45 @@ def test_fields_by_name_and_all_of_them() -> None:
     with pytest.raises(AttributeError):
         made().inner.factor = 1.0  # type: ignore[misc]
     assert [type(field).__name__ for field in made()] == ["Inner", "ndarray", "int"]
+
+
+INTERRUPTED = """
+import signal
+from typing import NamedTuple
+
+import numpy as np
+
+from footwork.compiled.functions import entry
+from footwork.compiled.records import record
+
+@record
+class Found(NamedTuple):
+    values: np.ndarray
+    length: float
+
+@entry
+def found(values: np.ndarray) -> Found:
+    return Found(values, values[0])
+
+values, times = np.ones(3), 0
+found(values)
+signal.signal(signal.SIGALRM, signal.default_int_handler)
+for k in range(300):
+    try:
+        signal.setitimer(signal.ITIMER_REAL, 2e-5 + 1e-6 * k)
+        for _ in range(1000):
+            found(values)
+    except KeyboardInterrupt:
+        times += 1
+signal.setitimer(signal.ITIMER_REAL, 0)
+print(times)
+"""
+
+
+def test_an_interrupt_while_a_record_is_handed_back_is_one(tmp_path: Path) -> None:
+    """Python runs while the object is made, so that Ctrl-C may come there: it ended the process."""
+    program = tmp_path / "interrupted.py"
+    program.write_text(INTERRUPTED)
+    done = subprocess.run([sys.executable, str(program)], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr[-300:]
+    assert int(done.stdout) > 200

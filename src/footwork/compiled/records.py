@@ -20,7 +20,7 @@ import hashlib
 import inspect
 import struct
 from collections.abc import Iterator, Sequence
-from functools import cache
+from functools import cache, partial
 from typing import Any, TypeVar
 
 import numpy as np
@@ -283,7 +283,8 @@ def _unbox(kind: RecordType, given: Any, c: Any) -> Any:
     for name in ("_counted_at", "_fields_at"):
         number = c.pyapi.object_getattr_string(given, name)
         failed = c.builder.or_(failed, cgutils.is_null(c.builder, number))
-        addresses.append(c.pyapi.long_as_ulonglong(number))
+        address = c.pyapi.long_as_ulonglong(number)
+        addresses.append(c.builder.select(failed, ir.Constant(address.type, 0), address))  # not counted
         c.pyapi.decref(number)
     wanted = c.context.make_helper(c.builder, kind)
     counted = c.builder.inttoptr(addresses[0], wanted.counted.type)
@@ -299,15 +300,22 @@ def _unbox(kind: RecordType, given: Any, c: Any) -> Any:
 def _box(kind: RecordType, value: Any, c: Any) -> Any:
     """A Python object with the reference that ``value`` had."""
     helper, word = c.context.make_helper(c.builder, kind, value=value), ir.IntType(64)
-    known = [c.pyapi.unserialize(c.pyapi.serialize_object(what)) for what in (_from_memory, kind)]
+    maker = c.pyapi.unserialize(c.pyapi.serialize_object(partial(_from_memory, kind)))
     addresses = [
         c.pyapi.long_from_ulonglong(c.builder.ptrtoint(at, word)) for at in (helper.counted, helper.fields)
     ]
-    memory = c.box(types.MemInfoPointer(_Fields(kind)), helper.counted)
-    boxed = c.pyapi.call_function_objargs(known[0], [known[1], memory, *addresses])
-    for item in (*known, memory, *addresses):
+    # An interrupt is raised in whatever Python runs here, such as reading the maker back: none is made then.
+    boxed = cgutils.alloca_once_value(c.builder, ir.Constant(c.pyapi.pyobj, None))
+    with c.builder.if_else(cgutils.is_not_null(c.builder, maker)) as (made, interrupted):
+        with made:
+            memory = c.box(types.MemInfoPointer(_Fields(kind)), helper.counted)
+            c.builder.store(c.pyapi.call_function_objargs(maker, [memory, *addresses]), boxed)
+            c.pyapi.decref(memory)
+        with interrupted:
+            c.context.nrt.decref(c.builder, kind, value)
+    for item in (maker, *addresses):
         c.pyapi.decref(item)
-    return boxed
+    return c.builder.load(boxed)
 
 
 def _from_memory(kind: RecordType, memory: Any, counted_at: int, fields_at: int) -> Any:
