@@ -91,6 +91,14 @@ def test_a_hall_of_many_stations_is_not_counted_out_for_nothing(monkeypatch: pyt
     assert len(listed) < 3 * len(scenario.things)
 
 
+def test_a_hall_too_large_for_the_greatest_pitch_is_refused_before_its_spots_are_listed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(levels, "find_spots", lambda *_: pytest.fail("lists spots"))
+    with pytest.raises(UsageError, match=r"even 2\.00 m apart there are some \d+ spots or more"):
+        suggest(random_shed(250), seconds=5.0)
+
+
 def test_the_memory_is_told_before_the_tables_are_built() -> None:
     told: list[Progress] = []
     found = suggest(loads(HALL), iterations=16, processes=1, progress=told.append)
@@ -111,8 +119,9 @@ def test_a_room_of_the_usual_size_keeps_the_usual_pitch() -> None:
 
 def test_where_no_pitch_helps_the_line_says_what_would(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(levels, "MEMORY_LIMIT_SPOTS", 3)
-    with pytest.raises(UsageError, match=r"^pitch 0.25 m gives \d+ spots, .*: keep some stations, or name"):
-        suggest(loads(HALL), iterations=16, processes=1)
+    line = r"^even 2\.00 m apart there are some \d+ spots .*: keep some stations, or name"
+    with pytest.raises(UsageError, match=line):
+        assert of(HALL, 5.0).first is None
 
 
 def of(scenario: str, seconds: float, pitch: float | None = None) -> Levels:

@@ -242,6 +242,16 @@ def test_by_touch_on_a_narrow_screen(browser: Any, served: Served) -> None:
         page.wait_for_selector(f"#stops >> text={name}")
     page.tap("#job-done")
     settled(page)
+    page.locator('.body[data-thing="grinder"] .hold path').scroll_into_view_if_needed()
+    page.touchscreen.tap(*middle(page, "grinder"))
+    until(page, "document.querySelector('#thing-name').textContent === 'grinder'")
+    page.tap("#spots-button")
+    page.wait_for_selector("#spots-panel[data-done=true] #spots-best button", timeout=60_000)
+    before = shown(page)
+    page.tap("#spots-best button >> nth=0")
+    settled(page)
+    assert shown(page) != before
+    assert page.get_attribute("#undo", "title") == "take back: move grinder"
     context.close()
 
 

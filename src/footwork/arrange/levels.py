@@ -42,6 +42,8 @@ LEAST = 400
 """Spots that are never too many."""
 KEPT = 0.6
 """Part of the positions tried that the building leaves, about: 0.4 to 0.8 in the sheds of the tests."""
+LESS = "keep some stations, or name spots in the file"
+"""What to do about too many spots."""
 OVER = 1.1
 """Times the spots that fit by the clock that are taken all the same, once they are listed."""
 
@@ -145,9 +147,13 @@ class Levels:
                 level = self._level(pitch)
                 if level.size <= OVER * min(may, self._most(TABLE)):
                     return level
+        # Twice as many, lest what is only reckoned refuses a room that would do.
+        about, many = KEPT * self._tried(PITCHES[-1], 2 * MEMORY_LIMIT_SPOTS), 2 * MEMORY_LIMIT_SPOTS
+        if about > many:
+            self._never_fits(int(about))
         coarsest = self._level(PITCHES[-1])
         if coarsest.size > MEMORY_LIMIT_SPOTS:
-            self._too_many(self._level(USUAL_PITCH))
+            self._never_fits(coarsest.size)
         return coarsest
 
     def _tried(self, pitch: float, most: float) -> int:
@@ -183,6 +189,14 @@ class Levels:
         seconds = COARSE_PART * self.options.seconds
         return replace(level, options=replace(level.options, seconds=seconds))
 
+    def _never_fits(self, spots: int) -> NoReturn:
+        """So many spots or more at the greatest pitch."""
+        pitch = format_length(PITCHES[-1], units=self.scenario.units)
+        raise UsageError(
+            f"even {pitch} apart there are some {spots} spots or more, beyond the {MEMORY_LIMIT_SPOTS} that fit: "
+            f"{LESS}"
+        )
+
     def _that_fits(self, level: Level) -> Level | None:
         """A level of a greater pitch that fits in memory, if there is one."""
         pitches, most = [pitch for pitch in PITCHES if pitch > level.options.pitch], 1.2 * MEMORY_LIMIT_SPOTS
@@ -195,7 +209,7 @@ class Levels:
 
     def _too_many(self, level: Level) -> NoReturn:
         say, fits = partial(format_length, units=self.scenario.units), self._that_fits(level)
-        mend = "keep some stations, or name spots in the file"
+        mend = LESS
         if fits is not None:
             mend = f"a pitch of {say(fits.options.pitch)} gives {fits.size}; or keep some stations"
         raise UsageError(
