@@ -193,8 +193,8 @@ class Levels:
         """So many spots or more at the greatest pitch."""
         pitch = format_length(PITCHES[-1], units=self.scenario.units)
         raise UsageError(
-            f"even {pitch} apart there are some {spots} spots or more, beyond the {MEMORY_LIMIT_SPOTS} that fit: "
-            f"{LESS}"
+            f"even {pitch} apart there are some {spots} spots or more, beyond the {MEMORY_LIMIT_SPOTS} that "
+            f"fit: {LESS}"
         )
 
     def _that_fits(self, level: Level) -> Level | None:
