@@ -95,7 +95,7 @@ def test_a_hall_too_large_for_the_greatest_pitch_is_refused_before_its_spots_are
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(levels, "find_spots", lambda *_: pytest.fail("lists spots"))
-    with pytest.raises(UsageError, match=r"even 2\.00 m apart there are some \d+ spots or more"):
+    with pytest.raises(UsageError, match=r"pitch 2\.00 m gives some \d+ spots or more"):
         suggest(random_shed(250), seconds=5.0)
 
 
@@ -119,7 +119,7 @@ def test_a_room_of_the_usual_size_keeps_the_usual_pitch() -> None:
 
 def test_where_no_pitch_helps_the_line_says_what_would(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(levels, "MEMORY_LIMIT_SPOTS", 3)
-    line = r"^even 2\.00 m apart there are some \d+ spots .*: keep some stations, or name"
+    line = r"^pitch 2\.00 m gives some \d+ spots or more, .*: keep some stations, or name"
     with pytest.raises(UsageError, match=line):
         assert of(HALL, 5.0).first is None
 

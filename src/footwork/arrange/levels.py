@@ -42,8 +42,6 @@ LEAST = 400
 """Spots that are never too many."""
 KEPT = 0.6
 """Part of the positions tried that the building leaves, about: 0.4 to 0.8 in the sheds of the tests."""
-LESS = "keep some stations, or name spots in the file"
-"""What to do about too many spots."""
 OVER = 1.1
 """Times the spots that fit by the clock that are taken all the same, once they are listed."""
 
@@ -131,8 +129,15 @@ class Levels:
         every_station_has_one(self.scenario, level.lists, self.options.strict)
         kept_stand_together(self.scenario, level.lists, self.options.strict)
         if level.size > MEMORY_LIMIT_SPOTS:
-            self._too_many(level)
+            self._too_many(level.options.pitch, f"{level.size} spots")
         return level
+
+    def _surely_fits(self, pitch: float) -> None:
+        """Raises UsageError where spots of a pitch are so many that none need be listed to be sure."""
+        most = 2 * MEMORY_LIMIT_SPOTS  # what is only reckoned must not refuse a room that would do
+        about = KEPT * self._tried(pitch, most)
+        if about > most:
+            self._too_many(pitch, f"some {about:.0f} spots or more")
 
     def _finest(self) -> Level:
         """The level of the finest pitch that the time can use."""
@@ -147,13 +152,10 @@ class Levels:
                 level = self._level(pitch)
                 if level.size <= OVER * min(may, self._most(TABLE)):
                     return level
-        # Twice as many, lest what is only reckoned refuses a room that would do.
-        about, many = KEPT * self._tried(PITCHES[-1], 2 * MEMORY_LIMIT_SPOTS), 2 * MEMORY_LIMIT_SPOTS
-        if about > many:
-            self._never_fits(int(about))
+        self._surely_fits(PITCHES[-1])
         coarsest = self._level(PITCHES[-1])
         if coarsest.size > MEMORY_LIMIT_SPOTS:
-            self._never_fits(coarsest.size)
+            self._too_many(PITCHES[-1], f"{coarsest.size} spots")
         return coarsest
 
     def _tried(self, pitch: float, most: float) -> int:
@@ -173,6 +175,7 @@ class Levels:
     @cached_property
     def _asked_for(self) -> Level:
         """The level of a pitch that is not to be changed.  Raises as ``first``."""
+        self._surely_fits(self.options.pitch)
         return self._checked(self._level(self.options.pitch))
 
     def _coarser(self, wanted: Level) -> Level | None:
@@ -189,32 +192,23 @@ class Levels:
         seconds = COARSE_PART * self.options.seconds
         return replace(level, options=replace(level.options, seconds=seconds))
 
-    def _never_fits(self, spots: int) -> NoReturn:
-        """So many spots or more at the greatest pitch."""
-        pitch = format_length(PITCHES[-1], units=self.scenario.units)
-        raise UsageError(
-            f"even {pitch} apart there are some {spots} spots or more, beyond the {MEMORY_LIMIT_SPOTS} that "
-            f"fit: {LESS}"
-        )
-
-    def _that_fits(self, level: Level) -> Level | None:
-        """A level of a greater pitch that fits in memory, if there is one."""
-        pitches, most = [pitch for pitch in PITCHES if pitch > level.options.pitch], 1.2 * MEMORY_LIMIT_SPOTS
-        for pitch in pitches:
+    def _that_fits(self, than: float) -> Level | None:
+        """A level of a pitch greater ``than`` one that fits in memory, if there is one."""
+        most = 1.2 * MEMORY_LIMIT_SPOTS
+        for pitch in (pitch for pitch in PITCHES if pitch > than):
             if KEPT * self._tried(pitch, most) <= most:
                 fits = self._level(pitch)
                 if fits.size <= MEMORY_LIMIT_SPOTS:
                     return fits
         return None
 
-    def _too_many(self, level: Level) -> NoReturn:
-        say, fits = partial(format_length, units=self.scenario.units), self._that_fits(level)
-        mend = LESS
+    def _too_many(self, pitch: float, spots: str) -> NoReturn:
+        say, fits = partial(format_length, units=self.scenario.units), self._that_fits(pitch)
+        mend = "keep some stations, or name spots in the file"
         if fits is not None:
             mend = f"a pitch of {say(fits.options.pitch)} gives {fits.size}; or keep some stations"
         raise UsageError(
-            f"pitch {say(level.options.pitch)} gives {level.size} spots, more than the {MEMORY_LIMIT_SPOTS} "
-            f"that fit: {mend}"
+            f"pitch {say(pitch)} gives {spots}, more than the {MEMORY_LIMIT_SPOTS} that fit: {mend}"
         )
 
 
