@@ -156,7 +156,8 @@ def test_with_too_many_spots_a_pitch_that_works_is_named(monkeypatch: pytest.Mon
     with pytest.raises(UsageError) as told:
         suggest(scenario, iterations=16, pitch=0.5, processes=1)
     (line,) = told.value.lines
-    found = re.search(r"^pitch 0.50 m gives some \d+ spots or more, .*: a pitch of (\S+) m gives (\d+);", line)
+    said = r"^pitch 0.50 m gives some \d+ spots or more, .*: a pitch of (\S+) m gives (\d+);"
+    found = re.search(said, line)
     assert found, line
     assert int(found[2]) <= 500
     assert suggest(scenario, iterations=16, pitch=float(found[1]), processes=1).spots == int(found[2])
