@@ -10,15 +10,7 @@ import click
 from footwork.cli import output
 from footwork.cli.options import file_argument, json_option, layout_option, names
 from footwork.cli.shell_names import catalogue_names
-from footwork.cli.studying import (
-    StudyLine,
-    chart_option,
-    check_picture,
-    effort_of,
-    effort_options,
-    engine_of,
-    engine_options,
-)
+from footwork.cli.studying import chart_option, check_picture, study_of, study_options
 
 if TYPE_CHECKING:
     from footwork.model.scenario import Scenario
@@ -53,8 +45,7 @@ if TYPE_CHECKING:
     "--show", type=click.IntRange(1, 99), default=8, show_default=True, metavar="N", help="Places to tell."
 )
 @chart_option
-@effort_options
-@engine_options
+@study_options
 @json_option
 def command(
     file: Path,
@@ -68,13 +59,8 @@ def command(
     layout: str | None,
     show: int,
     out: Path | None,
-    processes: int | None,
-    cluster: str | None,
-    journal: Path | None,
-    afresh: bool,
-    quiet: bool,
     as_json: bool,
-    **effort: Any,
+    **asked: Any,
 ) -> int:
     """Find every place where MACHINE can go, and tell what each costs a year and which checks it turns.
 
@@ -92,21 +78,17 @@ def command(
     scenario = load(file)
     new = _machine(scenario, machine, size, name, placing, route, times)
     check_picture(out)
-    if not moves and afresh:
+    if not moves and asked["afresh"]:
         raise UsageError("--afresh does nothing without --moves K: nothing is kept")
-    line = StudyLine(quiet)
-    try:
+    with study_of(scenario, **asked) as study:
         found = fit(
             scenario,
             new,
             layout,
             moves=moves,
             show=show,
-            effort=effort_of(scenario, **effort),
-            engine=engine_of(scenario, line, processes, cluster, journal, afresh),
+            **study,
         )
-    finally:
-        line.close()
     if out is not None:
         from footwork.show.charts import write_chart
         from footwork.show.fit_tables import draw_fit

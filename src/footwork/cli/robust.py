@@ -10,15 +10,7 @@ import click
 from footwork.cli import output
 from footwork.cli.options import above_nothing, file_argument, json_option
 from footwork.cli.shell_names import names_in
-from footwork.cli.studying import (
-    StudyLine,
-    chart_option,
-    check_picture,
-    effort_of,
-    effort_options,
-    engine_of,
-    engine_options,
-)
+from footwork.cli.studying import StudyLine, chart_option, check_picture, study_of, study_options
 
 if TYPE_CHECKING:
     from footwork.model.scenario import Scenario
@@ -38,8 +30,7 @@ if TYPE_CHECKING:
 @click.option("--save", metavar="NAME", help="Write the one regretted least into FILE under this name.")
 @click.option("--replace", is_flag=True, help="Let --save write over a layout of that name.")
 @chart_option
-@effort_options
-@engine_options
+@study_options
 @json_option
 def command(
     file: Path,
@@ -49,13 +40,8 @@ def command(
     save: str | None,
     replace: bool,
     out: Path | None,
-    processes: int | None,
-    cluster: str | None,
-    journal: Path | None,
-    afresh: bool,
-    quiet: bool,
     as_json: bool,
-    **effort: Any,
+    **asked: Any,
 ) -> None:
     """Compare layouts while it is not known how often each job is done, only between which frequencies.
 
@@ -74,18 +60,14 @@ def command(
     scenario = load(file)
     check_new_layout(scenario, save, replace)
     check_picture(out)
-    line = StudyLine(quiet)
-    try:
+    with study_of(scenario, **asked) as study:
         found = robust(
             scenario,
             names or None,
             percent=percent,
             search=search,
-            effort=effort_of(scenario, **effort),
-            engine=engine_of(scenario, line, processes, cluster, journal, afresh),
+            **study,
         )
-    finally:
-        line.close()
     keep_and_show(found, save, replace, out, as_json)
 
 

@@ -9,15 +9,7 @@ import click
 
 from footwork.cli import output
 from footwork.cli.options import file_argument, json_option, layout_option
-from footwork.cli.studying import (
-    StudyLine,
-    chart_option,
-    check_picture,
-    effort_of,
-    effort_options,
-    engine_of,
-    engine_options,
-)
+from footwork.cli.studying import chart_option, check_picture, study_of, study_options
 
 if TYPE_CHECKING:
     from footwork.study.seasons import Arrangement, Seasons
@@ -51,8 +43,7 @@ if TYPE_CHECKING:
 )
 @click.option("--replace", is_flag=True, help="Let --save write over layouts of these names.")
 @chart_option
-@effort_options
-@engine_options
+@study_options
 @json_option
 def command(
     file: Path,
@@ -63,13 +54,8 @@ def command(
     save: str | None,
     replace: bool,
     out: Path | None,
-    processes: int | None,
-    cluster: str | None,
-    journal: Path | None,
-    afresh: bool,
-    quiet: bool,
     as_json: bool,
-    **effort: Any,
+    **asked: Any,
 ) -> int:
     """Compare one layout for the whole year with another layout each season, for a FILE with [seasons].
 
@@ -87,18 +73,14 @@ def command(
     scenario = load(file)
     _check_names(scenario, save, replace)
     check_picture(out)
-    line = StudyLine(quiet)
-    try:
+    with study_of(scenario, **asked) as study:
         found = seasons(
             scenario,
             layout,
             most=min(MOST, len(scenario.things)) if most is None else most,
             minutes=MINUTES if minutes is None else minutes,
-            effort=effort_of(scenario, **effort),
-            engine=engine_of(scenario, line, processes, cluster, journal, afresh),
+            **study,
         )
-    finally:
-        line.close()
     if out is not None:
         from footwork.show.charts import write_chart
         from footwork.show.season_tables import draw_seasons

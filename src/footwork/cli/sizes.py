@@ -10,7 +10,7 @@ import click
 from footwork.cli import output
 from footwork.cli.options import file_argument, json_option
 from footwork.cli.shell_names import names_in
-from footwork.cli.studying import StudyLine, effort_of, effort_options, engine_of, engine_options
+from footwork.cli.studying import study_of, study_options
 
 if TYPE_CHECKING:
     from footwork.model.scenario import Scenario
@@ -38,8 +38,7 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path),
     help="Also write it to a .csv, or draw it as .svg, .png or .pdf.",
 )
-@effort_options
-@engine_options
+@study_options
 @json_option
 def command(
     file: Path,
@@ -48,13 +47,8 @@ def command(
     step: str | None,
     base: str | None,
     out: Path | None,
-    processes: int | None,
-    cluster: str | None,
-    journal: Path | None,
-    afresh: bool,
-    quiet: bool,
     as_json: bool,
-    **effort: Any,
+    **asked: Any,
 ) -> int:
     """Find the best layout for many sizes of the room, and where more floor stops paying.
 
@@ -71,17 +65,13 @@ def command(
     scenario = load(file)
     wanted = _wanted(scenario, width, depth, step)
     check_out(out)
-    line = StudyLine(quiet)
-    try:
+    with study_of(scenario, **asked) as study:
         found = sizes(
             scenario,
             grid(*wanted),
             base,
-            effort=effort_of(scenario, **effort),
-            engine=engine_of(scenario, line, processes, cluster, journal, afresh),
+            **study,
         )
-    finally:
-        line.close()
     if out is not None:
         _write(found, out)
     if as_json:

@@ -6,9 +6,10 @@ import math
 import shutil
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypedDict, TypeVar
 
 import click
 
@@ -24,18 +25,38 @@ if TYPE_CHECKING:
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
 
-def effort_options(command: _Command) -> _Command:
-    """How long and how finely each case is searched: ``effort_of`` reads them."""
-    for option in reversed((*_EFFORT, strict_option)):
+class _Study(TypedDict):
+    effort: Effort
+    engine: Engine
+
+
+def study_options(command: _Command) -> _Command:
+    """How each case is searched, on what, and where finished ones are kept: ``study_of`` reads them."""
+    for option in reversed((*_EFFORT, strict_option, *_ENGINE, quiet_option)):
         command = option(command)
     return command
 
 
-def engine_options(command: _Command) -> _Command:
-    """On what the cases run and where finished ones are kept: ``engine_of`` reads them."""
-    for option in reversed((*_ENGINE, quiet_option)):
-        command = option(command)
-    return command
+@contextmanager
+def study_of(
+    scenario: Scenario,
+    *,
+    processes: int | None,
+    cluster: str | None,
+    journal: Path | None,
+    afresh: bool,
+    quiet: bool,
+    **effort: Any,
+) -> Iterator[_Study]:
+    """What ``study_options`` ask for, as a study takes it; how far it has come is told meanwhile."""
+    line = StudyLine(quiet)
+    try:
+        yield {
+            "effort": _effort(scenario, **effort),
+            "engine": _engine(scenario, line, processes, cluster, journal, afresh),
+        }
+    finally:
+        line.close()
 
 
 chart_option = click.option(
@@ -96,7 +117,7 @@ _ENGINE = (
 )
 
 
-def effort_of(
+def _effort(
     scenario: Scenario,
     seconds: float | None,
     iterations: int | None,
@@ -119,7 +140,7 @@ def effort_of(
     )
 
 
-def engine_of(
+def _engine(
     scenario: Scenario,
     line: StudyLine,
     processes: int | None,

@@ -9,15 +9,7 @@ import click
 
 from footwork.cli import output
 from footwork.cli.options import file_argument, json_option, layout_option
-from footwork.cli.studying import (
-    StudyLine,
-    chart_option,
-    check_picture,
-    effort_of,
-    effort_options,
-    engine_of,
-    engine_options,
-)
+from footwork.cli.studying import chart_option, check_picture, study_of, study_options
 
 if TYPE_CHECKING:
     from footwork.study.weekend import Moves, Weekend
@@ -41,8 +33,7 @@ if TYPE_CHECKING:
 @click.option("--save", metavar="NAME", help="Write the layout of these moves into FILE under this name.")
 @click.option("--replace", is_flag=True, help="Let --save write over a layout of that name.")
 @chart_option
-@effort_options
-@engine_options
+@study_options
 @json_option
 def command(
     file: Path,
@@ -52,13 +43,8 @@ def command(
     save: str | None,
     replace: bool,
     out: Path | None,
-    processes: int | None,
-    cluster: str | None,
-    journal: Path | None,
-    afresh: bool,
-    quiet: bool,
     as_json: bool,
-    **effort: Any,
+    **asked: Any,
 ) -> int:
     """Find the best layout for each number of things moved, and the order to move them in.
 
@@ -80,17 +66,13 @@ def command(
     greatest = min(MOST, len(scenario.things)) if most is None else most
     if moves is not None and moves > greatest:
         raise UsageError(f"--moves {moves} is more than the {greatest} looked at; give --most {moves}")
-    line = StudyLine(quiet)
-    try:
+    with study_of(scenario, **asked) as study:
         found = weekend(
             scenario,
             layout,
             most=greatest,
-            effort=effort_of(scenario, **effort),
-            engine=engine_of(scenario, line, processes, cluster, journal, afresh),
+            **study,
         )
-    finally:
-        line.close()
     chosen = _chosen(found, moves)
     if out is not None:
         from footwork.show.charts import write_chart
