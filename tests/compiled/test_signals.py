@@ -6,10 +6,11 @@ import os
 import signal
 import subprocess
 import sys
+import time
 
 import pytest
 
-from footwork.compiled.signals import let_through, undisturbed
+from footwork.compiled.signals import let_through, sent_again, undisturbed
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals")
 
@@ -62,3 +63,14 @@ def test_what_would_end_the_process_still_does() -> None:
     )
     done = subprocess.run([sys.executable, "-c", text], capture_output=True, text=True, check=False)
     assert (done.stdout, done.returncode) == ("finished\n", -signal.SIGTERM)
+
+
+def test_an_interrupt_that_breaks_into_a_destructor_comes_again() -> None:
+    class Last:
+        def __del__(self) -> None:
+            press()
+            [None for _ in range(10)]  # here it reaches the program, and is dropped
+
+    with pytest.raises(KeyboardInterrupt), sent_again():
+        Last()
+        time.sleep(10)

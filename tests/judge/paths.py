@@ -193,6 +193,8 @@ class Roads:
         way."""
         a, b = [self.add(p) for p in starts], [self.add(p) for p in ends]
         weights = nx.to_scipy_sparse_array(self.graph, nodelist=range(len(self.at)), format="csr")
+        # scipy below 1.15 takes numbers of 32 bits alone, of which networkx below 3.3 makes 64
+        weights.indices, weights.indptr = weights.indices.astype("int32"), weights.indptr.astype("int32")
         lengths = scipy.sparse.csgraph.dijkstra(weights, directed=False, indices=a)[:, b]
         inside_a = np.array([shapely.intersects_xy(self.blocked, *p) for p in starts])
         inside_b = np.array([shapely.intersects_xy(self.blocked, *p) for p in ends])

@@ -210,6 +210,14 @@ def test_a_search_is_stopped_with_the_best_so_far(beside: Beside) -> None:
     assert len(beside.until("search", running=False)["moved"]) <= 1
 
 
+def test_a_search_is_stopped_at_any_moment(beside: Beside) -> None:
+    for wait in (0.0, 0.4, 1.1):
+        beside.do(do="search", seconds=600)
+        time.sleep(wait)
+        beside.do(do="stop search")
+        assert not beside.until("search", running=False)["fault"]
+
+
 def test_a_search_without_a_move_is_none(beside: Beside) -> None:
     with pytest.raises(UsageError, match="with no move there is nothing to search for"):
         beside.do(do="search", moves=0)

@@ -10,7 +10,7 @@ import threading
 from collections.abc import Iterator
 from types import FrameType
 
-from footwork.compiled.signals import STOPPING, compiling
+from footwork.compiled.signals import STOPPING, compiling, sent_again
 
 ENDING = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 
@@ -45,7 +45,8 @@ def heeded() -> Iterator[None]:
     before = signal.set_wakeup_fd(told, warn_on_full_buffer=False)
     watch = _Watch(heard)
     try:
-        yield
+        with sent_again():
+            yield
     finally:
         signal.set_wakeup_fd(before)
         os.close(told)

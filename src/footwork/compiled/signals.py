@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import signal
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from types import FrameType
@@ -64,6 +65,32 @@ def _take_over() -> dict[int, Any]:
             before[number] = then
             signal.signal(number, note)
     return before
+
+
+AGAIN = 0.02
+"""Seconds after which an interrupt that was dropped comes again."""
+
+
+@contextlib.contextmanager
+def sent_again() -> Iterator[None]:
+    """An interrupt that breaks into a destructor or a callback of a weak reference comes again soon after it.
+
+    Python drops what is raised there.
+    """
+    before = sys.unraisablehook
+
+    def dropped(what: sys.UnraisableHookArgs) -> None:
+        if issubclass(what.exc_type, KeyboardInterrupt):
+            number = getattr(what.exc_value, "number", signal.SIGINT)
+            threading.Timer(AGAIN, signal.raise_signal, (number,)).start()
+        else:
+            before(what)
+
+    sys.unraisablehook = dropped
+    try:
+        yield
+    finally:
+        sys.unraisablehook = before
 
 
 def let_through() -> None:

@@ -1,19 +1,24 @@
 """The process that searches for a better layout, and tells the best so far.
 
-It stops at its next report, half a second later at most while it searches, with the best so far.
+It stops as a command does at Ctrl-C, with the best so far.
 """
 
 from __future__ import annotations
 
+import _thread
 import math
 import os
+import signal
 import threading
 from collections.abc import Mapping
+from queue import SimpleQueue
+from types import FrameType
 from typing import IO, Any
 
 from footwork.arrange.core.progress import Progress
 from footwork.arrange.core.results import Suggestion
 from footwork.arrange.suggest import suggest
+from footwork.compiled.signals import sent_again
 from footwork.floor.plan import Plan
 from footwork.model.scenario import Layout, Placement
 from footwork.page.aside.process import Tell, asked, fault_words, run
@@ -27,13 +32,14 @@ from footwork.show.walked import walked
 
 Message = dict[str, Any]
 
+NOTHING = "stopped before anything was found"
+
 
 class _Searching:
     """One search, in messages for the page."""
 
     def __init__(self, search: Search, tell: Tell) -> None:
-        self.search, self._tell = search, tell
-        self.over = threading.Event()
+        self._what, self._tell = search, tell
         self._scenario = search.made.scenario
         self._figures = walked(self._scenario)
         self._before: Mapping[str, Placement] = Plan(self._scenario, search.layout).placements
@@ -41,29 +47,20 @@ class _Searching:
         self._best = math.inf
         self._moved: list[Message] = []
 
-    def work(self) -> None:
+    def search(self) -> Suggestion:
         """Search until the time is over or somebody interrupts."""
-        search = self.search
-        try:
-            found = suggest(
-                self._scenario,
-                Layout(search.layout.name, self._before),
-                seconds=search.seconds,
-                keep=search.keep,
-                moves=search.moves,
-                processes=max(1, (os.cpu_count() or 1) - 1),  # one is for the hand
-                progress=self._progress,
-            )
-        except KeyboardInterrupt:
-            self._say("stopped before anything was found", running=False)
-        except Exception as fault:
-            self._say(fault_words(fault), running=False, fault=True)
-        else:
-            self._done(found)
+        search = self._what
+        return suggest(
+            self._scenario,
+            Layout(search.layout.name, self._before),
+            seconds=search.seconds,
+            keep=search.keep,
+            moves=search.moves,
+            processes=max(1, (os.cpu_count() or 1) - 1),  # one is for the hand
+            progress=self._progress,
+        )
 
     def _progress(self, state: Progress) -> None:
-        if self.over.is_set():
-            raise KeyboardInterrupt  # as a person would stop it
         if state.best < self._best - 1e-6:
             layout = state.found()
             if layout is not None:
@@ -72,13 +69,18 @@ class _Searching:
         words = f"{state.phase}, {state.seconds:.0f} s"
         self._say(words, running=True, seconds=state.seconds, **self._told(state.best, state.bound))
 
-    def _done(self, found: Suggestion) -> None:
+    def done(self, found: Suggestion) -> None:
+        """Tell what was found."""
         if not found.layouts:
             self._say("no layout that passes every must-check was found", running=False)
             return
         self._moved = self._told_moved(found.best.placements)
         words = bound_words(found, self._figures)
         self._say(words, running=False, **self._told(found.best.cost, found.bound))
+
+    def ended(self, words: str, fault: bool = False) -> None:
+        """Tell that it has found no more than what was told before."""
+        self._say(words, running=False, fault=fault)
 
     def _told(self, best: float, bound: float | None) -> Message:
         """The best cost so far and what is proven, in words; empty where there is neither."""
@@ -93,11 +95,11 @@ class _Searching:
         return message
 
     def _say(self, words: str, running: bool, seconds: float = 0.0, fault: bool = False, **more: Any) -> None:
-        part = min(1.0, seconds / self.search.seconds) if running else 1.0
+        part = min(1.0, seconds / self._what.seconds) if running else 1.0
         self._tell(
             {
                 "say": "search",
-                "question": self.search.question,
+                "question": self._what.question,
                 "running": running,
                 "part": part,
                 "words": words,
@@ -121,18 +123,63 @@ class _Searching:
         ]
 
 
+class _Searcher:
+    """Searches in the main thread, where an interrupt reaches it at once, as Ctrl-C does in a terminal."""
+
+    def __init__(self, tell: Tell) -> None:
+        self._tell = tell
+        self._asked: SimpleQueue[Any] = SimpleQueue()
+        self._searching = False
+        self._turns = threading.Lock()
+
+    def hear(self, source: IO[bytes]) -> None:
+        """Note what comes in, in a thread of its own; it ends the search that runs."""
+        for what in asked(source):
+            with self._turns:
+                self._asked.put(what)
+                if self._searching:
+                    _thread.interrupt_main()
+        os._exit(0)  # nothing more is asked, and nobody waits for what is being searched
+
+    def work(self) -> None:
+        """Search for one after the other."""
+        signal.signal(signal.SIGINT, self._interrupt)
+        while True:
+            what = self._asked.get()
+            if not isinstance(what, Search):
+                continue
+            searching = _Searching(what, self._tell)
+            with self._turns:
+                self._searching = self._asked.empty()
+            if self._searching:
+                self._search(searching)
+            else:
+                searching.ended(NOTHING)
+
+    def _search(self, searching: _Searching) -> None:
+        try:
+            found = searching.search()
+            self._searching = False
+        except KeyboardInterrupt:
+            self._searching = False
+            searching.ended(NOTHING)
+        except Exception as fault:
+            self._searching = False
+            searching.ended(fault_words(fault), fault=True)
+        else:
+            searching.done(found)
+
+    def _interrupt(self, number: int, frame: FrameType | None) -> None:
+        if self._searching:
+            raise KeyboardInterrupt
+
+
 def main(source: IO[bytes], tell: Tell) -> None:
     """Search for what comes in; what comes meanwhile ends the search."""
-    now: tuple[_Searching, threading.Thread] | None = None
-    for what in asked(source):
-        if now is not None:
-            now[0].over.set()
-            now[1].join()
-        now = None
-        if isinstance(what, Search):
-            searching = _Searching(what, tell)
-            now = searching, threading.Thread(target=searching.work, name="searching", daemon=True)
-            now[1].start()
+    searcher = _Searcher(tell)
+    threading.Thread(target=searcher.hear, args=(source,), name="asked", daemon=True).start()
+    with sent_again():
+        searcher.work()
 
 
 if __name__ == "__main__":
