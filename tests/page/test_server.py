@@ -144,7 +144,8 @@ def test_a_conversation(talk: Talk, host: Host) -> None:
 
 
 @pytest.mark.parametrize(
-    "words", ["", "{", "[]", "7", '"do"', '{"do": "fly"}', "x" * 200_000, '{"do": "save"}']
+    "words",
+    ["", "{", "[]", "7", '"do"', '{"do": "fly"}', pytest.param("x" * 200_000, id="long"), '{"do": "save"}'],
 )
 def test_what_is_no_message_is_told_in_one_line(talk: Talk, words: str) -> None:
     talk.until("names")

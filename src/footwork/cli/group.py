@@ -154,6 +154,9 @@ def _internal(fault: Exception) -> int:
 
 def _one_line(fault: click.ClickException, path: str) -> str:
     """Click's message as one line that ends in where to look."""
+    if isinstance(fault, click.NoSuchOption):  # click's own words are others in each of its versions
+        near = f"; did you mean '{fault.possibilities[0]}'?" if fault.possibilities else ""
+        return f"no such option '{fault.option_name}'{near or ';'} try: {path} --help"
     sentences = " ".join(fault.format_message().split()).rstrip(".").split(". ")
     text = "; ".join(s if s[1:2].isupper() else s[:1].lower() + s[1:] for s in sentences)
     return f"{text}{'' if text.endswith('?') else ';'} try: {path} --help"
