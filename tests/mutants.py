@@ -92,15 +92,18 @@ class Measured:
     def _short(name: str) -> str:
         return name.rpartition("src/footwork/")[2]
 
+    @staticmethod
+    def _test(context: str) -> str:
+        """A test by its modules and name, from the folder of all tests."""
+        return context.partition("|")[0].removeprefix("tests.")
+
     def _times(self, kind: str) -> Iterator[tuple[str, float]]:
         """Seconds of each test that passed, all its parameters together."""
         total: Counter[str] = Counter()
         failed = set()
         for file in (MEASURED / kind).glob("*.xml"):
             for case in xml.parse(file).getroot().iter("testcase"):
-                name = f"{case.get('classname')}.{str(case.get('name')).partition('[')[0]}".removeprefix(
-                    "tests."
-                )
+                name = self._test(f"{case.get('classname')}.{str(case.get('name')).partition('[')[0]}")
                 total[name] += float(case.get("time", 0.0))
                 if case.find("failure") is not None or case.find("error") is not None:
                     failed.add(name)
@@ -116,9 +119,9 @@ class Measured:
         lines = self._lines(module)
         found, spent = [], 0.0
         folder = self._room.tests.removeprefix("tests/").replace("/", ".") + "."
-        reach = {context.partition("|")[0] for context in lines.get(line, ())}
+        reach = {self._test(context) for context in lines.get(line, ())}
         if "" in reach:  # read when the module is: any of its tests may notice
-            reach = {context.partition("|")[0] for contexts in lines.values() for context in contexts}
+            reach = {self._test(context) for contexts in lines.values() for context in contexts}
         for name in sorted(reach & self._seconds.keys(), key=lambda name: self._seconds[name]):
             if name.startswith(folder) and (spent + self._seconds[name] <= SECONDS or not found):
                 spent += self._seconds[name]

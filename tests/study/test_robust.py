@@ -14,11 +14,12 @@ from scipy.optimize import linprog
 from cli.run import footwork
 from footwork.model.errors import UsageError
 from footwork.model.read import load
-from footwork.scoring import score, sound
+from footwork.scoring import placements_dict, score, sound
 from footwork.show.robust_tables import count_words, flip_words
 from footwork.study.cases import Engine
+from footwork.study.effort import layout_of
 from footwork.study.regret import Costs
-from footwork.study.robust import at_times, ranges, robust
+from footwork.study.robust import _added, at_times, ranges, robust
 from footwork.whatif import apply
 from study.rooms import NOOK, QUICK, nook
 
@@ -135,6 +136,18 @@ def test_searching_never_leaves_more_to_regret() -> None:
     assert again.regrets == pytest.approx(found.regrets)
     words = " ".join([count_words(found), *flip_words(found)])
     assert "costs less" in words or "Count frame first" in words
+
+
+def test_of_layouts_that_always_cost_the_same_the_first_is_shown() -> None:
+    scenario = load(NOOKS)
+    known = scenario.layouts[:1]
+    hair, moved = (
+        {"placements": placements_dict(apply(scenario, "today", f"move bench by {by}")[1].placements)}
+        for by in ("0.1,0", "20,0")
+    )
+    found = _added(scenario, known, [hair, moved, None, {"why": "none"}, moved])
+    assert [layout.name for layout in found] == ["today", "found 1"]
+    assert found[1].placements == layout_of(moved["placements"], "found 1").placements
 
 
 def test_wrong_arguments_are_refused() -> None:

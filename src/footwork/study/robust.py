@@ -27,6 +27,9 @@ MOST_FIRST = 24
 CLOSER = 1e-3
 """Relative fall of the least greatest regret below which another round is not worth it."""
 
+SAME = 0.01
+"""Metres, of a job and a year, by which layouts may differ and cost the same: of these the first is shown."""
+
 
 @dataclass(frozen=True)
 class Robust(Shown):
@@ -237,15 +240,18 @@ def _given(scenario: Scenario, layouts: Sequence[Layout | str] | None, needed: b
 def _added(
     scenario: Scenario, known: Sequence[Layout], gave: Sequence[dict[str, Any] | None]
 ) -> list[Layout]:
-    """The layouts with those found that stand otherwise than all before."""
+    """The layouts with those found that cost otherwise than all before, at some frequency."""
     found = list(known)
+    costs = [_costs(score(scenario, layout)) for layout in found]
     for each in gave:
         if each is None or "why" in each:
             continue
         number = sum(layout not in known for layout in found) + 1
         layout = layout_of(each["placements"], f"found {number}")
-        if all(layout.placements != other.placements for other in found):
+        cost = _costs(score(scenario, layout))
+        if not any(np.allclose(cost, other, rtol=0.0, atol=SAME) for other in costs):
             found.append(layout)
+            costs.append(cost)
     names = {layout.name for layout in known}
     numbers = iter(range(1, len(found) + len(known) + 2))
     free = (name for name in (f"found {k}" for k in numbers) if name not in names)
@@ -254,10 +260,15 @@ def _added(
 
 def _result(scenario: Scenario, layouts: Sequence[Layout], box: tuple[Floats, Floats, Floats]) -> Robust:
     scores = tuple(score(scenario, layout) for layout in layouts)
-    each = np.array([[job.metres_each + job.effort_each for job in s.jobs] for s in scores], float)
-    plain = np.array([s.prefer_metres + s.check_metres for s in scores], float)
+    each, plain = np.split(np.array([_costs(s) for s in scores]), [-1], axis=1)
     low, told, high = box
-    return Robust(scenario, scores, Costs(each.reshape(len(scores), -1), plain, low, told, high))
+    return Robust(scenario, scores, Costs(each, plain[:, 0], low, told, high))
+
+
+def _costs(scored: Score) -> Floats:
+    """(jobs + 1,): metres of each job each time it is done, and metres a year whatever is done."""
+    each = [job.metres_each + job.effort_each for job in scored.jobs]
+    return np.array([*each, scored.prefer_metres + scored.check_metres])
 
 
 def _lists(costs: Costs) -> tuple[list[float], list[float], list[float]]:
