@@ -163,5 +163,5 @@ def test_codes_in_a_name_stay_text() -> None:
     layout = scenario.layouts[0]
     places = {k if k != "bench" else odd.name: v for k, v in layout.placements.items()}
     renamed = scenario.with_(stations=(odd, *others), jobs=(), layouts=(replace(layout, placements=places),))
-    texts = opened(renamed).modelspace().query('TEXT[layer=="NAMES"]')
-    assert "50%%d ^I" in " ".join(t.plain_text() for t in texts)
+    texts = [t.dxf.text for t in opened(renamed).modelspace().query('TEXT[layer=="NAMES"]')]
+    assert "50%%%%%%d ^ I" in texts  # DXF reference: %%% is a percent sign, a caret and a space a caret
