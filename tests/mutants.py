@@ -1,10 +1,10 @@
 """Mutation testing of floor/, checks/ and the bound: ``python tests/mutants.py checks --sample 100``.
 
 A sample of the changes that cosmic-ray knows (another operator, number, comparison, an empty loop ...) is
-made to a copy of the sources, one at a time, and the tests of that room that reach the changed line are run
-until one fails.  Which tests reach a line, and how long each takes, is what ``.ci/coverage`` has measured,
-so run that first.  Compiled functions run uncompiled.  Prints each change that no test noticed; a result that
-is in OUT already is not worked out again.
+made to a copy of the sources, one at a time, and tests that reach the changed line are run until one fails.
+Which tests reach a line, and how long each takes, is what ``.ci/coverage`` has measured, so run that first.
+Compiled functions of floor/ and the bound run uncompiled.  Prints each change that no test noticed; a result
+that is in OUT already is not worked out again.
 """
 
 from __future__ import annotations
@@ -46,18 +46,18 @@ LEAST = 15
 
 @dataclass(frozen=True)
 class Room:
-    """Modules that are changed, the tests that ought to notice, and whether these run compiled."""
+    """Modules that are changed, folders of tests that ought to notice, and whether these run compiled."""
 
     modules: tuple[str, ...]
-    tests: str
+    tests: tuple[str, ...]
     compiled: bool
 
 
 ROOMS = {
-    "floor": Room(("floor",), "tests/floor", False),
-    "checks": Room(("checks",), "tests/checks", True),
+    "floor": Room(("floor",), ("floor", "arrange"), False),
+    "checks": Room(("checks",), ("checks", "arrange", "elsewhere", "page"), True),
     "bound": Room(
-        ("arrange/relaxation", "arrange/tightening", "arrange/branch_and_bound"), "tests/arrange", False
+        ("arrange/relaxation", "arrange/tightening", "arrange/branch_and_bound"), ("arrange",), False
     ),
 }
 
@@ -118,12 +118,13 @@ class Measured:
         """Names for pytest of the tests that reach a line, the quickest first, within ``SECONDS``."""
         lines = self._lines(module)
         found, spent = [], 0.0
-        folder = self._room.tests.removeprefix("tests/").replace("/", ".") + "."
         reach = {self._test(context) for context in lines.get(line, ())}
         if "" in reach:  # read when the module is: any of its tests may notice
             reach = {self._test(context) for contexts in lines.values() for context in contexts}
         for name in sorted(reach & self._seconds.keys(), key=lambda name: self._seconds[name]):
-            if name.startswith(folder) and (spent + self._seconds[name] <= SECONDS or not found):
+            if name.partition(".")[0] in self._room.tests and (
+                spent + self._seconds[name] <= SECONDS or not found
+            ):
                 spent += self._seconds[name]
                 *path, test = name.split(".")
                 found.append(f"tests/{'/'.join(path)}.py::{test}")
