@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from footwork.model.scenario import KeepClear, Placement
-from shed import BENCH, ROOM, SHED, box_at, failed, fixture, one, panel, station, van, with_room
+from shed import BENCH, ROOM, SHED, box_at, failed, fixture, one, panel, results, station, van, with_room
 
 
 def test_a_station_in_a_door_s_swing() -> None:
@@ -43,6 +43,12 @@ def test_floor_that_is_kept_clear() -> None:
     found = one(scenario, "keep-clear", "stair foot", drill=Placement(5.0, 1.3, 0.0))
     assert found.actual == pytest.approx(0.1)
     assert found.message == "drill covers 0.10 m of stair foot: move drill 0.10 m south"
+
+
+def test_other_floor_to_keep_clear_is_no_panel() -> None:
+    area = KeepClear("stair foot", box_at(5.0, 2.0, 1.0, 1.0), (5.0, 2.0), (1.0, 1.0), 180.0)
+    assert area.kind == "other"
+    assert not [r for r in results(with_room(keep_clear=(area,))) if r.id == "panel-space"]
 
 
 PANEL = panel(5.95, 2.5, 0.4, 0.1, facing=270.0)  # on the east wall, looks west; its face is x 5.9

@@ -15,7 +15,7 @@ import pytest
 import footwork
 from arrange.test_tables_of_every_rule import NEAR, WORKSHOP
 from footwork.checks.mending import COMPASS
-from footwork.checks.result import CheckResult
+from footwork.checks.result import CheckResult, listed
 from footwork.model.read import loads
 from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import sound
@@ -119,3 +119,9 @@ def test_sound_says_what_the_score_says(seed: int) -> None:
     score = footwork.score(scenario, layout)
     assert sound(scenario, layout) == score.ok
     assert sound(scenario, layout, strict=True) == (score.ok and all(c.ok for c in score.checks))
+
+
+def test_of_many_the_rest_is_counted() -> None:
+    assert listed(list("abc")) == "a, b and c"
+    assert listed(list("abcde"), most=5) == "a, b, c, d and e"
+    assert listed(list("abcde"), most=3) == "a, b and 3 more"

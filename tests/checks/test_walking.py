@@ -15,6 +15,7 @@ def test_a_job_with_a_leg_that_cannot_be_walked() -> None:
     found = one(scenario, "reachable", "make", shelf=Placement(2.725, 1.8, 180.0))
     assert not found.ok
     assert found.required == 0.6
+    assert found.source != "your file"  # the width that a person has
     assert found.message == (
         "make: no way 0.60 m wide from the front of bench to the front of drill: "
         "the gap between shelf and east wall is 0.55 m, 0.05 m too narrow: no short straight move mends it: "
@@ -36,7 +37,8 @@ def test_a_load_wider_than_the_way() -> None:
         stations=(BENCH, DRILL, shelf),
         jobs=(job("make", "bench", "drill", carry=(Carry("bench", "drill", 1.2),)),),
     )
-    assert one(wide, "reachable", "make", shelf=Placement(2.5, 1.8, 180.0)).required == 1.2
+    found = one(wide, "reachable", "make", shelf=Placement(2.5, 1.8, 180.0))
+    assert (found.required, found.source) == (1.2, "your file")
 
 
 def test_a_vehicle_in_the_way_is_named() -> None:
