@@ -47,6 +47,7 @@ class Slow(Ready):
     """Compiled code that takes so many looks to be ready."""
 
     def __init__(self, looks: int) -> None:
+        super().__init__()
         self.looks = looks
 
     def reached(self, stage: Stage) -> bool:
@@ -199,7 +200,9 @@ def test_a_process_that_compiles_ends_with_the_one_that_started_it() -> None:
 
 def test_where_all_is_kept_nobody_compiles_apart(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ready, "share_kept", lambda: 1.0)
-    assert type(ready.compile_apart("nothing")) is Ready
+    nothing = ready.compile_apart("nothing")
+    assert type(nothing) is Ready
+    assert nothing.kept
 
 
 def test_where_nothing_is_compiled_at_all_nothing_is_left_to_do(monkeypatch: pytest.MonkeyPatch) -> None:

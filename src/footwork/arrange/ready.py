@@ -39,7 +39,13 @@ def share_kept() -> float:
 
 
 class Ready:
-    """What of the compiled code is ready: all of it, or as much as ever will be without this process."""
+    """What of the compiled code is ready: all of it, or as much as ever will be without this process.
+
+    ``kept``: it lay on disk from the start, and only has to be loaded.
+    """
+
+    def __init__(self, kept: bool = False) -> None:
+        self.kept = kept
 
     def reached(self, stage: Stage) -> bool:
         """Whether a stage is ready, or nobody else works on it any more."""
@@ -60,6 +66,7 @@ class Compiling(Ready):
     """Two processes that compile: ``module`` run as a program with the name of a stage (``practice.py``)."""
 
     def __init__(self, module: str) -> None:
+        super().__init__()
         self._module = module
         self._reached = {"search": threading.Event(), "tree": threading.Event()}
         self._processes = [self._start("tree")]
@@ -108,8 +115,9 @@ class Compiling(Ready):
 
 def compile_apart(module: str) -> Ready:
     """Let other processes compile, where anything is left to compile and a core is free for it."""
-    if (os.cpu_count() or 1) < 2 or not sys.executable or share_kept() == 1.0:
-        return Ready()
+    kept = share_kept() == 1.0
+    if kept or (os.cpu_count() or 1) < 2 or not sys.executable:
+        return Ready(kept)
     try:
         return Compiling(module)
     except OSError:

@@ -125,7 +125,7 @@ class _Work:
         return Levels(self.scenario, self.base, on_spots)
 
     def work(self, ready: Ready) -> None:
-        """Search and bound; what has to be compiled first counts as no time."""
+        """Search and bound; what has to be compiled first counts as no time, to load it does."""
         report = self.report
         self.early.work(ready, lambda: (self.base, self.levels.first))
         if self.options.iterations is not None:
@@ -133,7 +133,8 @@ class _Work:
         compiled = ready.reached("tree")
         if compiled:
             practice.practise()
-        report.restart()
+        if not ready.kept:
+            report.restart()
         report.tell("spots", self.early.cost)
         level = self.levels.first
         self._begin(level, [])
