@@ -37,7 +37,7 @@ BEYOND = ("core/RemoveDecorator", "core/NoOp")
 """Operators left out: decorators are how functions are compiled, which uncompiled is nothing."""
 
 SECONDS = 20.0
-"""Of tests for each change, the quickest first, by what they took when they were measured."""
+"""Of tests for each change, by what they took when they were measured."""
 
 HUNG = 1
 """So many times the measured time, and ``LEAST`` seconds, of a processor count as a loop without an end."""
@@ -114,14 +114,21 @@ class Measured:
         """Of each line of a module the tests that reach it."""
         return self._data.contexts_by_lineno(self._files[module]) if module in self._files else {}
 
+    @cache  # noqa: B019 - one object, as long as the process
+    def _lines_reached(self, module: str) -> Counter[str]:
+        """Of each test how many lines of a module it reaches."""
+        return Counter(self._test(c) for contexts in self._lines(module).values() for c in set(contexts))
+
     def tests(self, module: str, line: int) -> list[str]:
-        """Names for pytest of the tests that reach a line, the quickest first, within ``SECONDS``."""
+        """Names for pytest of tests that reach a line, within ``SECONDS``: those first that reach most of the
+        module, and of them the quickest."""
         lines = self._lines(module)
         found, spent = [], 0.0
         reach = {self._test(context) for context in lines.get(line, ())}
         if "" in reach:  # read when the module is: any of its tests may notice
             reach = {self._test(context) for contexts in lines.values() for context in contexts}
-        for name in sorted(reach & self._seconds.keys(), key=lambda name: self._seconds[name]):
+        most = self._lines_reached(module)
+        for name in sorted(reach & self._seconds.keys(), key=lambda name: (-most[name], self._seconds[name])):
             if name.partition(".")[0] in self._room.tests and (
                 spent + self._seconds[name] <= SECONDS or not found
             ):
