@@ -36,8 +36,9 @@ MEASURED = Path(os.environ.get("FOOTWORK_MEASURED", ROOT / ".measured"))
 BEYOND = ("core/RemoveDecorator", "core/NoOp")
 """Operators left out: decorators are how functions are compiled, which uncompiled is nothing."""
 
-SECONDS = 20.0
-"""Of tests for each change, by what they took when they were measured."""
+SECONDS, LONG = 40.0, 12.0
+"""Of tests for each change, by what they took when they were measured, and of one that is only run where none
+else reaches the line."""
 
 HUNG = 1
 """So many times the measured time, and ``LEAST`` seconds, of a processor count as a loop without an end."""
@@ -127,12 +128,12 @@ class Measured:
         reach = {self._test(context) for context in lines.get(line, ())}
         if "" in reach:  # read when the module is: any of its tests may notice
             reach = {self._test(context) for contexts in lines.values() for context in contexts}
-        most = self._lines_reached(module)
-        for name in sorted(reach & self._seconds.keys(), key=lambda name: (-most[name], self._seconds[name])):
+        most, takes = self._lines_reached(module), self._seconds
+        for name in sorted(reach & takes.keys(), key=lambda n: (takes[n] > LONG, -most[n], takes[n])):
             if name.partition(".")[0] in self._room.tests and (
                 spent + self._seconds[name] <= SECONDS or not found
             ):
-                spent += self._seconds[name]
+                spent += takes[name]
                 *path, test = name.split(".")
                 found.append(f"tests/{'/'.join(path)}.py::{test}")
         return found
