@@ -33,6 +33,7 @@ from footwork.model.scenario import (
 from judge import geometry
 from judge.known import box
 from judge.routes import Walks as Judge
+from shed import PLACES, SHED
 
 
 def station(name: str, width: float, depth: float, **more: object) -> Station:
@@ -180,3 +181,24 @@ def test_stations_flush_in_a_row_and_in_a_corner_walk_as_the_judge_has_it() -> N
         for state in walks.job(ROUTES[name]).states:
             metres = judge.by_steps(ROUTES[name], frozenset(state.vehicles_in)).metres
             assert same(state.metres, metres, below=1e-4, above=5e-4), name
+
+
+def test_after_a_move_everything_is_walked_as_if_anew() -> None:
+    layout = Layout("today", PLACES)
+    plan = Plan(SHED, layout)
+    before = Walks(plan, squeeze=True)
+    for job in SHED.jobs:
+        before.job(job)
+    for name, place in (
+        ("drill", Placement(4.0, 1.8, 0.0)),
+        ("bench", Placement(2.3, 3.6, 180.0)),
+        ("drill", Placement(2.6, 2.9, 90.0)),
+    ):
+        layout = layout.moved({name: place})
+        plan = plan.after(layout)
+        before = Walks(plan, squeeze=True, before=before)
+        fresh = Walks(Plan(SHED, layout), squeeze=True)
+        for job in SHED.jobs:
+            now, anew = before.job(job), fresh.job(job)
+            assert now.metres == anew.metres
+            assert [s.legs for s in now.states] == [s.legs for s in anew.states]

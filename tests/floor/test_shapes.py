@@ -60,6 +60,16 @@ def test_stock_leaves_the_middle_of_its_side_or_takes_it_whole() -> None:
     assert corners(strip.polygon) == {(0.75, -0.4), (2.75, -0.4), (2.75, 0.4), (0.75, 0.4)}
 
 
+def test_a_rectangle_before_a_side_is_centred_on_it_wherever_the_middle_of_the_thing_is() -> None:
+    lopsided = ((-0.2, -0.1), (1.0, -0.1), (1.0, 0.7), (-0.2, 0.7))
+    saw = Station("saw", "saw", (1.2, 0.8), lopsided)
+    here = Placement(0.0, 0.0, 180.0)
+    front = shapes.side_rectangle(saw, here, "front", 0.5, 0.4)
+    assert corners(front) == {(0.2, -0.6), (0.6, -0.6), (0.6, -0.1), (0.2, -0.1)}
+    right = shapes.side_rectangle(saw, here, "right", 0.5, 0.4, begin=0.1)
+    assert corners(right) == {(1.1, 0.1), (1.6, 0.1), (1.6, 0.5), (1.1, 0.5)}
+
+
 def test_a_standing_place_is_half_a_walker_from_the_middle_of_its_side() -> None:
     front, left = shapes.standing_places(BENCH, Placement(3.0, 3.6, 180.0), 0.6)
     assert front.at == pytest.approx((3.0, 2.9))

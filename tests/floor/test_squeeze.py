@@ -6,6 +6,7 @@ On the shed of ``shed.py``: one stands at the bench at (3, 2.9) and at the drill
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -66,6 +67,7 @@ def test_squeezed_through_a_gap() -> None:
     assert found.metres == pytest.approx(above + 0.4 + below, abs=1e-6)
     assert how.points[0] == pytest.approx((3.0, 2.9))
     assert how.points[-1] == pytest.approx((5.0, 0.9))
+    assert all(math.dist(a, b) > 1e-6 for a, b in pairwise(how.points))
 
 
 def test_as_wide_as_needed_is_no_squeeze() -> None:

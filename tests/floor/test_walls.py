@@ -58,6 +58,8 @@ def test_two_yards_share_an_edge_once() -> None:
 def test_intervals() -> None:
     assert shared_interval((0, 0), (10, 0), (7, 0), (3, 0)) == (3.0, 7.0)
     assert shared_interval((0, 0), (10, 0), (8, 0), (12, 0)) == (8.0, 10.0)
+    assert shared_interval((2, 0), (2, 10), (2, 7), (2, 3)) == (3.0, 7.0)
+    assert shared_interval((0, 0), (6, 8), (1.2, 1.6), (4.5, 6.0)) == pytest.approx((2.0, 7.5))
     assert shared_interval((0, 0), (10, 0), (3, 0.001), (7, 0.001)) is None
     assert shared_interval((0, 0), (10, 0), (3, 0), (3, 4)) is None
     assert outside_of(10.0, [(3.0, 5.0), (4.0, 6.0), (9.99995, 12.0)]) == ((0.0, 3.0), (6.0, 9.99995))
