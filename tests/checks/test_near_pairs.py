@@ -9,11 +9,14 @@ import pytest
 
 from arrange.test_tables_of_every_rule import NEAR, WORKSHOP
 from checks.test_told_moves import random_layout
+from footwork.checks.apart import least_apart
+from footwork.checks.beside import VEHICLE_MARGIN
 from footwork.checks.case import Arranged
 from footwork.checks.ground import Ground, Placed
-from footwork.checks.run import BY_TOUCH, BY_VEHICLE, PAIRS, faults_pair, musts
+from footwork.checks.run import BY_TOUCH, BY_VEHICLE, PAIRS, faults_alone, faults_pair, musts
 from footwork.floor.plan import Plan
 from footwork.model.read import loads
+from footwork.model.scenario import CheckSetting, Station, Vehicle
 
 SCENARIO = loads(WORKSHOP.format(profile="standing", checks=NEAR))
 
@@ -68,3 +71,26 @@ def test_boxes_hold_all_that_a_thing_claims() -> None:
 def _rings(placed: Placed) -> list[np.ndarray]:
     beside = (*placed.strips, *placed.reaches, *placed.service, *placed.stock)
     return [*placed.body.pieces, *(claim.body.pieces[0] for claim in beside)]
+
+
+def test_alone_a_thing_is_held_by_musts_or_strictly_by_all() -> None:
+    def told(strict: bool, **checks: CheckSetting) -> set[str]:
+        scenario = SCENARIO.with_(checks={**SCENARIO.checks, **checks})
+        layouts = [random_layout(scenario, np.random.default_rng(seed)) for seed in range(6)]
+        placed = [Arranged(Plan(scenario, each), (), musts) for each in layouts]
+        faults = (faults_alone(one.ground, each, strict) for one in placed for each in one.placed)
+        return {name for found in faults for name, _ in found}
+
+    assert "panel-space" in told(strict=False)
+    milder = {"panel-space": CheckSetting(severity="should")}
+    assert told(strict=False, **milder) == told(strict=False) - {"panel-space"}
+    assert told(strict=True, **milder) >= told(strict=False)
+
+
+def test_things_keep_from_a_vehicle_what_is_a_must() -> None:
+    layout = arranged(0)
+    van = next(p.thing for p in layout.placed if isinstance(p.thing, Vehicle))
+    bench = next(p.thing for p in layout.placed if isinstance(p.thing, Station))
+    must = layout.ground.under(VEHICLE_MARGIN).severity == "must"
+    assert (least_apart(layout.ground, van, bench) > 0.0) == must
+    assert least_apart(layout.ground, van, bench, strict=True) > 0.0

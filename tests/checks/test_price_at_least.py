@@ -11,6 +11,8 @@ import pytest
 import footwork
 from footwork.arrange.core.later import Later
 from footwork.arrange.core.progress import Progress
+from footwork.checks.run import OF_A_WHOLE
+from footwork.checks.walking import EXIT_WAY, WAY_OUT
 from footwork.model.scenario import Layout, Placement, Scenario
 from footwork.scoring import price_at_least, price_if_sound
 
@@ -55,6 +57,23 @@ def test_it_is_never_more(name: str) -> None:
             some = price_at_least(scenario, layout, 100.0, 0.0, strict)
             assert min(least, 100.0) <= some + 1e-6 <= least + 2e-6
     assert told
+
+
+QUICK = {rule.id for rule in (EXIT_WAY, WAY_OUT, *OF_A_WHOLE)}
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_is_told_quickly_counts(name: str) -> None:
+    scenario = footwork.load(SHEDS / f"{name}.toml")
+    rng = np.random.default_rng(3)
+    for layout in (scenario.layouts[0], *(stirred(scenario, rng) for _ in range(4))):
+        failed = [r for r in footwork.score(scenario, layout).checks if r.id in QUICK and not r.ok]
+        least = price_at_least(scenario, layout, math.inf, 0.0)
+        if any(r.severity == "must" for r in failed):
+            assert math.isinf(least)
+        assert least >= sum(r.price for r in failed if r.id not in ("exit-way", "way-out")) - 1e-6
+        if failed:
+            assert math.isinf(price_at_least(scenario, layout, math.inf, 0.0, strict=True))
 
 
 def test_what_is_worked_out_beside_gives_or_raises() -> None:
