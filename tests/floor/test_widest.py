@@ -11,7 +11,7 @@ from shapely.geometry import Point, Polygon
 
 from footwork.floor import passing
 from footwork.floor.scene import Obstacle, Scene
-from footwork.floor.widest import door_ends, free_on_edge, gap_widths, what_holds, widest, widest_from
+from footwork.floor.widest import door_ends, free_on_edge, gap_widths, inside_ring, what_holds, widest, widest_from
 from footwork.model.scenario import TOLERANCE, Door
 
 ROOM = [(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)]
@@ -66,6 +66,15 @@ def test_from_a_region_the_best_start_counts() -> None:
     strip = [(2.0, 0.25), (4.0, 0.25), (4.0, 1.0), (2.0, 1.0)]
     found = widest_from(scene, strip, lambda width: [(0.6, 0.6)], 1.2)
     assert found == pytest.approx(1.0, abs=2e-4)
+
+
+def test_a_point_in_a_ring_either_way_round() -> None:
+    ring = np.array([(0.0, 0.0), (0.5, 0.0), (0.5, 0.4), (0.0, 0.4)])
+    for way in (ring, ring[::-1]):
+        assert inside_ring(way, (0.2, 0.2))
+        assert inside_ring(way, (0.5, 0.2))  # on an edge, and on a corner
+        assert inside_ring(way, (0.0, 0.4))
+        assert not any(inside_ring(way, p) for p in ((0.51, 0.2), (-0.01, 0.2), (0.2, 0.41), (0.2, -0.01)))
 
 
 def test_free_stretches_of_an_edge_have_a_point_each() -> None:
