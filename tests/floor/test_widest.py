@@ -11,7 +11,15 @@ from shapely.geometry import Point, Polygon
 
 from footwork.floor import passing
 from footwork.floor.scene import Obstacle, Scene
-from footwork.floor.widest import door_ends, free_on_edge, gap_widths, inside_ring, what_holds, widest, widest_from
+from footwork.floor.widest import (
+    door_ends,
+    free_on_edge,
+    gap_widths,
+    inside_ring,
+    what_holds,
+    widest,
+    widest_from,
+)
 from footwork.model.scenario import TOLERANCE, Door
 
 ROOM = [(0.0, 0.0), (6.0, 0.0), (6.0, 4.0), (0.0, 4.0)]
