@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from arrange.random_tables import optimum, random_tables
+from arrange.random_tables import every_cost, optimum, random_tables
 from footwork.arrange.branch_and_bound import tree as tree_module
 from footwork.arrange.branch_and_bound.tree import HUB, Tree
 from footwork.arrange.core.arrays import Ints
@@ -32,6 +32,15 @@ def test_proof_is_the_optimum_and_every_bound_on_the_way_is_valid(seed: int) -> 
     rng = np.random.default_rng(seed)
     tables, places = random_tables(rng, int(rng.integers(3, 6)), 6)
     best = optimum(tables)
+    finish(Tree(tables, start(tables, best), tables.cost, places), best)
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_spots_of_which_most_clash_with_the_best_ones(seed: int) -> None:
+    """More than are tried one by one before all are looked through."""
+    rng = np.random.default_rng(seed)
+    tables, places = random_tables(rng, 4, 30, clash=(0.7, 0.9)[seed % 2], flow=0.3)
+    best = float(every_cost(tables).min())
     finish(Tree(tables, start(tables, best), tables.cost, places), best)
 
 
