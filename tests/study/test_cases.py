@@ -144,6 +144,19 @@ def test_an_interrupt_before_anything_is_finished_goes_through(tmp_path: Path) -
         run_cases(squares(tmp_path / "begun", 2, 0.3), Engine(1, progress=interrupt))
 
 
+def test_an_interrupt_after_the_last_of_some_cases_ends_the_study(tmp_path: Path) -> None:
+    def interrupt(done: Done) -> None:
+        if done.finished == done.of:
+            os.kill(os.getpid(), signal.SIGINT)
+
+    engine = Engine(1, progress=interrupt)
+    assert None not in run_cases(squares(tmp_path / "begun", 2, 0.01), engine)
+    assert run_cases(squares(tmp_path / "more", 3, 0.01), engine, at_hand=True) == [None] * 3
+    assert not (tmp_path / "more").exists()
+    with pytest.raises(KeyboardInterrupt):
+        run_cases([], engine.begun())  # another study: it is interrupted by itself
+
+
 def test_an_interrupt_where_there_is_something_to_show_already_ends_it(tmp_path: Path) -> None:
     def interrupt(done: Done) -> None:
         os.kill(os.getpid(), signal.SIGINT)

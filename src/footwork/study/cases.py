@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from multiprocessing.connection import wait as wait_for
 from pathlib import Path
 from typing import Any
@@ -51,6 +51,12 @@ class Engine:
     journal: Path | None = None
     progress: Callable[[Done], None] | None = None
     cluster: str | None = None
+    over: threading.Event = field(default_factory=threading.Event, init=False, repr=False, compare=False)
+    """Set where Ctrl-C has ended a study: it begins no further cases."""
+
+    def begun(self) -> Engine:
+        """The same for a study that begins."""
+        return replace(self)
 
     @property
     def at_a_time(self) -> int:
@@ -71,8 +77,8 @@ def run_cases(cases: Sequence[Case], engine: Engine, *, at_hand: bool = False) -
     """
     journal = Journal(engine.journal)
     by_digest = {case.digest: case for case in cases if case.digest not in journal}
-    left = list(by_digest.values())
-    kept, finished = len(cases) - len(left), len(cases) - len(left)
+    kept = finished = len(cases) - len(by_digest)
+    left = [] if engine.over.is_set() else list(by_digest.values())
     try:
         _tell(engine, Done("", finished, len(cases), kept, 0.0))
         with closing(_finished(left, engine)) as each:
@@ -81,6 +87,7 @@ def run_cases(cases: Sequence[Case], engine: Engine, *, at_hand: bool = False) -
                 finished += 1
                 _tell(engine, Done(case.name, finished, len(cases), kept, seconds))
     except KeyboardInterrupt:
+        engine.over.set()
         if not finished and not at_hand:
             raise
     return [journal.get(case.digest) for case in cases]

@@ -148,7 +148,7 @@ def fit(
     Raises UsageError for a machine larger than the room, a name that is taken, and a base that fails a
     must-check itself where nothing may move.
     """
-    effort, engine = effort or Effort(), engine or Engine()
+    effort, engine = effort or Effort(), (engine or Engine()).begun()
     start = find_layout(scenario, base)
     now = score(scenario, start)
     if not 0 <= moves <= len(scenario.things):

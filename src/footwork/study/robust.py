@@ -134,7 +134,7 @@ def robust(
     Of the layouts that are known in the end the greatest regret is exact, and so is the least of it.  Raises
     UsageError where nothing is in doubt, a layout fails a must-check, or there is none to compare with.
     """
-    effort, engine = effort or Effort(), engine or Engine()
+    effort, engine = effort or Effort(), (engine or Engine()).begun()
     low, told, high = ranges(scenario, percent)
     known = _given(scenario, layouts, needed=not search)
     box = (low, told, high)

@@ -174,7 +174,7 @@ def seasons(
     fails in some seasons only.  Raises UsageError for a scenario with fewer than two seasons, and
     NoLayoutError where there is a season without a layout that passes every must-check.
     """
-    effort, engine = effort or Effort(), engine or Engine()
+    effort, engine = effort or Effort(), (engine or Engine()).begun()
     if len(scenario.seasons) < 2:
         raise UsageError("the file has no two seasons; write [seasons], and season = ... in jobs")
     if not 0 <= most <= len(scenario.things):

@@ -152,14 +152,13 @@ def sizes(
     for a room given by its outline, no size at all, too many, or one that is no size.
     """
     todo = _checked(scenario, wanted)
-    effort, engine = effort or Effort(), engine or Engine()
+    effort, engine = effort or Effort(), (engine or Engine()).begun()
     rooms = _Rooms(scenario, find_layout(scenario, base))
     cases = [Case(rooms.name(size), best_at, (scenario, rooms.base, size, effort)) for size in todo]
     for size, gave in zip(todo, run_cases(cases, engine), strict=True):
         if gave is not None:
             rooms.found[size] = _sized(size, gave)
-    stopped = len(rooms.found) < len(todo)  # then nothing more is begun
-    taken = [] if stopped else rooms.inherit()
+    taken = [] if engine.over.is_set() else rooms.inherit()
     cases = [
         Case(f"{rooms.name(size)} again", best_from, (rooms.at(size), rooms.found[size].layout, effort))
         for size in taken

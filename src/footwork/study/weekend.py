@@ -117,7 +117,7 @@ def weekend(
 
     Raises UsageError where ``most`` is more than there are things.
     """
-    effort, engine = effort or Effort(), engine or Engine()
+    effort, engine = effort or Effort(), (engine or Engine()).begun()
     start = find_layout(scenario, base)
     if not 1 <= most <= len(scenario.things):
         raise UsageError(f"moves must be from 1 to {len(scenario.things)}, the number of things, not {most}")
