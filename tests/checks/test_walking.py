@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from footwork.checks import faults_alone
+from footwork.checks.ground import Ground, Placed
 from footwork.model.scenario import Carry, Placement, Walker
 from shed import BENCH, DRILL, ROLLER, SHED, failed, job, one, results, station, van, with_room
 
@@ -55,6 +57,15 @@ def test_wheelchair_checks_appear_with_the_profile_alone() -> None:
     assert not [r for r in results(SHED) if r.id == "wheelchair"]
     subjects = {r.subject: r.ok for r in results(CHAIR) if r.id == "wheelchair"}
     assert subjects == {"route": True, "turning circle": True, "bench": True, "drill": True}
+
+
+def test_a_station_that_the_building_alone_leaves_no_clear_floor() -> None:
+    ground = Ground(CHAIR)
+    ids = {
+        facing: {name for name, _ in faults_alone(ground, Placed(DRILL, Placement(5.0, 0.5, facing)))}
+        for facing in (0.0, 180.0)
+    }
+    assert "wheelchair" in ids[180.0] - ids[0.0]
 
 
 def test_a_route_too_narrow_for_a_wheelchair() -> None:
