@@ -130,9 +130,7 @@ class Measured:
             reach = {self._test(context) for contexts in lines.values() for context in contexts}
         most, takes = self._lines_reached(module), self._seconds
         for name in sorted(reach & takes.keys(), key=lambda n: (takes[n] > LONG, -most[n], takes[n])):
-            if name.partition(".")[0] in self._room.tests and (
-                spent + self._seconds[name] <= SECONDS or not found
-            ):
+            if name.partition(".")[0] in self._room.tests and (spent + takes[name] <= SECONDS or not found):
                 spent += takes[name]
                 *path, test = name.split(".")
                 found.append(f"tests/{'/'.join(path)}.py::{test}")

@@ -140,13 +140,13 @@ def test_searching_never_leaves_more_to_regret() -> None:
 
 def test_of_layouts_that_always_cost_the_same_the_first_is_shown() -> None:
     scenario = load(NOOKS)
-    known = scenario.layouts[:1]
+    known = [score(scenario, "today")]
     hair, moved = (
         {"placements": placements_dict(apply(scenario, "today", f"move bench by {by}")[1].placements)}
         for by in ("0.1,0", "20,0")
     )
     found = _added(scenario, known, [hair, moved, None, {"why": "none"}, moved])
-    assert [layout.name for layout in found] == ["today", "found 1"]
+    assert [each.layout for each in found] == ["today", "found 1"]
     assert found[1].placements == layout_of(moved["placements"], "found 1").placements
 
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import count
 from typing import Any
 
 import numpy as np
@@ -138,13 +139,14 @@ def robust(
     low, told, high = ranges(scenario, percent)
     known = _given(scenario, layouts, needed=not search)
     box = (low, told, high)
+    scores = [score(scenario, layout) for layout in known]
     if not search:
-        return _result(scenario, known, box)
+        return _result(scenario, scores, box)
     start = known[0] if known else None
     tried = list(_first_times(low, told, high))
     gave = run_cases([_case(scenario, start, times, effort) for times in tried], engine)
     left = sum(each is None for each in gave)
-    found = _added(scenario, known, gave)
+    found = _added(scenario, scores, gave)
     if not found:
         raise NoLayoutError(next((each["why"] for each in gave if each), "no layout was found"))
     result = _result(scenario, found, box)
@@ -237,32 +239,24 @@ def _given(scenario: Scenario, layouts: Sequence[Layout | str] | None, needed: b
     return chosen
 
 
-def _added(
-    scenario: Scenario, known: Sequence[Layout], gave: Sequence[dict[str, Any] | None]
-) -> list[Layout]:
+def _added(scenario: Scenario, known: Sequence[Score], gave: Sequence[dict[str, Any] | None]) -> list[Score]:
     """The layouts with those found that cost otherwise than all before, at some frequency."""
     found = list(known)
-    costs = [_costs(score(scenario, layout)) for layout in found]
+    names = {each.layout for each in known}
+    free = (name for name in (f"found {k}" for k in count(1)) if name not in names)
     for each in gave:
         if each is None or "why" in each:
             continue
-        number = sum(layout not in known for layout in found) + 1
-        layout = layout_of(each["placements"], f"found {number}")
-        cost = _costs(score(scenario, layout))
-        if not any(np.allclose(cost, other, rtol=0.0, atol=SAME) for other in costs):
-            found.append(layout)
-            costs.append(cost)
-    names = {layout.name for layout in known}
-    numbers = iter(range(1, len(found) + len(known) + 2))
-    free = (name for name in (f"found {k}" for k in numbers) if name not in names)
-    return [layout if layout in known else Layout(next(free), layout.placements) for layout in found]
+        new = score(scenario, layout_of(each["placements"], "found"))
+        if not any(np.allclose(_costs(new), _costs(other), rtol=0.0, atol=SAME) for other in found):
+            found.append(replace(new, layout=next(free)))
+    return found
 
 
-def _result(scenario: Scenario, layouts: Sequence[Layout], box: tuple[Floats, Floats, Floats]) -> Robust:
-    scores = tuple(score(scenario, layout) for layout in layouts)
+def _result(scenario: Scenario, scores: Sequence[Score], box: tuple[Floats, Floats, Floats]) -> Robust:
     each, plain = np.split(np.array([_costs(s) for s in scores]), [-1], axis=1)
     low, told, high = box
-    return Robust(scenario, scores, Costs(each, plain[:, 0], low, told, high))
+    return Robust(scenario, tuple(scores), Costs(each, plain[:, 0], low, told, high))
 
 
 def _costs(scored: Score) -> Floats:

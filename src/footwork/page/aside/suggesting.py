@@ -158,16 +158,19 @@ class _Searcher:
 
     def _search(self, searching: _Searching) -> None:
         try:
-            found = searching.search()
-            self._searching = False
+            found = self._found(searching)
         except KeyboardInterrupt:
-            self._searching = False
             searching.ended(NOTHING)
         except Exception as fault:
-            self._searching = False
             searching.ended(fault_words(fault), fault=True)
         else:
             searching.done(found)
+
+    def _found(self, searching: _Searching) -> Suggestion:
+        try:
+            return searching.search()
+        finally:
+            self._searching = False  # what is told of it now is told whole
 
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
         if self._searching:
