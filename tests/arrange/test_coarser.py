@@ -19,7 +19,7 @@ from footwork.arrange.core.pairwise import (
 from footwork.arrange.core.progress import Progress
 from footwork.arrange.levels import Levels
 from footwork.arrange.run import KEPT
-from footwork.arrange.spots.enumerate import find_spots
+from footwork.arrange.spots.enumerate import find_spots, with_spots_of
 from footwork.arrange.suggest import suggest
 from footwork.model.errors import UsageError
 from footwork.model.read import load, loads
@@ -163,10 +163,10 @@ def test_a_pitch_too_fine_for_the_time_begins_coarsely_and_keeps_what_is_found()
     assert coarse.options.pitch > 0.15
     assert coarse.options.seconds < 0.5
     found = Layout("found", {"bench": Placement(3.3333, 2.2222, 90.0), "saw": Placement(1.0, 1.0, 0.0)})
-    fine = room.after([found])
+    fine = room.last
     assert fine.last
     assert fine.options.pitch == 0.15
-    for spots in fine.lists:
+    for spots in with_spots_of([found], fine.lists):
         assert spots.placements.count(found.placements[spots.thing.name]) == 1
     assert of(HALL, 600.0, 0.25).first.last
     best = suggest(loads(HALL), seconds=0.5, pitch=0.15, processes=1)

@@ -13,7 +13,8 @@ import pytest
 from footwork.arrange import early, practice, ready
 from footwork.arrange import suggest as suggesting
 from footwork.arrange.branch_and_bound import node
-from footwork.arrange.core.progress import Progress
+from footwork.arrange.core.options import Options, base_layout, checked
+from footwork.arrange.core.progress import Progress, Report
 from footwork.arrange.ready import Compiling, Ready, Stage, needed
 from footwork.arrange.suggest import suggest
 from footwork.model.read import load
@@ -75,6 +76,20 @@ def test_while_the_search_is_compiled_single_moves_find_better_layouts(slow: Slo
     assert best == sorted(best, reverse=True)
     assert found.best.cost <= min(best)
     assert "% done" in while_compiling(told)[0].phase
+
+
+def test_what_took_long_while_compiling_is_measured_anew() -> None:
+    """The cores were busy: else a first run would look at few spots, for a small part of its time."""
+    options = checked(SHED, Options(2.0, None, 0.25, 4, 1, (), None, 0, False, 1, coarsen=True))
+    work = suggesting._Work(SHED, base_layout(SHED, None, needed=False), options, Report(None))
+    work.base_score()
+    work.levels.slow = work.base_score.took = 1e6
+    coarse = work.levels.first
+    work.work(Slow(300))
+    assert work.run is not None
+    assert work.run.result_takes() < 100.0
+    assert work.run.options.pitch < coarse.options.pitch
+    assert work.found().best.cost < TODAY.cost
 
 
 @pytest.fixture

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import NoReturn
@@ -19,7 +18,7 @@ from typing import NoReturn
 from footwork.arrange.core.options import USUAL_PITCH, Options
 from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS
 from footwork.arrange.nowhere import building_is_sound, every_station_has_one, kept_stand_together
-from footwork.arrange.spots.enumerate import SpotList, find_spots, tried_spots, with_spots_of
+from footwork.arrange.spots.enumerate import SpotList, find_spots, tried_spots
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
 from footwork.model.units import format_length
@@ -81,13 +80,9 @@ class Levels:
             level = self._finest()
             found = None if _all_have_one(level) else self.finer(level)
             return self._checked(found or level)
-        wanted = self._asked_for
+        wanted = self.last
         long = self.options.iterations is None and wanted.size > self._most(TABLE)
         return (self._coarser(wanted) if long else None) or wanted
-
-    def after(self, found: Sequence[Layout]) -> Level:
-        """The last level, with all that was ``found`` on the one before among its spots."""
-        return replace(self._asked_for, lists=with_spots_of(found, self._asked_for.lists))
 
     def finer(self, level: Level) -> Level | None:
         """The next finer level at which everything has a spot: where there is no layout on this one.
@@ -173,7 +168,7 @@ class Levels:
         return count
 
     @cached_property
-    def _asked_for(self) -> Level:
+    def last(self) -> Level:
         """The level of a pitch that is not to be changed.  Raises as ``first``."""
         self._surely_fits(self.options.pitch)
         return self._checked(self._level(self.options.pitch))

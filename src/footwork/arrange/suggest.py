@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import cached_property
 
 from footwork.arrange import practice
 from footwork.arrange.core.later import Later
@@ -20,6 +19,7 @@ from footwork.arrange.levels import Level, Levels
 from footwork.arrange.outcome import leaving, outcome
 from footwork.arrange.ready import Ready, compile_apart
 from footwork.arrange.run import Run
+from footwork.arrange.spots.enumerate import with_spots_of
 from footwork.floor.plan import Plan
 from footwork.model.errors import NoLayoutError
 from footwork.model.scenario import Layout, Scenario
@@ -109,6 +109,13 @@ class _Work:
         self.early = Early(scenario, options, report)
         self.run: Run | None = None
         self.base = None if base is None else Layout(base.name, Plan(scenario, base).placements)
+        self._measure()
+
+    def _measure(self) -> None:
+        """See how fast this machine is, for how finely spots lie and what the result takes."""
+        options, scenario, base = self.options, self.scenario, self.base
+        on_spots = replace(options, seconds=options.seconds * (ON_SPOTS if options.anywhere else 1.0))
+        self.levels = Levels(scenario, base, on_spots)
         self.base_score = Later(lambda: None if base is None else score(scenario, base))
 
     def best_layout(self) -> Layout | None:
@@ -116,13 +123,6 @@ class _Work:
         if self.run is not None and self.run.pool.choice is not None:
             return self.run.instance.layout(self.run.pool.choice)
         return self.early.layout
-
-    @cached_property
-    def levels(self) -> Levels:
-        """How finely spots lie."""
-        options = self.options
-        on_spots = replace(options, seconds=options.seconds * (ON_SPOTS if options.anywhere else 1.0))
-        return Levels(self.scenario, self.base, on_spots)
 
     def work(self, ready: Ready) -> None:
         """Search and bound; what has to be compiled first counts as no time, to load it does."""
@@ -134,20 +134,27 @@ class _Work:
         if compiled:
             practice.practise()
         if not ready.kept:
-            report.restart()
+            self._start_anew()
         report.tell("spots", self.early.cost)
         level = self.levels.first
         self._begin(level, [])
         if not compiled:
             self._run.while_compiling(ready)
             practice.practise()
-            report.restart()
+            self._start_anew()
+            level = self.levels.first
+            if level.options != self._run.options:
+                self._begin(level, self._run.best_layouts())
         if not level.last:
             self._run.look_around()
-            found = self._run.best_layouts()
-            self._begin(self.levels.after(found), found)
+            self._begin(self.levels.last, self._run.best_layouts())
         self._work_on(level)
         self._run.tell("search" if self.options.anywhere else "done")
+
+    def _start_anew(self) -> None:
+        """Count the time from now on, and see anew how fast this machine is with nothing to compile."""
+        self.report.restart()
+        self._measure()
 
     def _work_on(self, level: Level) -> None:
         """Raises NoLayoutError where nothing is found, nor on finer levels that there is time for."""
@@ -170,15 +177,17 @@ class _Work:
         return self.run
 
     def _begin(self, level: Level, found: Sequence[Layout]) -> None:
-        """A run on a level that starts from what was found before."""
+        """A run on a level that starts from what was found before, which are spots of it too."""
+        early = self.early.layout
+        found = found or ([] if early is None else [early])
+        level = replace(level, lists=with_spots_of(found, level.lists))
         best = self.early.cost if self.run is None else self.run.pool.best
         tables = bytes_with_tables(level.size)
         most = tables + bytes_of_open_nodes(level.size)
         self.report.tell("pair table", best, memory=(tables, most))
         with self.early.beside(self.base, level):
             instance = make_instance(self.scenario, self.base, level)
-        early = self.early.layout
-        self.run = Run(instance, self.report, found or ([] if early is None else [early]))
+        self.run = Run(instance, self.report, found)
         self.run.result_takes = lambda: self.base_score.took
 
     def found(self) -> Suggestion:
