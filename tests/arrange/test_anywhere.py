@@ -68,7 +68,15 @@ def _free(scenario: Scenario) -> Scenario:
 @lru_cache
 def _shop(seed: int, along: bool, alike: bool, vehicle: bool) -> Scenario:
     asked = Asked(
-        stations=3, spots=1, along=along, alike=alike, vehicle=vehicle, carry=seed % 2 == 0, wishes=True
+        stations=3,
+        spots=1,
+        along=along,
+        alike=alike,
+        vehicle=vehicle,
+        carry=seed % 2 == 0,
+        wishes=True,
+        shoulds=seed % 3 != 0,
+        effort=seed % 4 != 0,
     )
     scenario = _free(random_shop(_rng(seed), asked))
     first = scenario.stations[0]
@@ -185,12 +193,18 @@ def test_no_layout_in_any_position_costs_less_than_the_bound(asked: tuple[int, b
     assert bounds == sorted(bounds)
 
 
+def _stood_in(cells: Cells, layouts: list[Layout]) -> Cells:
+    """The cells of a thing in which it stands in any of some layouts."""
+    return cells.only(np.any([cells.holds(layout.placements[cells.thing.name]) for layout in layouts], axis=0))
+
+
 @pytest.mark.parametrize("asked", SHOPS[:5])
 def test_no_price_of_cells_is_above_what_a_layout_in_them_costs(asked: tuple[int, bool, bool, bool]) -> None:
     """Without the tree: the table's sum over the cells that a layout stands in, however small they are."""
     scenario = _shop(*asked)
-    for pitch, square in ((1.0, 0.05), (0.4, 0.03)):
-        cells = _cells(scenario, pitch)
+    layouts = [layout for _, layout in _sampled(asked)]
+    for pitch, square in ((1.0, 0.05), (0.4, 0.03), (0.05, 0.01)):
+        cells = tuple(_stood_in(own, layouts) for own in _cells(scenario, pitch))
         building = Plan(scenario, Layout("any", {c.thing.name: Placement(0, 0, 0) for c in cells})).building
         table = CellTable(scenario, cells, False, building, square)
         tables = table.cell_costs(CellVisits(table, 100_000).chosen.replaced())

@@ -54,6 +54,10 @@ BACK_BEYOND_WALL = 0.10
 """Metres that the checks allow for, times half a degree's sine, where the ends of a back that is not quite
 parallel reach past its wall (``checks/standing.py``): cells reach as far."""
 
+SETS_OFF_LATER = 1e-9
+"""Metres that a walk between cells is taken shorter before it counts as longer than a step: what stands
+exactly a step off does not set off, whatever rounding does."""
+
 # --- the relaxation and what tightens it
 
 WEIGHTS_DOWN = 1.0 - 3e-7

@@ -190,7 +190,7 @@ def always_apart(ground: Ground, one: Kind, two: Kind, strict: bool) -> Bools:
     gap = least_apart(ground, one.thing, two.thing, strict)
     if gap > 0.0:
         dx, dy = (two.at[None, :, k] - one.at[:, None, k] for k in (0, 1))
-        found |= _nearer_than(gap, one, two, dx, dy)
+        found |= widest_gap(one, two, dx, dy, one.spread + two.spread) < gap - TOLERANCE
     return found
 
 
@@ -234,9 +234,12 @@ def _in_the_way(ground: Ground, one: Kind, vehicle: Kind, found: Bools) -> None:
             found[:, k] |= least_overlap(ring, lane, x, y, (one.half,), one.swing(ring)) > TOLERANCE
 
 
-def _nearer_than(gap: float, one: Kind, two: Kind, dx: Floats, dy: Floats) -> Bools:
-    """Cells whose footprints are always nearer than ``gap``, by their corners and the middles of sides."""
-    nearest: Floats = np.full(dx.shape, np.inf)
+def widest_gap(one: Kind, two: Kind, dx: Floats, dy: Floats, spread: float) -> Floats:
+    """Metres that the gap between two footprints is at most, by their corners and the middles of sides.
+
+    dx, dy  where the second lies from the first, in the middle;  ``spread`` how far it may be from there
+    """
+    nearest: Floats = np.full(np.broadcast(dx, dy).shape, np.inf)
     marks = []
     for kind in (one, two):
         corners = np.concatenate(kind.rings.body)
@@ -245,7 +248,4 @@ def _nearer_than(gap: float, one: Kind, two: Kind, dx: Floats, dy: Floats) -> Bo
     for px, py in marks[0]:
         for qx, qy in marks[1]:
             np.minimum(nearest, np.hypot(dx + qx - px, dy + qy - py), out=nearest)
-    slack = one.spread + two.spread
-    slack += sum(max(kind.swing(ring) for ring in kind.rings.body) for kind in (one, two))
-    found: Bools = nearest + slack < gap - TOLERANCE
-    return found
+    return nearest + (spread + sum(max(kind.swing(ring) for ring in kind.rings.body) for kind in (one, two)))

@@ -15,17 +15,21 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Floats, Longs, Singles
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
-from footwork.arrange.core.slack import DOUBLES_DOWN, OWN_WALK_DOWN, SINGLES_DOWN
+from footwork.arrange.core.slack import DOUBLES_DOWN, OWN_WALK_DOWN, SETS_OFF_LATER, SINGLES_DOWN
 from footwork.arrange.every_position.cell_conflicts import Kind, always_apart, kinds
 from footwork.arrange.every_position.cells import Cells
 from footwork.arrange.every_position.difference_grid import PlacePair, Relative, Walk
 from footwork.arrange.pair_table.legs import LegKey, OwnLeg, PairLeg, Things, sorted_legs
+from footwork.arrange.pair_table.prices import asked, of_gaps
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.pair_table.visit_choice import ChosenLeg, Stop
 from footwork.arrange.pair_table.visit_walks import BlockPart, VisitWalks
 from footwork.arrange.pair_table.wishes import least_cost, terms_of_wishes, to_building_cost
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.arrange.spots.stamps import obstacle, sides_of
+from footwork.checks.hazards import may_be_shielded
+from footwork.checks.rule import Rule
+from footwork.floor.effort import felt
 from footwork.floor.scene import Obstacle, Scene
 from footwork.floor.shapes import FloatArray, standing_places, stepped_out
 from footwork.floor.variants import fixed_place
@@ -120,6 +124,7 @@ class CellTable(PairTable):
         shape = (len(self.cells[i]), len(self.cells[j]))
         block: Floats = np.zeros(shape)
         walks = [np.zeros(shape) for _ in legs]
+        priced = self._priced(ij)
         for one, two in self.pairs(i, j):
             relative = self.relative(one, two)
             rows = np.ix_(one.cells, two.cells)
@@ -127,7 +132,8 @@ class CellTable(PairTable):
             at_least, cost = (np.zeros((len(one.cells), len(two.cells))) for _ in range(2))
             for leg, metres in zip(legs, walks, strict=True):
                 walk, out = self._walk(relative, ij, leg), 2.0 * self.step(leg.width)
-                squares, cells = relative.in_squares(walk) + out, relative.between(walk) + out
+                squares = self.felt(relative.in_squares(walk) + out)
+                cells = self.felt(relative.between(walk) + out)
                 apart = replaced.get(leg.key, 0.0)
                 metres[rows] = relative.least(squares, cells)
                 cost += apart * metres[rows] if apart else 0.0
@@ -138,12 +144,30 @@ class CellTable(PairTable):
                 most_in_squares, most_between = relative.furthest()
                 together += least_cost(wish, relative.in_squares(centres), most_in_squares)
                 at_least += least_cost(wish, relative.between(centres), most_between)
-            cost += relative.least(together, at_least) if legs or wishes else 0.0
+            for rule, times in priced:
+                squares, cells = (times * of_gaps(rule, gaps) for gaps in relative.widest_gaps())
+                together += squares
+                at_least += cells
+            cost += relative.least(together, at_least) if legs or wishes or priced else 0.0
             cost[relative.never | always_apart(self.ground, one, two, self.strict)] = np.inf
             block[rows] = cost
         for leg, metres in zip(legs, walks, strict=True):
             self.walks[leg.key] = floor_single(np.where(np.isfinite(metres), metres, 0.0) * DOUBLES_DOWN)
         return block
+
+    def _priced(self, ij: Things) -> list[tuple[Rule, int]]:
+        """The should-checks of distance that two things pay for, and how many faults each has.
+
+        None where a wall or shield may come between them: from some position of a cell it may.
+        """
+        one, two = self._things(ij)
+        if self.strict or may_be_shielded(self.ground, one, two):
+            return []
+        return asked(self.ground, one, two)
+
+    def felt(self, metres: Floats) -> Floats:
+        """What legs of these metres at least count (``floor.effort``)."""
+        return felt(np.maximum(metres - SETS_OFF_LATER, 0.0), self.scenario.walker)
 
     def pairs(self, i: int, j: int) -> list[tuple[Kind, Kind]]:
         """Each kind of cells of one thing with each of another's."""
@@ -175,8 +199,8 @@ class CellTable(PairTable):
     def _to_door(self, own: OwnLeg, door: str) -> Floats:
         out, numbers = self.step(own.leg.width), self.place_numbers(own.here)
         metres = self.boxes(own.thing, numbers, out).apart(self.door(door, out))
-        least: Floats = metres.reshape(-1, len(numbers)).min(axis=1) + 2.0 * out
-        return least
+        least: Floats = metres.reshape(-1, len(numbers)).min(axis=1)
+        return self.felt(least + 2.0 * out)
 
     def _own_sides(self, own: OwnLeg) -> Floats:
         """Between two sides of one thing: round its own footprint, wherever that stands."""
@@ -190,7 +214,7 @@ class CellTable(PairTable):
         )
         metres = min(scene.length(p, q, 0.5 * width) for p in starts for q in ends)
         least = (metres if math.isfinite(metres) else 0.0) * OWN_WALK_DOWN + 2.0 * self.step(width)
-        return np.full(len(self.cells[own.thing]), least)
+        return self.felt(np.full(len(self.cells[own.thing]), least))
 
     def _wishes(self, unary: Floats) -> dict[Things, list[Prefer]]:
         """Add what wishes to the building cost at least; gives those between two things."""
@@ -229,7 +253,7 @@ class CellVisits(VisitWalks):
                 for n, walk in enumerate([pairs] if block.nearest else [[pair] for pair in pairs]):
                     squares, cells = relative.in_squares(walk), relative.between(walk)
                     cells[relative.never] = np.inf
-                    least = (relative.least(squares, cells) + 2.0 * step) * SINGLES_DOWN
+                    least = table.felt(relative.least(squares, cells) + 2.0 * step) * SINGLES_DOWN
                     to = kind_b.cells if block.nearest else kind_b.cells * len(columns) + n
                     entries = np.ix_(kind_a.cells * len(rows) + m, to)
                     out[entries] = floor_single(least.T if swapped else least)
@@ -237,5 +261,4 @@ class CellVisits(VisitWalks):
     def door_metres(self, name: str, stop: Stop, leg: ChosenLeg) -> Floats:
         out = self.table.step(leg.width)
         boxes = self.table.boxes(self.table.number[name], self.numbers(name, stop), out)
-        metres: Floats = boxes.apart(self.table.door(leg.stop[0][0], out)).ravel() + 2.0 * out
-        return metres
+        return self.table.felt(boxes.apart(self.table.door(leg.stop[0][0], out)).ravel() + 2.0 * out)

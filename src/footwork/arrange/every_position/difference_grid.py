@@ -8,6 +8,7 @@ clash is no position at which they are near.  Metres.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from functools import cached_property
 from itertools import product
@@ -17,7 +18,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Bools, Floats
 from footwork.arrange.core.slack import WINDOW_FURTHER
-from footwork.arrange.every_position.cell_conflicts import Kind, least_overlap
+from footwork.arrange.every_position.cell_conflicts import Kind, least_overlap, widest_gap
 from footwork.arrange.spots.layers import BODY, HARD, REACH, STOCK, forbidden_layers
 from footwork.checks.ground import Ground
 from footwork.floor.shapes import FloatArray
@@ -92,6 +93,12 @@ class Relative:
         squares: Floats = np.hypot(np.abs(self.x) + half, np.abs(self.y) + half)
         cells: Floats = np.hypot(*(np.abs(self.apart) + self.half).transpose(2, 0, 1))
         return squares, cells
+
+    def widest_gaps(self) -> tuple[Floats, Floats]:
+        """Greatest gap between the two footprints in each square, and between all cells."""
+        spread = self.one.spread + self.two.spread
+        squares = widest_gap(self.one, self.two, self.x, self.y, math.sqrt(0.5) * self.square)
+        return squares, widest_gap(self.one, self.two, self.apart[:, :, 0], self.apart[:, :, 1], spread)
 
     @cached_property
     def never(self) -> Bools:

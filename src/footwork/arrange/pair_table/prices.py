@@ -55,7 +55,7 @@ def prices(ground: Ground, lists: Sequence[SpotList], rings: SpotRings, strict: 
         for rule in priced(ground):
             unary[first[i] : first[i + 1]] += _alone(ground, spots, rule)
         for j in range(i + 1, len(lists)):
-            for rule, times in _asked(ground, spots.thing, lists[j].thing):
+            for rule, times in asked(ground, spots.thing, lists[j].thing):
                 cost = times * _by_distance(rings, first, (i, j), rule)
                 if may_be_shielded(ground, spots.thing, lists[j].thing):
                     cost[~_in_sight(ground, spots, lists[j])] = 0.0
@@ -96,7 +96,7 @@ def _alone(ground: Ground, spots: SpotList, rule: Rule) -> Floats:
     return found
 
 
-def _asked(ground: Ground, one: Thing, two: Thing) -> list[tuple[Rule, int]]:
+def asked(ground: Ground, one: Thing, two: Thing) -> list[tuple[Rule, int]]:
     """The checks of distance that two things are asked for, and how many faults each has where they fail."""
     pair = (Placed(one, ORIGIN), Placed(two, ORIGIN))
     found = []
@@ -109,11 +109,17 @@ def _asked(ground: Ground, one: Thing, two: Thing) -> list[tuple[Rule, int]]:
 
 
 def _by_distance(rings: SpotRings, first: Ints, ij: Things, rule: Rule) -> Floats:
-    """What a check of distance charges pairs of spots: as ``Rule.cost`` for the gap between footprints."""
+    """What a check of distance charges pairs of spots."""
     (a, b), (c, d) = (first[k : k + 2].tolist() for k in ij)
     figure = rule.figure or 0.0
     gaps = np.full((b - a, d - c), np.inf)
     gap_block(rings, a, b, c, d, figure, gaps)
+    return of_gaps(rule, gaps)
+
+
+def of_gaps(rule: Rule, gaps: Floats) -> Floats:
+    """What a check of distance charges for gaps between footprints, the less the wider: as ``Rule.cost``."""
+    figure = rule.figure or 0.0
     missing = np.minimum(1.0, (figure - gaps) / figure) if figure > 0.0 else np.ones(gaps.shape)
     return np.where(gaps < figure - TOLERANCE, rule.price * (0.5 + 0.5 * missing), 0.0)
 
