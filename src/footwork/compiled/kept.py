@@ -18,6 +18,7 @@ from types import CodeType, FunctionType, ModuleType
 from typing import Any
 
 from numba.core.caching import CompileResultCacheImpl, IndexDataCacheFile
+from numba.core.errors import NumbaError
 
 PREFIX = "footwork:"
 """How the names of functions begin that are called by their address."""
@@ -94,7 +95,10 @@ class _Files(CompileResultCacheImpl):
         needed, payload = kept
         for module, name, arguments, returns in needed:
             callee = getattr(import_module(module), name)
-            callee.compile(arguments)
+            try:
+                callee.compile(arguments)
+            except NumbaError:  # it takes records that have other fields by now
+                return None
             if str(callee.overloads[arguments].signature.return_type) != returns:
                 return None
         return super().rebuild(target, payload)

@@ -184,7 +184,7 @@ def make_passes(
     moved = PackingMultipliers(multipliers, np.zeros(points), np.zeros(points))
     work = sweep_work(node, packing, moved.cover, moves_rlt)
     if fresh:
-        charge_all(node, work.rlt.covering)
+        charge_all(node, work.rlt)
     steps = PassSteps(some_points, 1.0, moves_rlt, rules.rlt_step)
     constant = sweep(node, FORWARD, YES, constant, cutoff, steps, work)
     best, earlier = constant, constant
@@ -197,7 +197,7 @@ def make_passes(
             covering = covering_of(node.problem, node.sub, packing, moves_rlt)
             work = SweepWork(moved.cover, RltWork(packing, covering, work.rlt.scratch), work.scratch)
             work.rlt.scratch.best_place[:] = 0
-            charge_all(node, covering)
+            charge_all(node, work.rlt)
             constant += free_edges(node)
         part = step_part(number, passes, moves_rlt)
         temperature = TEMPERATURE * np.float64(cutoff - constant) + 1.0

@@ -193,7 +193,7 @@ def trials_in(ended: NodeState, packing: PackingPoints, bound: Whole, cutoff: Wh
     problem, state = ended.relaxation.problem, ended.relaxation.state
     node = Relaxation(problem, subproblem(problem, ended.relaxation.sub.spots)[0], state)
     work = sweep_work(node, packing, np.zeros(len(packing.capacity)), bool(np.any(state.rlt.number)))
-    charge_all(node, work.rlt.covering)
+    charge_all(node, work.rlt)
     constant = ended.constant + free_edges(node)
     still = PassSteps(NO, 1.0, NO, 0.0)
     return Trials(node, constant, np.int64(bound), np.int64(cutoff), still, work)

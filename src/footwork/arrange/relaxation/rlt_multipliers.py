@@ -20,7 +20,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.arrange.core.arrays import Ints, Longs
+from footwork.arrange.core.arrays import Bools, Ints, Longs
 from footwork.arrange.relaxation.edge_minima import collect
 from footwork.arrange.relaxation.model import (
     CLASH,
@@ -51,8 +51,8 @@ SLOWER, FASTER, FASTEST = 0.5, 1.2, 2.0
 class Covering(NamedTuple):
     """Which of a node's spots cover each point, station by station, in CSR form.
 
-    Those of station s that cover point c are ``spots[begin[c * stations + s]:begin[c * stations + s + 1]]``,
-    as places among the node's spots.
+    Those of station s that cover point c are ``spots[begin[s * points + c]:begin[s * points + c + 1]]``, as
+    places among the station's spots.
     """
 
     begin: Ints
@@ -60,22 +60,38 @@ class Covering(NamedTuple):
 
 
 @record
+class Charges(NamedTuple):
+    """What points cost each spot of a station more than before: ``number`` (spots,) of them, which ``points``
+    and by what ``amount`` (spots, 2 ``MOST_POINTS``)."""
+
+    number: Ints
+    points: Ints
+    amount: Ints
+
+
+@record
 class RltScratch(NamedTuple):
     """Room to work in.
 
     best_place (labels,)          for each spot of a visit its best place, at the visit's first label and on
+    near (spots,)                 of one station: whose multipliers are moved
     nearest (edges of one station, spots), least (spots,), worth (spots,)   of one station
-    cover, covered, moved, change (points,)   of one spot, the first all 0 between two
+    charges                       of one station
+    pairs (spots times spots,)    what two stations' spots are charged, row by row
+    row (labels,)                 what one spot's labels are
+    cover, covered (points,)      of one spot, the first all 0 between two
     """
 
     best_place: Ints
+    near: Bools
     nearest: Ints
     least: Ints
     worth: Longs
+    charges: Charges
+    pairs: Ints
+    row: Ints
     cover: Ints
     covered: Ints
-    moved: Ints
-    change: Ints
 
 
 @record
@@ -93,13 +109,13 @@ def covering_of(problem: Problem, sub: Subproblem, packing: PackingPoints, wante
     start, points, origin = packing.start, packing.points, problem.origin
     if not wanted:
         return Covering(points[:0], points[:0])
-    first, n = sub.first, len(sub.first) - 1
-    begin = np.zeros(len(packing.capacity) * n + 2, np.int32)
+    first, n, count = sub.first, len(sub.first) - 1, len(packing.capacity)
+    begin = np.zeros(count * n + 2, np.int32)
     for s in range(n):
         for x in range(first[s], first[s + 1]):
             spot = origin[sub.spots[x]]
             for k in range(start[spot], start[spot + 1]):
-                begin[points[k] * n + s + 2] += 1
+                begin[s * count + points[k] + 2] += 1
     for k in range(len(begin) - 1):
         begin[k + 1] += begin[k]
     spots = np.empty(begin[-1], np.int32)
@@ -108,8 +124,8 @@ def covering_of(problem: Problem, sub: Subproblem, packing: PackingPoints, wante
             spot = origin[sub.spots[x]]
             for k in range(start[spot], start[spot + 1]):
                 # Entries begin one place early, and end in theirs.
-                at = points[k] * n + s + 1
-                spots[begin[at]] = x
+                at = s * count + points[k] + 1
+                spots[begin[at]] = x - first[s]
                 begin[at] += 1
     return Covering(begin[:-1], spots)
 
@@ -119,15 +135,18 @@ def rlt_scratch_for(problem: Problem, sub: Subproblem, packing: PackingPoints) -
     """Room enough for a node and all that it may shrink to."""
     begin, points = problem.products.begin, len(packing.capacity)
     most = np.max(sub.first[1:] - sub.first[:-1])
+    amounts = np.empty((most, 2 * MOST_POINTS), np.int32)
     return RltScratch(
         best_place=np.zeros(sub.label_begin[-1], np.int32),
+        near=np.zeros(most, np.bool_),
         nearest=np.empty((np.max(begin[1:] - begin[:-1]), most), np.int32),
         least=np.empty(most, np.int32),
         worth=np.empty(most, np.int64),
+        charges=Charges(np.empty(most, np.int32), amounts, np.empty_like(amounts)),
+        pairs=np.empty(most * most, np.int32),
+        row=np.empty(np.max(sub.label_begin[1:] - sub.label_begin[:-1]), np.int32),
         cover=np.zeros(points, np.int32),
         covered=np.empty(points, np.int32),
-        moved=np.empty(points, np.int32),
-        change=np.empty(points, np.int32),
     )
 
 
@@ -153,40 +172,73 @@ def note_best_places(node: Relaxation, v: Whole, best_place: Ints) -> None:
         best_place[a + x] = best
 
 
-@bare_unit
-def charge(
-    node: Relaxation, covering: Covering, i: Whole, x: Whole, points: Ints, amounts: Ints, count: Whole
+@bare
+def charged_pairs(
+    sub: Subproblem, covering: Covering, charges: Charges, i: Whole, j: Whole, by_row: bool, out: Ints
 ) -> None:
-    """Charge the stations walked to from i for ``count`` points, so much each, while i has its spot x."""
-    problem, sub = node.problem, node.sub
-    edges, products, costs = problem.edges, problem.products, sub.costs
-    n = len(sub.first) - 1
+    """out[x, y], or out[y, x] unless ``by_row``: what spot y of station j is charged while i has its spot x."""
+    spots, others = sub.first[i + 1] - sub.first[i], sub.first[j + 1] - sub.first[j]
+    points = (len(covering.begin) - 1) // (len(sub.first) - 1)
+    begin = covering.begin[j * points : (j + 1) * points + 1]
+    # Unsigned indices are not asked whether they count from the end: this is the innermost loop of a node.
+    across, along = np.uint64(others if by_row else 1), np.uint64(1 if by_row else spots)
+    out[: spots * others] = 0
+    for x in range(spots):
+        at, mine, amounts = np.uint64(x) * across, charges.points[x], charges.amount[x]
+        for m in range(charges.number[x]):
+            c, amount = np.uint64(mine[m]), amounts[m]
+            for s in range(np.uint64(begin[c]), np.uint64(begin[c + np.uint64(1)])):
+                out[at + np.uint64(covering.spots[s]) * along] += amount
+
+
+@bare_unit
+def charge(node: Relaxation, work: RltWork, i: Whole, charges: Charges) -> None:
+    """Charge the stations walked to from i for points, while i has the spot whose charges they are.
+
+    Blocks of costs are gone through row by row, once for all points: as they lie in memory.
+    """
+    problem, sub, costs = node.problem, node.sub, node.sub.costs
+    edges, products, pairs, row = problem.edges, problem.products, work.scratch.pairs, work.scratch.row
     for k in range(products.begin[i], products.begin[i + 1]):
         e, side, j = products.edge[k], products.side[k], products.other[k]
-        v, u = edges.ends[e, side], edges.ends[e, 1 - side]
-        p, q, low = places_of(problem.variables, v), places_of(problem.variables, u), sub.first[j]
-        # Steps in the block from label to label of either end.
-        mine, theirs = np.int64(1), sub.label_begin[v + 1] - sub.label_begin[v]
-        if edges.row_end[e] == side:
-            mine, theirs = sub.label_begin[u + 1] - sub.label_begin[u], np.int64(1)
-        at = sub.cost_begin[e] + x * p * mine
-        for m in range(count):
-            c, amount = points[m] * n + j, amounts[m]
-            for s in range(covering.begin[c], covering.begin[c + 1]):
-                first = at + (covering.spots[s] - low) * q * theirs
-                for a in range(p):
-                    for b in range(q):
-                        costs[first + a * mine + b * theirs] += amount
+        by_row = edges.row_end[e] == side
+        charged_pairs(sub, work.covering, charges, i, j, by_row, pairs)
+        v, u = edges.ends[e, edges.row_end[e]], edges.ends[e, 1 - edges.row_end[e]]
+        p, q = places_of(problem.variables, v), places_of(problem.variables, u)
+        columns = sub.label_begin[u + 1] - sub.label_begin[u]
+        across, at = columns // q, sub.cost_begin[e]
+        for x in range((sub.label_begin[v + 1] - sub.label_begin[v]) // p):
+            mine, charged = pairs[x * across : (x + 1) * across], np.int32(0)
+            for y in range(across):
+                charged |= mine[y]
+            if charged != 0:
+                labels = mine
+                if q > 1:
+                    labels = row
+                    for y in range(across):
+                        for b in range(q):
+                            labels[np.uint64(y * q + b)] = mine[y]
+                for _ in range(p):
+                    target = costs[at : at + columns]
+                    for y in range(columns):
+                        target[y] += labels[y]
+                    at += columns
+            else:
+                at += p * columns
 
 
 @bare_unit
-def charge_all(node: Relaxation, covering: Covering) -> None:
+def charge_all(node: Relaxation, work: RltWork) -> None:
     """Charge a node's costs, as they are gathered, with all that is to be paid."""
-    first, rlt = node.sub.first, node.state.rlt
+    first, rlt, charges = node.sub.first, node.state.rlt, work.scratch.charges
     for i in range(len(first) - 1):
-        low = first[i]
-        for x in range(low, first[i + 1]):
-            charge(node, covering, i, x - low, rlt.points[x], rlt.value[x], rlt.number[x])
+        for x in range(first[i + 1] - first[i]):
+            count = rlt.number[first[i] + x]
+            charges.number[x] = count
+            for k in range(count):
+                charges.points[x, k] = rlt.points[first[i] + x, k]
+                charges.amount[x, k] = rlt.value[first[i] + x, k]
+        charge(node, work, i, charges)
 
 
 @bare
@@ -201,7 +253,7 @@ def refund(rlt: RltMultipliers, x: Whole) -> Whole:
 @bare_unit
 def find_nearest(node: Relaxation, k: Whole, scratch: RltScratch, nearest: Ints, offset: Ints) -> None:
     """nearest[x] = the spot at the other end of ``Products`` k that is best with spot x at its best place,
-    -1 for none.
+    -1 for none; of spots that are near alone.
 
     ``offset`` is room to work in.
     """
@@ -218,6 +270,8 @@ def find_nearest(node: Relaxation, k: Whole, scratch: RltScratch, nearest: Ints,
         for x in range(spots):
             begin = at + (x * p + best_place[a + x]) * size
             row, least, found = sub.costs[begin : begin + size], CLASH, 0
+            if not scratch.near[x]:
+                continue
             for y in range(size):
                 least = min(least, np.int32(row[y] - offset[y]))
             while found < size and row[found] - offset[found] != least:
@@ -230,9 +284,11 @@ def find_nearest(node: Relaxation, k: Whole, scratch: RltScratch, nearest: Ints,
     for y in range(size):
         if state.active[c + y]:
             row, message = sub.costs[at + y * columns : at + (y + 1) * columns], state.messages[theirs + y]
+            spot = np.int32(y // q)
             for x in range(spots):
-                value = np.int32(row[x * p + best_place[a + x]] - message)
-                nearest[x] = y // q if value < best[x] else nearest[x]
+                label = np.uint64(x) if p == 1 else np.uint64(x * p + best_place[a + x])
+                value = np.int32(row[label] - message)
+                nearest[x] = spot if value < best[x] else nearest[x]
                 best[x] = min(value, best[x])
 
 
@@ -251,26 +307,28 @@ def count_cover(node: Relaxation, i: Whole, x: Whole, work: RltWork) -> tuple[in
         y = nearest[k - products.begin[i], x]
         if y >= 0:
             spot = origin[sub.spots[sub.first[products.other[k]] + y]]
-            for c in points[start[spot] : start[spot + 1]]:
+            for at in points[start[spot] : start[spot + 1]]:
+                c = np.uint64(at)
                 if capacity[c] == 1:
                     if cover[c] == 0:
-                        covered[count] = c
+                        covered[count] = at
                         count += 1
                     square += cover[c] ** 2 - max(0, cover[c] - 1) ** 2
                     cover[c] += 1
     for k in range(rlt.number[own]):
-        square += np.float64(cover[rlt.points[own, k]] == 0)
+        square += np.float64(cover[np.uint64(rlt.points[own, k])] == 0)
     return count, square
 
 
 @bare
-def step_spot(rlt: RltMultipliers, x: Whole, step: float, count: int, scratch: RltScratch) -> int:
+def step_spot(
+    rlt: RltMultipliers, x: Whole, step: float, count: int, scratch: RltScratch, points: Ints, change: Ints
+) -> int:
     """Move the multipliers of a spot by its excess of cover, ``step`` for each time; clears the cover.
 
-    ``count`` points are covered.  Returns how many points changed: those in ``RltScratch.moved``, by
-    ``RltScratch.change``.
+    ``count`` points are covered.  Returns how many ``points`` changed: those, each by its ``change``.
     """
-    cover, covered, points, change = scratch.cover, scratch.covered, scratch.moved, scratch.change
+    cover, covered = scratch.cover, scratch.covered
     kept, moved, total = 0, 0, refund(rlt, x)
     for k in range(rlt.number[x]):
         c, old = rlt.points[x, k], np.int64(rlt.value[x, k])
@@ -331,25 +389,30 @@ def move_rlt_multipliers(
     as seen from there.  Returns the constant.
     """
     problem, sub, state, own = node.problem, node.sub, node.state, work.scratch
-    products, reduced, rlt = problem.products, state.reduced, state.rlt
+    products, reduced, rlt, charges = problem.products, state.reduced, state.rlt, own.charges
     i = problem.variables.station[v]
     low, begin, end = sub.first[i], products.begin[i], products.begin[i + 1]
     spots, gap = sub.first[i + 1] - low, np.float64(cutoff - constant)
     if end - begin < 2:
         return constant
+    near = own.near
+    for x in range(spots):
+        label = sub.label_begin[v] + x
+        near[x] = state.active[label] and np.float64(reduced[label]) <= FAR * gap
     for k in range(begin, end):
         find_nearest(node, k, own, own.nearest[k - begin], scratch.offset)
     own.worth[:spots] = 0
     add_worth(node, v, -1, own)
     for x in range(spots):
-        label = sub.label_begin[v] + x
-        if state.active[label] and np.float64(reduced[label]) <= FAR * gap:
+        label, charges.number[x] = sub.label_begin[v] + x, 0
+        if near[x]:
             count, square = count_cover(node, i, x, work)
             step = step_size * gap * rlt.step_size[low + x] / max(square, 1.0)
-            moved = step_spot(rlt, low + x, step, count, own)
-            for k in range(moved):
-                reduced[label] -= own.change[k]
-            charge(node, work.covering, i, x, own.moved, own.change, moved)
+            change = charges.amount[x]
+            charges.number[x] = step_spot(rlt, low + x, step, count, own, charges.points[x], change)
+            for k in range(charges.number[x]):
+                reduced[label] -= change[k]
+    charge(node, work, i, charges)
     for k in range(begin, end):
         collect(node, products.edge[k], products.side[k], scratch)
     add_worth(node, v, 1, own)
