@@ -195,7 +195,8 @@ def test_no_layout_in_any_position_costs_less_than_the_bound(asked: tuple[int, b
 
 def _stood_in(cells: Cells, layouts: list[Layout]) -> Cells:
     """The cells of a thing in which it stands in any of some layouts."""
-    return cells.only(np.any([cells.holds(layout.placements[cells.thing.name]) for layout in layouts], axis=0))
+    name = cells.thing.name
+    return cells.only(np.any([cells.holds(layout.placements[name]) for layout in layouts], axis=0))
 
 
 @pytest.mark.parametrize("asked", SHOPS[:5])

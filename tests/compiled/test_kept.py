@@ -133,6 +133,43 @@ def test_a_record_may_get_another_name(tmp_path: Path) -> None:
         assert float(done.stdout) == 1.0
 
 
+MADE = """
+from typing import NamedTuple
+
+import numpy as np
+
+from footwork.compiled.functions import entry, unit
+from footwork.compiled.records import record
+
+@record
+class Made(NamedTuple):
+    values: np.ndarray
+
+@unit
+def make() -> Made:
+    return Made(np.ones(3))
+
+@unit
+def of(made: Made) -> float:
+    return made.values[0]
+
+@entry
+def whole() -> float:
+    return of(make())
+"""
+
+
+def test_a_record_that_one_called_function_hands_to_another_may_get_other_fields(tmp_path: Path) -> None:
+    """As after an upgrade beside the old version's code: the caller's has not changed, what it calls has."""
+    program = [sys.executable, "-c", "import whole; print(whole.whole())"]
+    other = MADE.replace("values: np.ndarray", "values: np.ndarray\n    more: np.ndarray")
+    other = other.replace("np.ones(3))", "np.ones(3), np.full(3, 2.0))").replace("made.values", "made.more")
+    for text, result in ((MADE, 1.0), (other, 2.0)):
+        (tmp_path / "whole.py").write_text(text)
+        done = subprocess.run(program, cwd=tmp_path, capture_output=True, text=True, check=True)
+        assert float(done.stdout) == result
+
+
 def test_where_the_package_cannot_be_written_to_the_users_cache_keeps_it(
     folder: Path, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
 ) -> None:
