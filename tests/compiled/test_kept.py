@@ -138,7 +138,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from footwork.compiled.functions import entry, unit
+from footwork.compiled.functions import entry, inner, unit
 from footwork.compiled.records import record
 
 @record
@@ -153,9 +153,13 @@ def make() -> Made:
 def of(made: Made) -> float:
     return made.values[0]
 
+@inner
+def made() -> Made:
+    return make()
+
 @entry
 def whole() -> float:
-    return of(make())
+    return of(made())
 """
 
 

@@ -176,7 +176,7 @@ def note_best_places(node: Relaxation, v: Whole, best_place: Ints) -> None:
 def charged_pairs(
     sub: Subproblem, covering: Covering, charges: Charges, i: Whole, j: Whole, by_row: bool, out: Ints
 ) -> None:
-    """out[x, y], or out[y, x] unless ``by_row``: what spot y of station j costs more while i has its spot x."""
+    """out[x, y], or out[y, x] unless ``by_row``: what j's spot y costs more while i has its spot x."""
     spots, others = sub.first[i + 1] - sub.first[i], sub.first[j + 1] - sub.first[j]
     points = (len(covering.begin) - 1) // (len(sub.first) - 1)
     begin = covering.begin[j * points : (j + 1) * points + 1]
