@@ -155,6 +155,13 @@ def test_own_spots_are_no_finer_for_a_finer_pitch() -> None:
     assert of(own, 10.0).first.options.pitch == 0.25
 
 
+def test_time_that_has_gone_already_is_planned_no_more() -> None:
+    """As for a search that has 4 s in all."""
+    late, short = of(HALL, 10.0), of(HALL, 4.0)
+    late.gone = 6.0
+    assert late._most(levels.TABLE) == short._most(levels.TABLE) < of(HALL, 10.0)._most(levels.TABLE)
+
+
 def test_a_pitch_too_fine_for_the_time_begins_coarsely_and_keeps_what_is_found() -> None:
     """The pitch itself is kept; what is found on the coarse level are spots of the fine one."""
     room = of(HALL, 0.5, 0.15)

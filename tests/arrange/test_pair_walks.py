@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import product
 
 import numpy as np
 
 from arrange.random_shops import Asked, random_shop
+from footwork.arrange.core.stop import NEVER
 from footwork.arrange.pair_table.table import PairTable
 from footwork.arrange.spots.enumerate import find_spots
 from footwork.floor.plan import Plan
@@ -50,3 +52,22 @@ def test_straight_lines_where_no_way_round_is_searched() -> None:
                     seen += 1
     assert seen > 300
     assert shorter > 30
+
+
+def test_once_it_is_late_no_more_ways_round_are_searched() -> None:
+    """Late from the start it is the table of straight lines; late midway each entry is one or the other."""
+    scenario = random_shop(np.random.default_rng(9), Asked(4, 8, along=True, vehicle=True, carry=True))
+    lists = find_spots(scenario, 0.5, 4, None)
+    some = Layout("some", {of.thing.name: of.placements[0] for of in lists})
+    building = Plan(scenario, some).building
+
+    def table(late: Callable[[], bool], detours: int) -> np.ndarray:
+        return PairTable(scenario, lists, False, building).build(1, detours, late).pair
+
+    looks = iter([False, True] * 1000)
+    searched, straight = table(NEVER, 10**9), table(NEVER, 0)
+    some_of_it = table(lambda: next(looks), 10**9)
+    assert (table(lambda: True, 10**9) == straight).all()
+    assert ((some_of_it >= straight) & (some_of_it <= searched)).all()
+    assert (some_of_it != straight).any()
+    assert (some_of_it != searched).any()

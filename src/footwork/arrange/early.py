@@ -20,7 +20,7 @@ from footwork.scoring import Score, score
 
 GO_ON = 3.0
 """Seconds for which moves are tried after the first better layout; then compiling has the cores alone."""
-BESIDE = 0.15
+BESIDE = 0.2
 """Part of the time in which moves are tried while tables are built, at most: they slow that down."""
 TELL = 1.0
 """Seconds between two reports of how much is compiled."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from footwork.arrange.core.arrays import Floats, Ints
 from footwork.arrange.core.options import Options
 from footwork.arrange.core.pairwise import Tables
+from footwork.arrange.core.stop import NEVER, After, Stop
 from footwork.arrange.core.visit_variables import Visits
 from footwork.arrange.levels import PAIRS_TRIED_PER_SECOND, Level
 from footwork.arrange.pair_table.prices import Prices
@@ -85,7 +86,7 @@ def make_instance(scenario: Scenario, base: Layout | None, level: Level) -> Inst
     table = PairTable(scenario, lists, options.strict, Plan(scenario, any_layout).building)
     visit_walks = VisitWalks(table, _entries(options))
     detours = _detours(options, level.size)
-    tables = table.build(options.processes, detours)
+    tables = table.build(options.processes, detours, _late(options))
     return Instance(
         scenario=scenario,
         base=base,
@@ -93,7 +94,9 @@ def make_instance(scenario: Scenario, base: Layout | None, level: Level) -> Inst
         lists=lists,
         visit_walks=visit_walks,
         tables=tables,
-        visits=visit_walks.visits(tables, detours // VISITS_PART, options.processes),
+        visits=visit_walks.visits(
+            tables, detours // VISITS_PART, options.processes, _late(options, VISITS_PART)
+        ),
         at=table.stamps.at,
         judge=Judge(table),
         prices=table.prices,
@@ -110,6 +113,11 @@ def _detours(options: Options, size: int) -> int:
         return DETOUR_PAIRS
     core_seconds = options.seconds * options.processes - size**2 / PAIRS_TRIED_PER_SECOND
     return int(DETOUR_SHARE * max(0.0, core_seconds) * PAIRS_PER_SECOND)
+
+
+def _late(options: Options, part: int = 1) -> Stop:
+    """When the time for ways round, or one in so many parts of it, is over: a busy core searches fewer."""
+    return NEVER if options.iterations is not None else After(DETOUR_SHARE * options.seconds / part)
 
 
 def _entries(options: Options) -> int:

@@ -27,7 +27,7 @@ PAIRS_TRIED_PER_SECOND = 12_000_000
 """Pairs of spots that one core tries for a clash and a straight way, about."""
 LISTED, LAID_OUT = 0.00012, 0.00015
 """Seconds in which an idle core lists a spot, and lists it and lays out its shapes and prices, about."""
-SLOW = 1.5
+SLOW = 1.2
 """Times as long as that which listing took from which on the machine counts as busy, and all else as slow."""
 COARSE_TABLE, TABLE = 0.03, 0.4
 """Parts of the time that the tables of a coarse level, and of the last, may take."""
@@ -68,6 +68,8 @@ class Levels:
     options: Options
     slow: float = 1.0
     """How many times as long as on an idle core things take, as far as it was seen."""
+    gone: float = 0.0
+    """Seconds of the time that have gone already, to load compiled code."""
 
     @cached_property
     def first(self) -> Level:
@@ -103,7 +105,7 @@ class Levels:
         """Spots whose table takes a part of the time, ``LEAST`` or more, as many as fit in memory at most."""
         if self.options.iterations is not None:
             return MEMORY_LIMIT_SPOTS
-        seconds = part * self.options.seconds / self.slow
+        seconds = part * max(0.0, self.options.seconds - self.gone) / self.slow
         # Spots n with LAID_OUT n + n^2 / rate = seconds.
         rate = self.options.processes * PAIRS_TRIED_PER_SECOND
         half = 0.5 * LAID_OUT * rate

@@ -136,6 +136,7 @@ class _Work:
         if not ready.kept:
             self._start_anew()
         report.tell("spots", self.early.cost)
+        self.levels.gone = report.elapsed
         level = self.levels.first
         self._begin(level, [])
         if not compiled:

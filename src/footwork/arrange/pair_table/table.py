@@ -19,7 +19,7 @@ import numpy as np
 from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs, Singles
 from footwork.arrange.core.pairwise import Tables, assemble, floor_single
 from footwork.arrange.core.slack import DOUBLES_DOWN
-from footwork.arrange.core.stop import Switch, in_parts, in_threads
+from footwork.arrange.core.stop import NEVER, Stop, Switch, in_parts, in_threads
 from footwork.arrange.pair_table.legs import (
     End,
     LegKey,
@@ -77,7 +77,8 @@ class PairTable:
         self.stamps: Stamps = make_stamps(lists)
         self.places: Places = make_places(scenario, lists)
         self.legs = pair_legs(scenario)
-        self._halt = Switch()
+        self._halt: Switch = Switch()
+        self._late: Stop = NEVER
         self.walks: dict[LegKey, Singles] = {}
         """Metres, (spots of the thing that comes first, spots of the other), infinite where the two clash."""
         self.fixed: dict[LegKey, Singles] = {}
@@ -93,13 +94,14 @@ class PairTable:
         """What failed should-checks cost."""
         return prices(self.ground, self.lists, self.shapes.spots, self.strict)
 
-    def build(self, processes: int, detours: int = DETOUR_PAIRS) -> Tables:
+    def build(self, processes: int, detours: int = DETOUR_PAIRS, late: Stop = NEVER) -> Tables:
         """Fill the table with ``processes`` threads; the metres of all legs stay in ``walks`` and ``fixed``.
 
-        Ways round are searched for about ``detours`` pairs of spots, where most is walked first; the others
-        count straight lines.  An interrupt goes through at once, but for the parts of blocks in work.
+        Ways round are searched for about ``detours`` pairs of spots, where most is walked first, until it is
+        ``late``; the others count straight lines.  An interrupt goes through at once, but for the parts of
+        blocks in work.
         """
-        self._halt = Switch()
+        self._halt, self._late = Switch(), late
         size = int(self.first[-1])
         pair: Singles = np.zeros((size, size), np.float32)
         unary, wishes = wish_costs(self.scenario, self.lists)
@@ -116,6 +118,8 @@ class PairTable:
         jobs = [(i, j) for i in range(len(self.lists)) for j in range(i + 1, len(self.lists))]
         jobs.sort(key=lambda ij: -self._pairs(ij) * (1 + WALK_WORK * len(legs.shared.get(ij, ()))))
         searched = self._searched(legs.shared, detours)
+        if late is not NEVER:  # what is worth most first; else the largest, which none then waits for
+            jobs = [*searched, *(ij for ij in jobs if ij not in searched)]
 
         def fill(ij: Things) -> None:
             self._clashes(ij, self.shapes, pair)
@@ -125,14 +129,14 @@ class PairTable:
         names = tuple(spots.thing.name for spots in self.lists)
         return assemble(names, self.first, unary, pair, constant, out_of_all_proportion(self.scenario))
 
-    def _searched(self, shared: Mapping[Things, list[PairLeg]], detours: int) -> set[Things]:
+    def _searched(self, shared: Mapping[Things, list[PairLeg]], detours: int) -> dict[Things, None]:
         """Blocks whose ways round are searched: those with the most times a year for their size first."""
-        left, found = detours, set()
+        left, found = detours, dict[Things, None]()
         weight = {ij: sum(leg.weight for leg in legs) for ij, legs in shared.items()}
         for ij in sorted(shared, key=lambda ij: (self._pairs(ij) / max(weight[ij], LEAST_WEIGHT), ij)):
             if self._pairs(ij) <= left:
                 left -= self._pairs(ij)
-                found.add(ij)
+                found[ij] = None
         return found
 
     def _pairs(self, ij: Things) -> int:
@@ -196,17 +200,15 @@ class PairTable:
     def _walk_leg(self, ij: Things, leg: PairLeg, detours: bool, metres: Floats) -> None:
         """Add the metres of a leg from the first thing to ``metres``, infinite where it cannot be walked."""
         i, j = ij
-        if not detours:
-            step = self.step(leg.width)
-            p, q = self._stepped_out(i, leg.start, step), self._stepped_out(j, leg.end, step)
-            walker = self.scenario.walker
-            straight_block(p, q, 2.0 * step, walker.setting_off, walker.step, metres)
-            return
-        floor = self.scene(self._things(ij))
+        floor = self.scene(self._things(ij)) if detours else None
         one, two, load = self.leg_end(leg.start), self.leg_end(leg.end), self.load(leg.width)
+        p, q = (self._stepped_out(k, end, load.step) for k, end in ((i, leg.start), (j, leg.end)))
         for low, high in in_parts(0, len(metres), metres.shape[1], self._halt):
-            part = one._replace(begin=one.begin + low, end=one.begin + high)
-            walk_block(floor, part, two, load, metres[low:high])
+            if floor is None or self._late():
+                straight_block(p[low:high], q, 2.0 * load.step, load.setting_off, load.pace, metres[low:high])
+            else:
+                part = one._replace(begin=one.begin + low, end=one.begin + high)
+                walk_block(floor, part, two, load, metres[low:high])
 
     def scene(self, things: Sequence[Thing]) -> SlotScene:
         """A scene of its own with the building and a slot for each of some things."""

@@ -8,6 +8,7 @@ line and the pair's least walk: never above the true walk.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -16,7 +17,7 @@ import numpy as np
 from footwork.arrange.core.arrays import Floats, Longs, Singles
 from footwork.arrange.core.pairwise import Tables
 from footwork.arrange.core.slack import SHARE_UP
-from footwork.arrange.core.stop import Switch, in_parts, in_threads
+from footwork.arrange.core.stop import NEVER, Switch, in_parts, in_threads
 from footwork.arrange.core.visit_variables import VisitLeg, Visits, VisitVariable
 from footwork.arrange.pair_table.legs import Things, key_of
 from footwork.arrange.pair_table.table import LEAST_WEIGHT, PairTable
@@ -104,10 +105,13 @@ class VisitWalks:
 
     # -- blocks
 
-    def visits(self, tables: Tables, searches: int, processes: int = 1) -> Visits:
+    def visits(
+        self, tables: Tables, searches: int, processes: int = 1, late: Callable[[], bool] = NEVER
+    ) -> Visits:
         """Variables and legs on ``tables``, which this pair table built and whose walks it kept.
 
-        Ways round are searched for about ``searches`` entries, where most is walked for its size first.
+        Ways round are searched for about ``searches`` entries, where most is walked for its size first, in
+        blocks begun before it is ``late``.
         """
         weight: dict[Block, float] = {}
         for leg in self.chosen.legs:
@@ -121,7 +125,10 @@ class VisitWalks:
                 left -= self._size(block)
                 searched.add(block)
         blocks = in_threads(
-            lambda block: self._fill(tables, block, block in searched), weight, processes, self._halt
+            lambda block: self._fill(tables, block, block in searched and not late()),
+            weight,
+            processes,
+            self._halt,
         )
         number = {block: k for k, block in enumerate(weight)}
         unary = [np.zeros(self._labels(stop)) for stop in self.chosen.stops]
