@@ -204,4 +204,8 @@ class _Work:
             found = outcome(run, ranked, self.base_score())
         if not self.options.anywhere or run.switch():
             return found
-        return off_the_spots(found, leaving(run.instance, ranked, self.options.seconds, self.report))
+        begin = leaving(run.instance, ranked, self.options.seconds, self.report)
+        self.report.found = found.best.as_layout
+        self.run = None
+        del run  # its tables and open nodes take as much memory as those of cells may
+        return off_the_spots(found, begin)
