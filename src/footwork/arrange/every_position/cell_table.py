@@ -144,10 +144,11 @@ class CellTable(PairTable):
                 most_in_squares, most_between = relative.furthest()
                 together += least_cost(wish, relative.in_squares(centres), most_in_squares)
                 at_least += least_cost(wish, relative.between(centres), most_between)
-            for rule, times in priced:
-                squares, cells = (times * of_gaps(rule, gaps) for gaps in relative.widest_gaps())
-                together += squares
-                at_least += cells
+            if priced:
+                in_squares, between = relative.widest_gaps()
+                for rule, times in priced:
+                    together += times * of_gaps(rule, in_squares)
+                    at_least += times * of_gaps(rule, between)
             cost += relative.least(together, at_least) if legs or wishes or priced else 0.0
             cost[relative.never | always_apart(self.ground, one, two, self.strict)] = np.inf
             block[rows] = cost
