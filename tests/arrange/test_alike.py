@@ -9,9 +9,14 @@ import numpy as np
 import pytest
 
 from footwork.arrange.core.pairwise import Tables, assemble
-from footwork.arrange.spots.alike import alike, in_order, ordered
+from footwork.arrange.core.visit_variables import Visits
+from footwork.arrange.pair_table.table import PairTable
+from footwork.arrange.pair_table.visit_walks import VisitWalks
+from footwork.arrange.spots.alike import alike
 from footwork.arrange.spots.enumerate import SpotList, find_spots
+from footwork.arrange.spots.symmetry_breaking import in_order, ordered
 from footwork.arrange.suggest import suggest
+from footwork.floor.plan import Plan
 from footwork.model.read import loads
 from footwork.model.scenario import Layout, Placement
 
@@ -31,8 +36,7 @@ SPOT = '[[spots]]\nat = [1, 1]\nfacing = "north"\ntakes = ["bench-3"]\n'
 
 def test_of_a_group_nothing_tells_one_from_the_other() -> None:
     scenario = loads(ROOM)
-    lists = find_spots(scenario, 0.5, 4, None)
-    assert alike(scenario, lists) == ((0, 1, 2),)
+    assert alike(scenario, scenario.things) == ((0, 1, 2),)
 
 
 @pytest.mark.parametrize(
@@ -47,7 +51,7 @@ def test_of_a_group_nothing_tells_one_from_the_other() -> None:
 )
 def test_but_of_one_that_the_file_names(change: tuple[str, str], left: tuple[tuple[int, ...], ...]) -> None:
     scenario = loads(ROOM.replace(*change))
-    assert alike(scenario, find_spots(scenario, 0.5, 4, None)) == left
+    assert alike(scenario, scenario.things) == left
 
 
 def drawn(rng: np.random.Generator) -> tuple[Tables, list[SpotList]]:
@@ -97,28 +101,80 @@ def test_of_six_layouts_one_is_left() -> None:
     first = np.cumsum([0, *(len(spots.placements) for spots in of)]).astype(np.int32)
     pair = np.zeros((first[-1], first[-1]), np.float32)
     tables = assemble(tuple(spots.thing.name for spots in of), first, np.zeros(first[-1]), pair)
-    after = in_order(tables, of, alike(scenario, of))
+    after = in_order(tables, of, alike(scenario, scenario.things))
     three = [range(*first[i : i + 2].tolist()) for i in range(3)]
     apart = [c for c in product(*three) if len({int(k) - int(first[i]) for i, k in enumerate(c)}) == 3]
     rack = int(first[3])
     assert 6 * sum(not after.clashes([*c, rack]) for c in apart) == len(apart)
 
 
-def test_where_the_base_gives_one_a_spot_of_its_own_it_keeps_its_name() -> None:
+def test_where_one_has_a_spot_of_its_own_it_keeps_its_name() -> None:
     """Only what both could take is changed over."""
     scenario = loads(ROOM)
     at = {"bench-1": (3.13, 1.0), "bench-2": (1.0, 1.0), "bench-3": (1.0, 2.0), "rack": (2.0, 2.7)}
     base = Layout("base", {name: Placement(x, y, 0.0) for name, (x, y) in at.items()})
-    lists = find_spots(scenario, 0.5, 4, base)
+    one, *others = find_spots(scenario, 0.5, 4, base)
+    left = tuple(p for p in one.placements if p != base.placements["bench-1"])
+    lists = [one, *(replace(of, placements=left) for of in others[:2]), others[2]]
     sizes = [len(of.placements) for of in lists]
     first = np.cumsum([0, *sizes]).astype(np.int32)
     pair = np.zeros((first[-1], first[-1]), np.float32)
     tables = assemble(tuple(of.thing.name for of in lists), first, np.zeros(first[-1]), pair)
     own = lists[0].placements.index(base.placements["bench-1"])
-    after = in_order(tables, lists, alike(scenario, lists))
+    after = in_order(tables, lists, alike(scenario, scenario.things))
     assert (after.pair[own, first[1] : first[2]] < after.clash).all()
     assert (after.pair[: first[1], first[1] : first[2]] >= after.clash).any()
     assert replace(after, pair=tables.pair) == replace(tables)
+
+
+SHARED = """
+[walker]
+setting_off = 1.0
+[room]
+size = [6.0, 4.5]
+doors = [{ name = "door", wall = "south", from = 4.0, width = 1.0 }]
+[stations]
+paint = { size = [0.8, 0.5], placing = "wall", minds = ["sparks"] }
+bench = { size = [1.0, 0.5], count = 3, gives = ["sparks"] }
+rack = { size = [1.6, 0.4], placing = "wall" }
+table = { size = [1.2, 0.8], count = 2, stand = ["front", "back"] }
+[jobs]
+make = { times = "5 per week", route = ["rack", "bench", "table", "bench", "paint"] }
+mend = { times = "3 per week", route = ["door:door", "table", "bench", "door:door"] }
+"""
+
+
+def test_what_alike_things_share_is_what_each_would_have_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Spots, clashes, prices and the walks of visits, with a base where they stand on odd spots."""
+    scenario = loads(SHARED)
+    at = {f"bench-{k}": (0.9 + 1.27 * k, 2.03) for k in (1, 2, 3)} | {"table-1": (1.23, 3.1)}
+    base = Layout("base", {name: Placement(x, y, 180.0) for name, (x, y) in at.items()})
+    lists = find_spots(scenario, 0.5, 4, base)
+    benches, tables = lists[1:4], lists[5:7]
+    assert {of.placements for of in benches} == {benches[0].placements}
+    assert {base.placements[f"bench-{k}"] for k in (1, 2, 3)} <= set(benches[0].placements)
+    assert {of.placements for of in tables} == {tables[0].placements}
+
+    def built() -> tuple[PairTable, Tables, Visits]:
+        any_layout = Layout("any", {of.thing.name: of.placements[0] for of in lists})
+        table = PairTable(scenario, lists, False, Plan(scenario, any_layout).building)
+        made = table.build(1)
+        return table, made, VisitWalks(table).visits(made, 10**9)
+
+    shared, made, visits = built()
+    assert shared.models == (0, 1, 1, 1, 4, 5, 5)
+    monkeypatch.setattr("footwork.arrange.pair_table.table.models", lambda _, of: tuple(range(len(of))))
+    alone, theirs, their_visits = built()
+    assert (made.pair == theirs.pair).all()
+    assert (made.unary == theirs.unary).all()
+    assert shared.prices.pairs.keys() == alone.prices.pairs.keys()
+    assert all((block == alone.prices.pairs[ij]).all() for ij, block in shared.prices.pairs.items())
+    assert any(block.any() for block in alone.prices.pairs.values())
+    assert len(visits.blocks) == len(their_visits.blocks) > 0
+    assert all(map(np.array_equal, visits.blocks, their_visits.blocks))
+    one, two = ([of.unary for of in found.variables] for found in (visits, their_visits))
+    assert all(map(np.array_equal, one, two))
+    assert any(own.any() for own in one)
 
 
 FOUR = """

@@ -45,7 +45,7 @@ def clashes(scenario: Scenario, lists: list[SpotList]) -> tuple[np.ndarray, np.n
     ground = Ground(scenario)
     first = first_spots(lists)
     out = np.zeros((first[-1], first[-1]), np.float32)
-    shapes = spot_shapes(scenario, lists, False)
+    shapes = spot_shapes(scenario, lists, range(len(lists)), False)
     for i, j in combinations(range(len(lists)), 2):
         one, two = lists[i].thing, lists[j].thing
         asked = forbidden_layers(ground, one, two, False), forbidden_layers(ground, two, one, False)
@@ -80,7 +80,7 @@ def test_spots_of_all_facings_in_any_order() -> None:
         facing = rng.choice(FACINGS, 35)
         spots = (Placement(float(x), float(y), float(f)) for (x, y), f in zip(at, facing, strict=True))
         lists.append(SpotList(station, tuple(spots)))
-    assert spot_shapes(scenario, lists, False).own_stock.any()
+    assert spot_shapes(scenario, lists, range(len(lists)), False).own_stock.any()
     assert 500 < agree(scenario, lists) < 6 * 35**2 - 500
 
 

@@ -21,9 +21,10 @@ from footwork.arrange.screens import Screens
 from footwork.arrange.search.at_fault import at_fault
 from footwork.arrange.search.exact_completion import MOST_SPOTS, Completion
 from footwork.arrange.search.multistart import WAVE, Pool, Search
-from footwork.arrange.spots.alike import alike, in_order, ordered
+from footwork.arrange.spots.alike import alike
 from footwork.arrange.spots.enumerate import side_by_side, spots_of
 from footwork.arrange.spots.packing_points import floor_cover
+from footwork.arrange.spots.symmetry_breaking import in_order, ordered
 from footwork.arrange.tightening.collect import make_tightening
 from footwork.arrange.true_cost.beyond import beyond
 from footwork.model.errors import NoLayoutError
@@ -339,7 +340,7 @@ class Run:
         limited = instance.most_moves < len(instance.lists)
         self.before_tree()
         self.tell("bound")
-        self._alike = () if limited else alike(instance.scenario, instance.lists)
+        self._alike = () if limited else alike(instance.scenario, instance.scenario.things)
         self.tree = Tree(
             in_order(instance.tables, instance.lists, self._alike) if self._alike else instance.tables,
             upper,

@@ -9,7 +9,7 @@ between their middles: then the two are surely not shielded.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -45,8 +45,17 @@ class Prices:
         return sum(float(block[own[i], own[j]]) for (i, j), block in self.pairs.items())
 
 
-def prices(ground: Ground, lists: Sequence[SpotList], rings: SpotRings, strict: bool) -> Prices:
-    """Prices of a scenario's spots, whose ``rings`` are known; all nothing where every check is a must."""
+def prices(
+    ground: Ground,
+    lists: Sequence[SpotList],
+    rings: SpotRings,
+    model_of: Callable[[Things], Things],
+    strict: bool,
+) -> Prices:
+    """Prices of a scenario's spots, whose ``rings`` are known; all nothing where every check is a must.
+
+    ``model_of`` two things are two whose prices they have (``PairTable.model_of``).
+    """
     first = first_spots(lists)
     unary, pairs = np.zeros(first[-1]), dict[Things, Floats]()
     if strict:
@@ -55,6 +64,11 @@ def prices(ground: Ground, lists: Sequence[SpotList], rings: SpotRings, strict: 
         for rule in priced(ground):
             unary[first[i] : first[i + 1]] += _alone(ground, spots, rule)
         for j in range(i + 1, len(lists)):
+            model = model_of((i, j))
+            if model != (i, j):
+                if model in pairs:
+                    pairs[i, j] = pairs[model]
+                continue
             for rule, times in asked(ground, spots.thing, lists[j].thing):
                 cost = times * _by_distance(rings, first, (i, j), rule)
                 if may_be_shielded(ground, spots.thing, lists[j].thing):

@@ -34,7 +34,7 @@ from footwork.arrange.pair_table.prices import Prices, prices
 from footwork.arrange.pair_table.walks import LegEnd, Load, own_walks, straight_block, walk_block
 from footwork.arrange.pair_table.wishes import wish_costs
 from footwork.arrange.spots.conflicts import Shapes, apart_block, clash_block, spot_shapes
-from footwork.arrange.spots.enumerate import SpotList, first_spots
+from footwork.arrange.spots.enumerate import SpotList, first_spots, models
 from footwork.arrange.spots.layers import Thing, forbidden_layers
 from footwork.arrange.spots.stamps import (
     Places,
@@ -74,6 +74,7 @@ class PairTable:
         self.ground = Ground(scenario)
         self.number = {spots.thing.name: k for k, spots in enumerate(lists)}
         self.first: Ints = first_spots(lists)
+        self.models = models(scenario, lists)
         self.stamps: Stamps = make_stamps(lists)
         self.places: Places = make_places(scenario, lists)
         self.legs = pair_legs(scenario)
@@ -87,12 +88,24 @@ class PairTable:
     @cached_property
     def shapes(self) -> Shapes:
         """The shapes of every spot."""
-        return spot_shapes(self.scenario, self.lists, self.strict)
+        return spot_shapes(self.scenario, self.lists, self.models, self.strict)
 
     @cached_property
     def prices(self) -> Prices:
         """What failed should-checks cost."""
-        return prices(self.ground, self.lists, self.shapes.spots, self.strict)
+        return prices(self.ground, self.lists, self.shapes.spots, self.model_of, self.strict)
+
+    def model_of(self, ij: Things) -> Things:
+        """Two things whose blocks are those of things i and j: the same, or others that these are alike with.
+
+        The first of them is what i is alike with, the second what j is; alike things follow one another in
+        the file, so they come in the same order as i and j.
+        """
+        i, j = ij
+        one, two = self.models[i], self.models[j]
+        if one != two:
+            return one, two
+        return one, self.models.index(one, one + 1)  # two of one group: its first two
 
     def build(self, processes: int, detours: int = DETOUR_PAIRS, late: Stop = NEVER) -> Tables:
         """Fill the table with ``processes`` threads; the metres of all legs stay in ``walks`` and ``fixed``.
@@ -115,7 +128,9 @@ class PairTable:
             alike[own.thing, own.door].append(own)
         for same in alike.values():
             self._own(same, unary)
-        jobs = [(i, j) for i in range(len(self.lists)) for j in range(i + 1, len(self.lists))]
+        every = [(i, j) for i in range(len(self.lists)) for j in range(i + 1, len(self.lists))]
+        like = {ij: self.model_of(ij) for ij in every if self._same(ij, legs.shared, wishes)}
+        jobs = [ij for ij in every if ij not in like]
         jobs.sort(key=lambda ij: -self._pairs(ij) * (1 + WALK_WORK * len(legs.shared.get(ij, ()))))
         searched = self._searched(legs.shared, detours)
         if late is not NEVER:  # what is worth most first; else the largest, which none then waits for
@@ -126,8 +141,21 @@ class PairTable:
             self._costs(ij, legs.shared.get(ij, []), wishes.get(ij), pair, ij in searched)
 
         in_threads(fill, jobs, processes, self._halt)
+        for (i, j), (one, two) in like.items():
+            pair[self.span(i), self.span(j)] = pair[self.span(one), self.span(two)]
+            pair[self.span(j), self.span(i)] = pair[self.span(two), self.span(one)]
         names = tuple(spots.thing.name for spots in self.lists)
         return assemble(names, self.first, unary, pair, constant, out_of_all_proportion(self.scenario))
+
+    def _same(
+        self, ij: Things, shared: Mapping[Things, list[PairLeg]], wishes: Mapping[Things, Floats]
+    ) -> bool:
+        """Whether two things cost what other two do that they are alike with, and these are worked out."""
+        model = self.model_of(ij)
+        if model == ij or ij in shared or model in shared:
+            return False
+        mine, theirs = wishes.get(ij), wishes.get(model)
+        return mine is theirs if mine is None or theirs is None else np.array_equal(mine, theirs)
 
     def _searched(self, shared: Mapping[Things, list[PairLeg]], detours: int) -> dict[Things, None]:
         """Blocks whose ways round are searched: those with the most times a year for their size first."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
@@ -121,8 +122,8 @@ class VisitWalks:
             weight[block] = weight.get(block, 0.0) + leg.weight
         searched, left = set(), searches
         for block in sorted(weight, key=lambda b: (self._size(b) / max(weight[b], LEAST_WEIGHT), repr(b))):
-            if self._size(block) <= left:
-                left -= self._size(block)
+            if self._worked_out(block) <= left:
+                left -= self._worked_out(block)
                 searched.add(block)
         blocks = in_threads(
             lambda block: self._fill(tables, block, block in searched and not late()),
@@ -160,10 +161,17 @@ class VisitWalks:
         """Pairs of standing places of a block."""
         return self._labels(block.rows) * self._labels(block.columns)
 
+    def _worked_out(self, block: Block) -> int:
+        """Those of them that are worked out: the others are as those of alike things."""
+        number, (rows, side), (columns, other) = self.table.number, block.rows, block.columns
+        ends = product(rows, columns)
+        distinct = {self.table.model_of((number[a], number[b])): (a, b) for a, b in ends if a != b}
+        return sum(self._labels(((a,), side)) * self._labels(((b,), other)) for a, b in distinct.values())
+
     def _fill(self, tables: Tables, block: Block, search: bool) -> Singles:
         columns = self._spots(block.columns) if block.nearest else self._labels(block.columns)
         out: Singles = np.zeros((self._labels(block.rows), columns), np.float32)
-        row = 0
+        row, known = 0, dict[Things, Singles]()
         for one in block.rows[0]:
             column, height = 0, self._labels(((one,), block.rows[1]))
             for two in block.columns[0]:
@@ -173,8 +181,14 @@ class VisitWalks:
                 if one == two:
                     # Both stand where the thing stands: other spots of it agree with neither.
                     part[:] = 0.0
+                    column += width
+                    continue
+                like = self.table.model_of((self.table.number[one], self.table.number[two]))
+                if like in known:
+                    part[:] = known[like]
                 else:
                     self._fill_part(tables, BlockPart(block, one, two), search, part)
+                    known[like] = part
                 column += width
             row += height
         return out
@@ -217,9 +231,12 @@ class VisitWalks:
     def _door(self, leg: ChosenLeg, unary: Floats, spot_share: Floats) -> None:
         """Add the leg's metres to the labels, and what the table counts for it to ``spot_share``."""
         stop = self.chosen.stops[leg.visit]
-        begin = 0
+        begin, known = 0, dict[int, Floats]()
         for name in stop[0]:
-            metres = self.door_metres(name, stop, leg)
+            model = self.table.models[self.table.number[name]]
+            if model not in known:
+                known[model] = self.door_metres(name, stop, leg)
+            metres = known[model]
             unary[begin : begin + len(metres)] += leg.weight * np.where(np.isfinite(metres), metres, NO_WAY)
             begin += len(metres)
             if len(stop[0]) == 1:

@@ -100,8 +100,10 @@ class _Cast:
         self.template_of: list[int] = []
         self.own_stock: list[bool] = []
 
-    def add(self, spots: SpotList) -> None:
-        """Templates of one thing, and the rings of its spots."""
+    def add(self, spots: SpotList, model: int) -> None:
+        """Templates of one thing, and the rings of its spots: those from spot ``model`` on, if there are such
+        already."""
+        spot = len(self.own_stock)
         known: dict[float, tuple[int, tuple[tuple[FloatArray, ...], ...]]] = {}
         for p in spots.placements:
             if p.facing not in known:
@@ -113,8 +115,20 @@ class _Cast:
                     self.template_layer.append(len(self.template_rings))
             number, template = known[p.facing]
             self.template_of.append(number)
-            shift = np.array(p.at)
-            self._spot(Placed(spots.thing, p), [[ring + shift for ring in rings] for rings in template])
+            if model < spot:
+                self._again(model)
+                model += 1
+            else:
+                shift = np.array(p.at)
+                self._spot(Placed(spots.thing, p), [[ring + shift for ring in rings] for rings in template])
+
+    def _again(self, spot: int) -> None:
+        """The rings of a spot once more."""
+        self.own_stock.append(self.own_stock[spot])
+        begin = self.layer[LAYERS * spot : LAYERS * (spot + 1) + 1]
+        more = len(self.rings) - begin[0]
+        self.rings += self.rings[begin[0] : begin[-1]]
+        self.layer += [k + more for k in begin[1:]]
 
     def _spot(self, placed: Placed, own: list[list[FloatArray]]) -> None:
         """Rings of one spot: ``own`` those of its template, and the layers that do not move with a thing."""
@@ -135,18 +149,21 @@ class _Cast:
         return bool(overlapping(*flatten((ring,)), *self.ways_out))
 
 
-def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], strict: bool) -> Shapes:
-    """The shapes of every spot, in the order of the lists."""
-    cast = _Cast(scenario, strict)
-    for spots in lists:
-        cast.add(spots)
+def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], like: Sequence[int], strict: bool) -> Shapes:
+    """The shapes of every spot, in the order of the lists.
+
+    ``like`` says whose shapes each thing has, its own or those of one before it (``enumerate.models``).
+    """
+    cast, first = _Cast(scenario, strict), first_spots(lists)
+    for spots, model in zip(lists, like, strict=True):
+        cast.add(spots, int(first[model]))
     return Shapes(
         spots=_spot_rings(cast.rings, cast.layer),
         templates=Templates(make_rings(cast.template_rings), np.array(cast.template_layer, np.int64)),
         of=spots_by_template(cast.template_of, len(cast.template_layer) // MOVING),
         at=np.array([p.at for spots in lists for p in spots.placements]).reshape(-1, 2),
         own_stock=np.array(cast.own_stock, np.bool_),
-        first=first_spots(lists),
+        first=first,
     )
 
 

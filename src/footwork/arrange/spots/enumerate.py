@@ -17,6 +17,7 @@ import numpy as np
 
 from footwork.arrange.core.arrays import Ints
 from footwork.arrange.core.slack import WHOLE
+from footwork.arrange.spots.alike import alike
 from footwork.arrange.spots.alone import UnaryConsistency
 from footwork.arrange.spots.frames import backs_against, door_frame, own_spots
 from footwork.arrange.spots.layers import Thing, layers
@@ -68,24 +69,43 @@ def find_spots(
     """Spots of every thing of ``scenario``, stations first, in the file's order.
 
     ``held`` stations and those that the file fixes have one spot.  The base's placements are spots
-    too where the room allows them.
+    too where the room allows them, of alike things for each of them: their spots are the same.
     """
     alone = UnaryConsistency(scenario, strict)
-    keep = set(held)
+    keep, things = set(held), scenario.things
+    group = {k: members for members in alike(scenario, things) for k in members}
+    known: dict[int, SpotList] = {}
     found = []
-    for thing in scenario.things:
+    for number, thing in enumerate(things):
         here = base.placements.get(thing.name) if base else None
         fixed = thing.fixed if isinstance(thing, Station) else None
         if fixed is not None or (here is not None and thing.name in keep):
             found.append(SpotList(thing, (fixed or here,), Counter(), 1))  # type: ignore[arg-type]
             continue
-        tried = tried_spots(scenario, thing, pitch, facings)
-        kept, names = consistent(thing, tried, alone)
-        refused = Counter(name for name in names if name)
-        if here is not None and alone.accepts(thing, here):
-            kept = _with(kept, here)
-        some = {} if kept else _some(tried, names)
-        found.append(SpotList(thing, tuple(kept), refused, len(tried), some))
+        members = group.get(number, (number,))
+        if members[0] not in known:
+            tried = tried_spots(scenario, thing, pitch, facings)
+            kept, names = consistent(thing, tried, alone)
+            refused = Counter(name for name in names if name)
+            for k in members:
+                there = base.placements.get(things[k].name) if base else None
+                if there is not None and alone.accepts(thing, there):
+                    kept = _with(kept, there)
+            some = {} if kept else _some(tried, names)
+            known[members[0]] = SpotList(thing, tuple(kept), refused, len(tried), some)
+        found.append(replace(known[members[0]], thing=thing))
+    return tuple(found)
+
+
+def models(scenario: Scenario, lists: Sequence[SpotList]) -> tuple[int, ...]:
+    """For each thing the first that is alike and has the same spots, by number: its own where none is.
+
+    What is worked out of that one's spots holds for those of the other.
+    """
+    found = list(range(len(lists)))
+    for group in alike(scenario, [spots.thing for spots in lists]):
+        for i in group:
+            found[i] = next(k for k in group if lists[k].placements == lists[i].placements)
     return tuple(found)
 
 
