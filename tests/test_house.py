@@ -37,7 +37,7 @@ RANK = {name: rank for rank, names in enumerate(ROOMS) for name in names}
 ARRANGE = [
     {
         "core": "arrays solver slack options random results stop progress packing pairwise visit_variables "
-        "later"
+        "once"
     },
     {
         "relaxation": "model build aggregation scaling edge_weights restrict edge_minima packing_multipliers "

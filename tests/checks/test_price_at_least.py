@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 
 import footwork
-from footwork.arrange.core.later import Later
 from footwork.arrange.core.progress import Progress
 from footwork.checks.run import OF_A_WHOLE
 from footwork.checks.walking import EXIT_WAY, WAY_OUT
@@ -74,12 +73,3 @@ def test_what_is_told_quickly_counts(name: str) -> None:
         assert least >= sum(r.price for r in failed if r.id not in ("exit-way", "way-out")) - 1e-6
         if failed:
             assert math.isinf(price_at_least(scenario, layout, math.inf, 0.0, strict=True))
-
-
-def test_what_is_worked_out_beside_gives_or_raises() -> None:
-    def wrong() -> int:
-        raise ValueError("no")
-
-    assert Later(lambda: 3)() == 3
-    with pytest.raises(ValueError, match="no"):
-        Later(wrong)()

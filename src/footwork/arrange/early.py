@@ -22,6 +22,8 @@ GO_ON = 3.0
 """Seconds for which moves are tried after the first better layout; then compiling has the cores alone."""
 BESIDE = 0.2
 """Part of the time in which moves are tried while tables are built, at most: they slow that down."""
+MOST_SCORING = 0.3
+"""Part of that which scoring one layout may take."""
 TELL = 1.0
 """Seconds between two reports of how much is compiled."""
 
@@ -67,15 +69,18 @@ class Early:
                 self._tell()
 
     @contextmanager
-    def beside(self, base: Layout | None, level: Level) -> Iterator[None]:
+    def beside(self, base: Layout | None, level: Level, scoring: float) -> Iterator[None]:
         """While something else is done, in a thread of its own until one move made it better, or for a while.
 
         Not where anything was tried before, nor by iterations: there the answer depends on the seed alone.
+        Nor where ``scoring`` a layout takes so many seconds that only the other work would take longer.
         """
-        if self._moves is not None or base is None or self._options.iterations is not None:
+        most = BESIDE * self._options.seconds
+        few = scoring > MOST_SCORING * most
+        if self._moves is not None or base is None or few or self._options.iterations is not None:
             yield
             return
-        over, until = threading.Event(), time.monotonic() + BESIDE * self._options.seconds
+        over, until = threading.Event(), time.monotonic() + most
         raised: list[BaseException] = []
 
         def work() -> None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import NoReturn
@@ -18,7 +19,7 @@ from typing import NoReturn
 from footwork.arrange.core.options import USUAL_PITCH, Options
 from footwork.arrange.core.pairwise import MEMORY_LIMIT_SPOTS
 from footwork.arrange.nowhere import building_is_sound, every_station_has_one, kept_stand_together
-from footwork.arrange.spots.enumerate import SpotList, find_spots, tried_spots
+from footwork.arrange.spots.enumerate import SpotList, spots_by_thing, tried_spots
 from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
 from footwork.model.units import format_length
@@ -37,8 +38,9 @@ PITCHES = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0)
 """Metres: what is tried where nobody says."""
 FEW = 1_200
 """Spots up to which a room is looked at more finely than usual."""
-LEAST = 400
-"""Spots that are never too many."""
+LEAST, PER_THING = 400, 40
+"""Spots that are never too many, in all and for each thing: what each pair of things takes, however few spots
+they have, is no less then."""
 KEPT = 0.6
 """Part of the positions tried that the building leaves, about: 0.4 to 0.8 in the sheds of the tests."""
 OVER = 1.1
@@ -71,6 +73,10 @@ class Levels:
     gone: float = 0.0
     """Seconds of the time that have gone already, to load compiled code."""
 
+    def refuse_too_many(self) -> None:
+        """Raises UsageError where there are surely more spots than fit, at any pitch that may be used."""
+        self._surely_fits(PITCHES[-1] if self.options.coarsen else self.options.pitch)
+
     @cached_property
     def first(self) -> Level:
         """The level to begin with.
@@ -102,7 +108,7 @@ class Levels:
         return None
 
     def _most(self, part: float) -> int:
-        """Spots whose table takes a part of the time, ``LEAST`` or more, as many as fit in memory at most."""
+        """Spots whose table takes a part of the time, or that are never too many, if they fit in memory."""
         if self.options.iterations is not None:
             return MEMORY_LIMIT_SPOTS
         seconds = part * max(0.0, self.options.seconds - self.gone) / self.slow
@@ -110,15 +116,38 @@ class Levels:
         rate = self.options.processes * PAIRS_TRIED_PER_SECOND
         half = 0.5 * LAID_OUT * rate
         most = math.sqrt(half**2 + rate * seconds) - half
-        return min(MEMORY_LIMIT_SPOTS, max(LEAST, int(most)))
+        return min(MEMORY_LIMIT_SPOTS, max(LEAST, PER_THING * len(self.scenario.things), int(most)))
 
     def _level(self, pitch: float, *, last: bool = True) -> Level:
-        options, began = self.options, time.monotonic()
-        lists = find_spots(self.scenario, pitch, options.facings, self.base, options.keep, options.strict)
-        level = Level(lists, replace(options, pitch=pitch), last)
-        took = (time.monotonic() - began) / (max(level.size, LEAST) * LISTED)
-        self.slow = max(self.slow, took) if took > SLOW else self.slow
-        return level
+        """The level of a pitch, listed to its end."""
+        lists: list[SpotList] = []
+        for spots, _ in self._listing(pitch):
+            lists.append(spots)
+        return Level(tuple(lists), replace(self.options, pitch=pitch), last)
+
+    def _listing(self, pitch: float) -> Iterator[tuple[SpotList, int]]:
+        """The spots of each thing, and how many there are so far; meanwhile it is seen how long they take."""
+        options, began, size = self.options, time.monotonic(), 0
+        for spots in spots_by_thing(
+            self.scenario, pitch, options.facings, self.base, options.keep, options.strict
+        ):
+            size += len(spots.placements)
+            took = (time.monotonic() - began) / (max(size, LEAST) * LISTED)
+            self.slow = max(self.slow, took) if took > SLOW else self.slow
+            yield spots, size
+
+    def _if_it_fits(self, pitch: float, may: float, tried: int) -> Level | None:
+        """The level of a pitch of ``tried`` positions; None with more spots than ``may`` be or time allows.
+
+        Where listing takes long that is noticed before all are listed.
+        """
+        lists: list[SpotList] = []
+        for spots, size in self._listing(pitch):
+            lists.append(spots)
+            ahead = KEPT * (tried - sum(of.tried for of in lists))
+            if size + ahead > OVER * min(may, self._most(TABLE)):
+                return None
+        return Level(tuple(lists), replace(self.options, pitch=pitch), True)
 
     def _checked(self, level: Level) -> Level:
         """Raises NoLayoutError when a station has no spot or kept ones clash, UsageError for too many."""
@@ -146,10 +175,10 @@ class Levels:
                 continue  # a finer pitch has more: a large room's are not counted for nothing
             tried = usual if pitch == USUAL_PITCH else self._tried(pitch, may)
             if KEPT * tried <= may and (pitch >= USUAL_PITCH or tried > usual):
-                level = self._level(pitch)
-                if level.size <= OVER * min(may, self._most(TABLE)):
+                level = self._if_it_fits(pitch, may, tried)
+                if level is not None:
                     return level
-        self._surely_fits(PITCHES[-1])
+        self.refuse_too_many()
         coarsest = self._level(PITCHES[-1])
         if coarsest.size > MEMORY_LIMIT_SPOTS:
             self._too_many(PITCHES[-1], f"{coarsest.size} spots")
@@ -172,7 +201,7 @@ class Levels:
     @cached_property
     def last(self) -> Level:
         """The level of a pitch that is not to be changed.  Raises as ``first``."""
-        self._surely_fits(self.options.pitch)
+        self.refuse_too_many()
         return self._checked(self._level(self.options.pitch))
 
     def _coarser(self, wanted: Level) -> Level | None:

@@ -43,7 +43,7 @@ def outcome(run: Run, ranked: Ranked, base: Score | None) -> Suggestion:
     """
     instance, report, switch = run.instance, run.report, run.switch
     scenario, options = instance.scenario, instance.options
-    choice = _tidiest(instance, ranked, base, Any(switch, _time_is_up(options, report)))
+    choice = _tidiest(instance, ranked, base, Any(switch, _time_is_up(run)))
     first = score(scenario, instance.layout(choice))
     layouts = (first, *(() if switch() else _alternatives(instance, choice, ranked)))
     bound, priced = max(0.0, min(run.bound, first.cost)), run.priced(choice)
@@ -78,10 +78,12 @@ def _uncounted(instance: Instance, first: Score) -> tuple[str, ...]:
     return tuple(dict.fromkeys(c.id for c in first.checks if c.price and c.id not in known))
 
 
-def _time_is_up(options: Options, report: Report) -> Stop:
-    if options.iterations is not None:
+def _time_is_up(run: Run) -> Stop:
+    """Once what is left is needed to score what is shown."""
+    seconds = run.options.seconds
+    if run.options.iterations is not None:
         return NEVER
-    return After(TIDYING * options.seconds - report.elapsed)
+    return After(min(TIDYING * seconds, seconds - run.result_takes()) - run.report.elapsed)
 
 
 def _tidiest(instance: Instance, ranked: Ranked, base: Score | None, stop: Stop) -> Ints:

@@ -86,6 +86,8 @@ class Run:
         self.instance, self.options, self.report = instance, instance.options, report
         self.result_takes: Callable[[], float] = lambda: 0.0
         """Seconds that scoring a layout in full takes, as far as that is known."""
+        self.slow = 1.0
+        """How many times as long as on an idle core things take, as far as it was seen."""
         self.before_tree: Callable[[], object] = lambda: None
         """Called before the tree is first grown: what it is made of may still have to be compiled."""
         self.switch = Switch()
@@ -257,7 +259,7 @@ class Run:
 
     def _time_for_a_tree(self) -> bool:
         """Whether one is grown already, or has time left to be of use once it is."""
-        takes = self.instance.tables.size**2 / PLANTED_PER_SECOND
+        takes = self.slow * self.instance.tables.size**2 / PLANTED_PER_SECOND
         return self.tree is not None or self.options.seconds - self.report.elapsed > 1.5 * takes
 
     def _time_left(self) -> Stop:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from footwork.arrange import practice
-from footwork.arrange.core.later import Later
+from footwork.arrange.core.once import Once
 from footwork.arrange.core.options import USUAL_PITCH, Options, base_layout, checked
 from footwork.arrange.core.pairwise import bytes_of_open_nodes, bytes_with_tables
 from footwork.arrange.core.progress import Observer, Report
@@ -116,7 +116,7 @@ class _Work:
         options, scenario, base = self.options, self.scenario, self.base
         on_spots = replace(options, seconds=options.seconds * (ON_SPOTS if options.anywhere else 1.0))
         self.levels = Levels(scenario, base, on_spots)
-        self.base_score = Later(lambda: None if base is None else score(scenario, base))
+        self.base_score = Once(lambda: None if base is None else score(scenario, base))
 
     def best_layout(self) -> Layout | None:
         """The best so far, if any."""
@@ -136,14 +136,13 @@ class _Work:
         if not ready.kept:
             self._start_anew()
         report.tell("spots", self.early.cost)
-        self.levels.gone = report.elapsed
-        level = self.levels.first
+        level = self._first_level()
         self._begin(level, [])
         if not compiled:
             self._run.while_compiling(ready)
             practice.practise()
             self._start_anew()
-            level = self.levels.first
+            level = self._first_level()
             if level.options != self._run.options:
                 self._begin(level, self._run.best_layouts())
         if not level.last:
@@ -156,6 +155,17 @@ class _Work:
         """Count the time from now on, and see anew how fast this machine is with nothing to compile."""
         self.report.restart()
         self._measure()
+
+    def _first_level(self) -> Level:
+        """The spots to begin with.
+
+        How long a result takes is seen on the base first: beside other work both take several times as long.
+        """
+        self.levels.refuse_too_many()
+        if self.options.iterations is None:
+            self.base_score()
+        self.levels.gone = self.report.elapsed
+        return self.levels.first
 
     def _work_on(self, level: Level) -> None:
         """Raises NoLayoutError where nothing is found, nor on finer levels that there is time for."""
@@ -181,14 +191,15 @@ class _Work:
         """A run on a level that starts from what was found before, which are spots of it too."""
         early = self.early.layout
         found = found or ([] if early is None else [early])
-        level = replace(level, lists=with_spots_of(found, level.lists))
+        level = replace(level, lists=with_spots_of(self.scenario, found, level.lists))
         best = self.early.cost if self.run is None else self.run.pool.best
         tables = bytes_with_tables(level.size)
         most = tables + bytes_of_open_nodes(level.size)
         self.report.tell("pair table", best, memory=(tables, most))
-        with self.early.beside(self.base, level):
+        with self.early.beside(self.base, level, self.base_score.took):
             instance = make_instance(self.scenario, self.base, level)
         self.run = Run(instance, self.report, found)
+        self.run.slow = self.levels.slow
         self.run.result_takes = lambda: self.base_score.took
 
     def found(self) -> Suggestion:

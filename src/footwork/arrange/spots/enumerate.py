@@ -66,7 +66,19 @@ def find_spots(
     held: Iterable[str] = (),
     strict: bool = False,
 ) -> tuple[SpotList, ...]:
-    """Spots of every thing of ``scenario``, stations first, in the file's order.
+    """Spots of every thing of ``scenario``, stations first, in the file's order.  As ``spots_by_thing``."""
+    return tuple(spots_by_thing(scenario, pitch, facings, base, held, strict))
+
+
+def spots_by_thing(
+    scenario: Scenario,
+    pitch: float,
+    facings: int,
+    base: Layout | None,
+    held: Iterable[str] = (),
+    strict: bool = False,
+) -> Iterator[SpotList]:
+    """The spots of one thing after the other.
 
     ``held`` stations and those that the file fixes have one spot.  The base's placements are spots
     too where the room allows them, of alike things for each of them: their spots are the same.
@@ -75,12 +87,11 @@ def find_spots(
     keep, things = set(held), scenario.things
     group = {k: members for members in alike(scenario, things) for k in members}
     known: dict[int, SpotList] = {}
-    found = []
     for number, thing in enumerate(things):
         here = base.placements.get(thing.name) if base else None
         fixed = thing.fixed if isinstance(thing, Station) else None
         if fixed is not None or (here is not None and thing.name in keep):
-            found.append(SpotList(thing, (fixed or here,), Counter(), 1))  # type: ignore[arg-type]
+            yield SpotList(thing, (fixed or here,), Counter(), 1)  # type: ignore[arg-type]
             continue
         members = group.get(number, (number,))
         if members[0] not in known:
@@ -93,8 +104,7 @@ def find_spots(
                     kept = _with(kept, there)
             some = {} if kept else _some(tried, names)
             known[members[0]] = SpotList(thing, tuple(kept), refused, len(tried), some)
-        found.append(replace(known[members[0]], thing=thing))
-    return tuple(found)
+        yield replace(known[members[0]], thing=thing)
 
 
 def models(scenario: Scenario, lists: Sequence[SpotList]) -> tuple[int, ...]:
@@ -116,12 +126,17 @@ def tried_spots(scenario: Scenario, thing: Thing, pitch: float, facings: int) ->
     return list(own_spots(scenario, thing)) or _unique(_candidates(scenario, thing, pitch, facings))
 
 
-def with_spots_of(layouts: Sequence[Layout], lists: Sequence[SpotList]) -> tuple[SpotList, ...]:
-    """``lists`` with where things stand in ``layouts`` that stood on spots too, if at another pitch."""
+def with_spots_of(
+    scenario: Scenario, layouts: Sequence[Layout], lists: Sequence[SpotList]
+) -> tuple[SpotList, ...]:
+    """``lists`` with where things, or those alike with them, stand in ``layouts`` that stood on spots too, if
+    at another pitch."""
+    names = [spots.thing.name for spots in lists]
+    like = {k: group for group in alike(scenario, [spots.thing for spots in lists]) for k in group}
     return tuple(
         replace(spots, placements=tuple(dict.fromkeys((*spots.placements, *here))))
-        for spots in lists
-        for here in [[layout.placements[spots.thing.name] for layout in layouts]]
+        for k, spots in enumerate(lists)
+        for here in [[layout.placements[names[i]] for i in like.get(k, (k,)) for layout in layouts]]
     )
 
 
