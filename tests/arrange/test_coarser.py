@@ -19,7 +19,7 @@ from footwork.arrange.core.pairwise import (
 from footwork.arrange.core.progress import Progress
 from footwork.arrange.levels import Levels
 from footwork.arrange.run import KEPT
-from footwork.arrange.spots.enumerate import find_spots, with_spots_of
+from footwork.arrange.spots.enumerate import find_spots, tried_spots, with_spots_of
 from footwork.arrange.suggest import suggest
 from footwork.model.errors import UsageError
 from footwork.model.read import load, loads
@@ -79,7 +79,7 @@ def test_the_usual_pitch_grows_until_the_spots_fit_and_is_noted(
 
 def test_a_hall_of_many_stations_is_not_counted_out_for_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     """250 stations made a search of 5 s list eight million positions before it began."""
-    scenario, listed, tried = random_shed(60), list[str](), levels.tried_spots
+    scenario, listed, tried = random_shed(60), list[str](), tried_spots
 
     def counted(*words: Any) -> Any:
         listed.append(words[1].name)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import NoReturn
@@ -43,6 +43,8 @@ LEAST, PER_THING = 400, 40
 they have, is no less then."""
 KEPT = 0.6
 """Part of the positions tried that the building leaves, about: 0.4 to 0.8 in the sheds of the tests."""
+SEEN = 0.25
+"""Part of the positions tried from which on it is seen how long listing takes."""
 OVER = 1.1
 """Times the spots that fit by the clock that are taken all the same, once they are listed."""
 
@@ -119,35 +121,39 @@ class Levels:
         return min(MEMORY_LIMIT_SPOTS, max(LEAST, PER_THING * len(self.scenario.things), int(most)))
 
     def _level(self, pitch: float, *, last: bool = True) -> Level:
-        """The level of a pitch, listed to its end."""
-        lists: list[SpotList] = []
-        for spots, _ in self._listing(pitch):
-            lists.append(spots)
-        return Level(tuple(lists), replace(self.options, pitch=pitch), last)
-
-    def _listing(self, pitch: float) -> Iterator[tuple[SpotList, int]]:
-        """The spots of each thing, and how many there are so far; meanwhile it is seen how long they take."""
-        options, began, size = self.options, time.monotonic(), 0
-        for spots in spots_by_thing(
-            self.scenario, pitch, options.facings, self.base, options.keep, options.strict
-        ):
-            size += len(spots.placements)
-            took = (time.monotonic() - began) / (max(size, LEAST) * LISTED)
-            self.slow = max(self.slow, took) if took > SLOW else self.slow
-            yield spots, size
+        """The level of a pitch, and how long its spots took to list."""
+        level = self._listed(pitch, lambda _: False)
+        assert level is not None
+        return replace(level, last=last)
 
     def _if_it_fits(self, pitch: float, may: float, tried: int) -> Level | None:
         """The level of a pitch of ``tried`` positions; None with more spots than ``may`` be or time allows.
 
         Where listing takes long that is noticed before all are listed.
         """
+
+        def too_many(lists: list[SpotList]) -> bool:
+            ahead = tried - sum(spots.tried for spots in lists)
+            size = sum(len(spots.placements) for spots in lists)
+            enough_seen = ahead < (1.0 - SEEN) * tried
+            return enough_seen and size + KEPT * ahead > OVER * min(may, self._most(TABLE))
+
+        return self._listed(pitch, too_many)
+
+    def _listed(self, pitch: float, given_up: Callable[[list[SpotList]], bool]) -> Level | None:
+        """The level of a pitch, None where it is ``given_up`` after a thing; sees how long listing takes."""
+        options, began, slow = self.options, time.monotonic(), self.slow
         lists: list[SpotList] = []
-        for spots, size in self._listing(pitch):
+        for spots in spots_by_thing(
+            self.scenario, pitch, options.facings, self.base, options.keep, options.strict
+        ):
             lists.append(spots)
-            ahead = KEPT * (tried - sum(of.tried for of in lists))
-            if size + ahead > OVER * min(may, self._most(TABLE)):
+            size = sum(len(of.placements) for of in lists)
+            took = (time.monotonic() - began) / (max(size, LEAST) * LISTED)
+            self.slow = max(slow, took) if took > SLOW else slow
+            if given_up(lists):
                 return None
-        return Level(tuple(lists), replace(self.options, pitch=pitch), True)
+        return Level(tuple(lists), replace(options, pitch=pitch), True)
 
     def _checked(self, level: Level) -> Level:
         """Raises NoLayoutError when a station has no spot or kept ones clash, UsageError for too many."""
