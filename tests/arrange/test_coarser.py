@@ -17,7 +17,7 @@ from footwork.arrange.core.pairwise import (
     bytes_with_tables,
 )
 from footwork.arrange.core.progress import Progress
-from footwork.arrange.levels import Levels
+from footwork.arrange.levels import COARSE_PART, Levels
 from footwork.arrange.run import KEPT
 from footwork.arrange.spots.enumerate import find_spots, tried_spots, with_spots_of
 from footwork.arrange.suggest import suggest
@@ -51,13 +51,34 @@ def test_a_busy_machine_gets_fewer_spots(monkeypatch: pytest.MonkeyPatch) -> Non
     options = checked(
         scenario, Options(10.0, None, 0.25, 4, 1, (), None, 0, False, processes=2, coarsen=True)
     )
-    idle = Levels(scenario, None, options).first
+    idle = Levels(scenario, None, options).last
     monkeypatch.setattr(levels, "SLOW", 0.0)
     monkeypatch.setattr(levels, "LISTED", levels.LISTED / 100.0)
-    busy = Levels(scenario, None, options).first
+    busy = Levels(scenario, None, options).last
     assert idle.options.pitch == 0.25
     assert busy.options.pitch > 0.25
     assert busy.size < idle.size
+
+
+def shed(name: str, seconds: float | None) -> Levels:
+    scenario = load(Path(__file__).parents[2] / "scenarios" / f"{name}.toml")
+    iterations = 100 if seconds is None else None
+    options = Options(seconds or 1.0, iterations, 0.25, 4, 1, (), None, 0, False, 2, coarsen=True)
+    return Levels(scenario, None, checked(scenario, options))
+
+
+def test_a_coarse_level_comes_first_where_tables_take_long() -> None:
+    """It takes no more than its part of the time; by iterations, in a small room or a full one in a hurry
+    there is none."""
+    levels_of = shed("gate-shed", 20.0)
+    sketch, fine = levels_of.first, levels_of.last
+    assert not sketch.last
+    assert fine.last
+    assert sketch.options.seconds == pytest.approx(COARSE_PART * 20.0)
+    assert (fine.options.seconds, fine.options.pitch) == (20.0, 0.25)
+    assert 2 * sketch.size < fine.size
+    for name, seconds in (("gate-shed", None), ("frame-nook", 20.0), ("makerspace", 5.0)):
+        assert shed(name, seconds).first.last
 
 
 def test_the_usual_pitch_grows_until_the_spots_fit_and_is_noted(

@@ -2,9 +2,9 @@
 
 Where nobody says, the pitch is the finest whose tables take no more than a part of the time, the usual one at
 best, and finer than that in a room so small that a hand's breadth decides what fits.  A pitch that somebody
-asks for is kept; where its tables take long, a coarser level comes first, and what is found there are spots
-of the next, so that nothing is lost between them.  A search that goes by iterations, not by the clock, has
-one level, which depends on the file alone.
+asks for is kept.  Where tables take long, a coarser level comes first, so that there is something to show and
+to start from; what is found there are spots of the next, so that nothing is lost between them.  A search
+that goes by iterations, not by the clock, has one level, which depends on the file alone.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ SLOW = 1.2
 """Times as long as that which listing took from which on the machine counts as busy, and all else as slow."""
 COARSE_TABLE, TABLE = 0.03, 0.4
 """Parts of the time that the tables of a coarse level, and of the last, may take."""
-COARSE_PART = 0.25
+COARSE_PART = 0.15
 """Part of the time that a coarse level takes, at most."""
 PITCHES = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0)
 """Metres: what is tried where nobody says."""
@@ -86,13 +86,11 @@ class Levels:
         Raises NoLayoutError when a station has no spot or kept ones clash, UsageError when there are more
         spots than fit in memory at a pitch that is not to be changed.
         """
+        if self.options.iterations is not None:
+            return self.last
         if self.options.coarsen:
-            level = self._finest()
-            found = None if _all_have_one(level) else self.finer(level)
-            return self._checked(found or level)
-        wanted = self.last
-        long = self.options.iterations is None and wanted.size > self._most(TABLE)
-        return (self._coarser(wanted) if long else None) or wanted
+            return self._sketch() or self.last
+        return (self._coarser(self.last) if self.last.size > self._most(TABLE) else None) or self.last
 
     def finer(self, level: Level) -> Level | None:
         """The next finer level at which everything has a spot: where there is no layout on this one.
@@ -111,20 +109,25 @@ class Levels:
 
     def _most(self, part: float) -> int:
         """Spots whose table takes a part of the time, or that are never too many, if they fit in memory."""
+        return min(MEMORY_LIMIT_SPOTS, max(self._never_too_many(), self._in_time(part)))
+
+    def _never_too_many(self) -> int:
+        return max(LEAST, PER_THING * len(self.scenario.things))
+
+    def _in_time(self, part: float) -> int:
+        """Spots whose table takes a part of the time."""
         if self.options.iterations is not None:
             return MEMORY_LIMIT_SPOTS
         seconds = part * max(0.0, self.options.seconds - self.gone) / self.slow
         # Spots n with LAID_OUT n + n^2 / rate = seconds.
         rate = self.options.processes * PAIRS_TRIED_PER_SECOND
         half = 0.5 * LAID_OUT * rate
-        most = math.sqrt(half**2 + rate * seconds) - half
-        return min(MEMORY_LIMIT_SPOTS, max(LEAST, PER_THING * len(self.scenario.things), int(most)))
+        return int(math.sqrt(half**2 + rate * seconds) - half)
 
-    def _level(self, pitch: float, *, last: bool = True) -> Level:
-        """The level of a pitch, and how long its spots took to list."""
+    def _level(self, pitch: float) -> Level:
         level = self._listed(pitch, lambda _: False)
         assert level is not None
-        return replace(level, last=last)
+        return level
 
     def _if_it_fits(self, pitch: float, may: float, tried: int) -> Level | None:
         """The level of a pitch of ``tried`` positions; None with more spots than ``may`` be or time allows.
@@ -206,9 +209,35 @@ class Levels:
 
     @cached_property
     def last(self) -> Level:
-        """The level of a pitch that is not to be changed.  Raises as ``first``."""
+        """The level to end with: of the finest pitch that the time can use, where it may be changed.
+
+        Raises as ``first``.
+        """
         self.refuse_too_many()
-        return self._checked(self._level(self.options.pitch))
+        if not self.options.coarsen:
+            return self._checked(self._level(self.options.pitch))
+        level = self._finest()
+        found = None if _all_have_one(level) else self.finer(level)
+        return self._checked(found or level)
+
+    def _sketch(self) -> Level | None:
+        """A coarse level to begin with; None where the usual pitch has few spots, or the room so many things
+        that even a coarse level takes a good part of the time."""
+        most = self._in_time(COARSE_TABLE)
+        if most < self._never_too_many():
+            return None
+        for pitch in PITCHES[PITCHES.index(USUAL_PITCH) :]:
+            tried = self._tried(pitch, most)
+            if KEPT * tried <= most:
+                fits = None if pitch == USUAL_PITCH else self._if_it_fits(pitch, most, tried)
+                if pitch == USUAL_PITCH or (fits is not None and _all_have_one(fits)):
+                    return None if fits is None else self._for_a_while(fits)
+        return None
+
+    def _for_a_while(self, level: Level) -> Level:
+        """A coarse level, with the part of the time that it gets."""
+        seconds = COARSE_PART * self.options.seconds
+        return replace(level, options=replace(level.options, seconds=seconds), last=False)
 
     def _coarser(self, wanted: Level) -> Level | None:
         """A level with fewer spots to begin with; None where some station would have none."""
@@ -216,13 +245,12 @@ class Levels:
         for factor in (math.sqrt(wanted.size / most), wanted.size / most):
             # Spots grow with the square of the pitch on the floor, and no faster than itself along walls.
             pitch = math.ceil(20.0 * wanted.options.pitch * factor) / 20.0
-            level = self._level(pitch, last=False)
+            level = self._level(pitch)
             if not _all_have_one(level):
                 return None
             if level.size <= OVER * most:
                 break
-        seconds = COARSE_PART * self.options.seconds
-        return replace(level, options=replace(level.options, seconds=seconds))
+        return self._for_a_while(level)
 
     def _that_fits(self, than: float) -> Level | None:
         """A level of a pitch greater ``than`` one that fits in memory, if there is one."""

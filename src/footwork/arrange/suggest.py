@@ -147,8 +147,9 @@ class _Work:
                 self._begin(level, self._run.best_layouts())
         if not level.last:
             self._run.look_around()
+            self.levels.gone = self.report.elapsed
             self._begin(self.levels.last, self._run.best_layouts())
-        self._work_on(level)
+        self._work_on(self.levels.last)
         self._run.tell("search" if self.options.anywhere else "done")
 
     def _start_anew(self) -> None:
