@@ -67,18 +67,20 @@ def shed(name: str, seconds: float | None) -> Levels:
     return Levels(scenario, None, checked(scenario, options))
 
 
-def test_a_coarse_level_comes_first_where_tables_take_long() -> None:
-    """It takes no more than its part of the time; by iterations, in a small room or a full one in a hurry
-    there is none."""
-    levels_of = shed("gate-shed", 20.0)
+def test_a_coarse_level_comes_first_where_tables_take_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not by iterations, in a short time, in a small room, or where all that it has takes long."""
+    levels_of = shed("gate-shed", 60.0)
     sketch, fine = levels_of.first, levels_of.last
     assert not sketch.last
     assert fine.last
-    assert sketch.options.seconds == pytest.approx(COARSE_PART * 20.0)
-    assert (fine.options.seconds, fine.options.pitch) == (20.0, 0.25)
+    assert sketch.options.seconds == pytest.approx(COARSE_PART * 60.0)
+    assert (fine.options.seconds, fine.options.pitch) == (60.0, 0.25)
     assert 2 * sketch.size < fine.size
-    for name, seconds in (("gate-shed", None), ("frame-nook", 20.0), ("makerspace", 5.0)):
+    for name, seconds in (("gate-shed", None), ("gate-shed", 20.0), ("frame-nook", 60.0)):
         assert shed(name, seconds).first.last
+    monkeypatch.setattr(levels, "LONG", 0.0)
+    assert not shed("gate-shed", 20.0).first.last
+    assert shed("makerspace", 5.0).first.last
 
 
 def test_the_usual_pitch_grows_until_the_spots_fit_and_is_noted(

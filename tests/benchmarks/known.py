@@ -114,6 +114,9 @@ def main() -> None:
     parser.add_argument("--look", type=float, default=0.0, metavar="SECONDS")
     parser.add_argument("--results", type=Path, default=Path("known.jsonl"))
     options = parser.parse_args()
+    unknown = [name for name in options.rooms if name not in EXAMPLES and name not in rooms.ROOMS]
+    if unknown:
+        parser.error(f"no room {', '.join(unknown)}; there are {', '.join((*EXAMPLES, *rooms.ROOMS))}")
     known: Known = json.loads(KNOWN.read_text(encoding="utf-8")) if KNOWN.exists() else {}
     done = loaded(options.results)
     for name in options.rooms:

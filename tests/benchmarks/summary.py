@@ -24,6 +24,8 @@ sys.path[:0] = [str(HERE)]
 import known  # noqa: E402
 import rooms  # noqa: E402
 
+import footwork  # noqa: E402
+
 SOON, WORST, OPEN = 0.02, 0.05, 0.05
 """Aims: above the best known after 10 s, of the worst seed after 20 s, and the gap after 60 s."""
 CROWDED = {"makerspace": 0.15, "hub-alike": 0.08, "flat-many": 0.10, "flat-ell": 0.06}
@@ -33,7 +35,7 @@ MARK = 60.0
 
 @dataclass(frozen=True)
 class Line:
-    """The figures of a room; None where nothing was run.  ``soon`` and ``worst`` are parts of the best known."""
+    """A room, None for what was not run; ``soon`` and ``worst`` are parts of the best known above it."""
 
     stations: int
     seeds: int
@@ -53,7 +55,7 @@ def line_of(name: str, runs: Sequence[known.Run], traces: Sequence[known.Run], b
     """``runs`` as ``known.py`` keeps them, ``traces`` the results of ``suggest.py``, of one room."""
     scenario = known.scenario_of(name)
     least, found = known.known_cost(scenario, best), [run for run in runs if "cost" in run]
-    base = known.footwork.score(scenario).cost if scenario.layouts else math.inf
+    base = footwork.score(scenario).cost if scenario.layouts else math.inf
     firsts = [when for run in traces if (when := first_of(run["trace"], base)) is not None]
     gaps = [0.0 if run["proven"] else 1.0 - max(t[2] for t in run["trace"]) / min(t[1] for t in run["trace"])
             for run in traces]  # fmt: skip
@@ -114,7 +116,8 @@ def main() -> None:
         theirs = [run for run in theirs if run.get("trace")]
         if mine or theirs:
             lines[name] = line_of(name, mine, theirs, best)
-    print(f"{'room':16}{'stations':>9}{'seeds':>6}{'first s':>9}{'10 s':>8}  {'20 s':>8}  {'gap':>8}  {'aim':>7}")
+    figures = f"{'10 s':>8}  {'20 s':>8}  {'gap 60 s':>8}  {'aim':>7}"
+    print(f"{'room':16}{'stations':>9}{'seeds':>6}{'first s':>9}{figures}")
     unseen = {spec.name for spec in rooms.UNSEEN}
     for name, line in lines.items():
         if name not in unseen:

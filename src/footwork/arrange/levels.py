@@ -34,6 +34,9 @@ COARSE_TABLE, TABLE = 0.03, 0.4
 """Parts of the time that the tables of a coarse level, and of the last, may take."""
 COARSE_PART = 0.15
 """Part of the time that a coarse level takes, at most."""
+LONG = 16.0
+"""Seconds that tables may take from which on a coarse level comes first: in less time it would cost more, by
+the coarser pitch that is left time for after it, than it is worth to see something sooner."""
 PITCHES = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0)
 """Metres: what is tried where nobody says."""
 FEW = 1_200
@@ -221,10 +224,10 @@ class Levels:
         return self._checked(found or level)
 
     def _sketch(self) -> Level | None:
-        """A coarse level to begin with; None where the usual pitch has few spots, or the room so many things
-        that even a coarse level takes a good part of the time."""
+        """A coarse level to begin with; None where nobody waits long for a fine one, the usual pitch has few
+        spots, or the room so many things that even a coarse level takes a good part of the time."""
         most = self._in_time(COARSE_TABLE)
-        if most < self._never_too_many():
+        if TABLE * self.options.seconds < LONG or most < self._never_too_many():
             return None
         for pitch in PITCHES[PITCHES.index(USUAL_PITCH) :]:
             tried = self._tried(pitch, most)
