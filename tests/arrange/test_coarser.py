@@ -100,6 +100,15 @@ def test_the_usual_pitch_grows_until_the_spots_fit_and_is_noted(
         suggest(scenario, iterations=16, pitch=0.25, processes=1)
 
 
+def test_a_pitch_that_just_does_not_fit_gives_way_to_a_greater_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A tenth more spots than fit by the clock are taken, but not than fit in memory."""
+    usual = of(HALL, 600.0).last
+    monkeypatch.setattr(levels, "MEMORY_LIMIT_SPOTS", usual.size - 1)
+    level = of(HALL, 600.0).last
+    assert level.size < usual.size
+    assert level.options.pitch > usual.options.pitch == 0.25
+
+
 def test_a_hall_of_many_stations_is_not_counted_out_for_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     """250 stations made a search of 5 s list eight million positions before it began."""
     scenario, listed, tried = random_shed(60), list[str](), tried_spots

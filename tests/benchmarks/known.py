@@ -8,8 +8,9 @@ each and how it was found; it is scored anew, so that a changed check does not l
 and whatever run finds a better one writes it there.  ``--look`` searches that long for better ones first.
 
 Each run is ``suggest`` as a person calls it for 20 s, on every core; what it had after 10 s is read off its
-progress.  FILE keeps a line for each run, and what is there is not run again.  Printed: the median over seeds
-after 10 s and the worst seed after 20 s, in percent above the best known, and the median gap after 20 s.
+progress, and when a layout better than the file's own stood first.  FILE keeps a line for each run, and what
+is there is not run again.  Printed: the median over seeds after 10 s and the worst seed after 20 s in percent
+above the best known, and the median gap after 20 s.
 """
 
 from __future__ import annotations
@@ -61,10 +62,13 @@ def known_cost(scenario: Scenario, known: Known) -> float:
 
 def search(name: str, seconds: float, seed: int, pitch: float | None, known: Known) -> Run:
     """One run; a layout better than the best known is kept."""
-    scenario, soon = scenario_of(name), math.inf
+    scenario, soon, first = scenario_of(name), math.inf, None
+    base = footwork.score(scenario).cost if scenario.layouts else math.inf
 
     def see(progress: footwork.Progress) -> None:
-        nonlocal soon
+        nonlocal soon, first
+        if first is None and progress.best < base * (1.0 - 1e-9):
+            first = progress.seconds
         if progress.seconds <= AFTER:
             soon = min(soon, progress.best)
 
@@ -79,7 +83,7 @@ def search(name: str, seconds: float, seed: int, pitch: float | None, known: Kno
         known[scenario.name] = {"cost": round(best.cost, 1), "how": how, "placements": placements}
         keep(known)
     gap = 0.0 if found.status == "proven" else found.gap
-    return {"room": name, "seed": seed, "soon": soon, "cost": best.cost, "gap": gap}
+    return {"room": name, "seed": seed, "soon": soon, "cost": best.cost, "gap": gap, "first": first}
 
 
 def keep(known: Known) -> None:

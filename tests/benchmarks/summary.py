@@ -2,16 +2,15 @@
 
     python tests/benchmarks/summary.py --known FILE --suggest FILE [--pitch 0.25]
 
-A line a room: how soon the first layout came, what is better after 10 s (median over seeds) and after 20 s
-(worst seed) in percent above the best known, the gap after 60 s, and what was aimed at there.  A figure that
-misses its aim has a mark.  The rooms drawn by number are one line: medians, and the worst of them.
+A line a room: how soon a layout better than the file's own stood, what the best costs after 10 s (median over
+seeds) and after 20 s (worst seed) in percent above the best known, the gap after 60 s, and the gap aimed at.
+A figure that misses its aim has a mark.  The rooms drawn by number are two lines: medians, and the worst.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
-import math
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -23,8 +22,6 @@ sys.path[:0] = [str(HERE)]
 
 import known  # noqa: E402
 import rooms  # noqa: E402
-
-import footwork  # noqa: E402
 
 SOON, WORST, OPEN = 0.02, 0.05, 0.05
 """Aims: above the best known after 10 s, of the worst seed after 20 s, and the gap after 60 s."""
@@ -46,17 +43,11 @@ class Line:
     aim: float
 
 
-def first_of(trace: Sequence[tuple[float, float, float]], base: float) -> float | None:
-    """Seconds until a layout better than the base was told of."""
-    return min((when for when, cost, _ in trace if cost < base * (1.0 - 1e-9)), default=None)
-
-
 def line_of(name: str, runs: Sequence[known.Run], traces: Sequence[known.Run], best: known.Known) -> Line:
     """``runs`` as ``known.py`` keeps them, ``traces`` the results of ``suggest.py``, of one room."""
     scenario = known.scenario_of(name)
     least, found = known.known_cost(scenario, best), [run for run in runs if "cost" in run]
-    base = footwork.score(scenario).cost if scenario.layouts else math.inf
-    firsts = [when for run in traces if (when := first_of(run["trace"], base)) is not None]
+    firsts = [run["first"] for run in found if run["first"] is not None]
     gaps = [0.0 if run["proven"] else 1.0 - max(t[2] for t in run["trace"]) / min(t[1] for t in run["trace"])
             for run in traces]  # fmt: skip
     return Line(
@@ -72,7 +63,7 @@ def line_of(name: str, runs: Sequence[known.Run], traces: Sequence[known.Run], b
 
 def shown(line: Line) -> str:
     def percent(value: float | None, aim: float) -> str:
-        if value is None or math.isinf(value):
+        if value is None or value == float("inf"):
             return f"{'-':>10}"
         return f"{value:>8.1%}" + (" <" if value > aim else "  ")
 

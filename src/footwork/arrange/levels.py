@@ -76,7 +76,7 @@ class Levels:
     slow: float = 1.0
     """How many times as long as on an idle core things take, as far as it was seen."""
     gone: float = 0.0
-    """Seconds of the time that have gone already, to load compiled code."""
+    """Seconds of the time that have gone already, before spots are listed."""
 
     def refuse_too_many(self) -> None:
         """Raises UsageError where there are surely more spots than fit, at any pitch that may be used."""
@@ -106,7 +106,7 @@ class Levels:
         for pitch in reversed(PITCHES):
             if pitch < level.options.pitch and KEPT * self._tried(pitch, most) <= most:
                 found = self._level(pitch)
-                if _all_have_one(found) and found.size > level.size:
+                if _all_have_one(found) and level.size < found.size <= MEMORY_LIMIT_SPOTS:
                     return found
         return None
 
@@ -142,7 +142,8 @@ class Levels:
             ahead = tried - sum(spots.tried for spots in lists)
             size = sum(len(spots.placements) for spots in lists)
             enough_seen = ahead < (1.0 - SEEN) * tried
-            return enough_seen and size + KEPT * ahead > OVER * min(may, self._most(TABLE))
+            most = min(OVER * min(may, self._most(TABLE)), MEMORY_LIMIT_SPOTS)
+            return enough_seen and size + KEPT * ahead > most
 
         return self._listed(pitch, too_many)
 
