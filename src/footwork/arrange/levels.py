@@ -191,7 +191,6 @@ class Levels:
                 level = self._if_it_fits(pitch, may, tried)
                 if level is not None:
                     return level
-        self.refuse_too_many()
         coarsest = self._level(PITCHES[-1])
         if coarsest.size > MEMORY_LIMIT_SPOTS:
             self._too_many(PITCHES[-1], f"{coarsest.size} spots")
@@ -230,12 +229,13 @@ class Levels:
         most = self._in_time(COARSE_TABLE)
         if TABLE * self.options.seconds < LONG or most < self._never_too_many():
             return None
-        for pitch in PITCHES[PITCHES.index(USUAL_PITCH) :]:
+        if KEPT * self._tried(USUAL_PITCH, most) <= most:
+            return None
+        for pitch in (pitch for pitch in PITCHES if pitch > USUAL_PITCH):
             tried = self._tried(pitch, most)
-            if KEPT * tried <= most:
-                fits = None if pitch == USUAL_PITCH else self._if_it_fits(pitch, most, tried)
-                if pitch == USUAL_PITCH or (fits is not None and _all_have_one(fits)):
-                    return None if fits is None else self._for_a_while(fits)
+            level = self._if_it_fits(pitch, most, tried) if KEPT * tried <= most else None
+            if level is not None and _all_have_one(level):
+                return self._for_a_while(level)
         return None
 
     def _for_a_while(self, level: Level) -> Level:
