@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
+from footwork.compiled import records
 from footwork.compiled.functions import bare_entry, entry
 from footwork.compiled.records import record
 from footwork.floor.contact import Floats
@@ -110,12 +111,28 @@ def test_fields_by_name_and_all_of_them() -> None:
     assert [type(field).__name__ for field in made()] == ["Inner", "ndarray", "int"]
 
 
+def test_an_interrupt_while_a_record_is_laid_out_is_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It became the fault of a function that returned NULL and said nothing."""
+
+    def press(outer: object) -> None:
+        raise KeyboardInterrupt
+
+    fill(made())  # compiled by now
+    monkeypatch.setattr(records, "_lay_out", press)
+    for _ in range(3):
+        with pytest.raises(KeyboardInterrupt):
+            fill(made())
+    monkeypatch.undo()
+    assert fill(made()) == 18.0
+
+
 INTERRUPTED = """
 import signal
 from typing import NamedTuple
 
 import numpy as np
 
+from footwork.compiled import records
 from footwork.compiled.functions import entry
 from footwork.compiled.records import record
 

@@ -20,6 +20,7 @@ import hashlib
 import inspect
 import struct
 from collections.abc import Iterator, Sequence
+from contextlib import ExitStack
 from functools import cache, partial
 from typing import Any, TypeVar
 
@@ -279,13 +280,17 @@ def _reference(context: Any, builder: Any, kind: RecordType, counted: Any, field
 @unbox(RecordType)
 def _unbox(kind: RecordType, given: Any, c: Any) -> Any:
     """The record that a Python object is; it keeps its own reference."""
-    failed, addresses = cgutils.false_bit, []
-    for name in ("_counted_at", "_fields_at"):
-        number = c.pyapi.object_getattr_string(given, name)
-        failed = c.builder.or_(failed, cgutils.is_null(c.builder, number))
-        address = c.pyapi.long_as_ulonglong(number)
-        addresses.append(c.builder.select(failed, ir.Constant(address.type, 0), address))  # not counted
-        c.pyapi.decref(number)
+    # Asked for one after another, and none after one that failed: it would take the place of the interrupt.
+    word = ir.IntType(64)
+    places = [cgutils.alloca_once_value(c.builder, word(0)) for _ in range(2)]  # not counted, where it fails
+    with ExitStack() as stack:
+        for name, place in zip(("_counted_at", "_fields_at"), places, strict=True):
+            number = c.pyapi.object_getattr_string(given, name)
+            stack.enter_context(cgutils.if_likely(c.builder, cgutils.is_not_null(c.builder, number)))
+            c.builder.store(c.pyapi.long_as_ulonglong(number), place)
+            c.pyapi.decref(number)
+    addresses = [c.builder.load(place) for place in places]
+    failed = cgutils.is_null(c.builder, addresses[1])
     wanted = c.context.make_helper(c.builder, kind)
     counted = c.builder.inttoptr(addresses[0], wanted.counted.type)
     value = _reference(
