@@ -42,8 +42,8 @@ ARRANGE = [
     {
         "relaxation": "model build aggregation scaling edge_weights restrict edge_minima packing_multipliers "
         "rlt_multipliers trws rounding",
-        "spots": "layers alike frames alone enumerate symmetry_breaking minkowski conflicts packing_points "
-        "stamps",
+        "spots": "layers alike frames overlaps alone enumerate symmetry_breaking minkowski conflicts "
+        "packing_points stamps",
     },
     {"pair_table": "legs wishes prices walks table visit_choice visit_walks"},
     {"true_cost": "routes distance_cache evaluate judge beyond"},

@@ -13,7 +13,6 @@ from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, Rule
 from footwork.checks.vehicles import apart, bars, crowds
 from footwork.floor import shapes
-from footwork.floor.overlap import distance
 from footwork.floor.shapes import FloatArray, front_axes
 from footwork.model.scenario import TOLERANCE, Door, Placement, Vehicle
 
@@ -57,7 +56,7 @@ def vehicle_margin_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
     line = _line(ground.room.door(vehicle.door))
     shut = () if placed.body.meets(line) else (line,)
     for body in (*shut, *ground.segments, *ground.fixtures):
-        gap = distance(placed.body.pieces, body.pieces)
+        gap = placed.body.distance(body)
         if gap < need - TOLERANCE and not placed.body.meets(body):
             yield Fault(placed.name, body.name, need, gap)
 
@@ -66,7 +65,7 @@ def vehicle_margin_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]
     need = kept_apart(ground, a.thing, b.thing)
     if need <= 0.0:
         return
-    gap = distance(a.body.pieces, b.body.pieces)
+    gap = a.body.distance(b.body)
     if gap < need - TOLERANCE:
         vehicle, other = (a, b) if isinstance(a.thing, Vehicle) else (b, a)
         yield Fault(vehicle.name, other.name, need, gap)
@@ -82,7 +81,7 @@ def vehicle_margin(case: Case) -> Iterator[CheckResult]:
         def missing(placed: Placed) -> float:
             name = fault.other if placed.name == fault.subject else fault.subject
             other = by_name[name].body if name in by_name else bodies.get(name)
-            return math.inf if other is None else fault.required - distance(placed.body.pieces, other.pieces)
+            return math.inf if other is None else fault.required - placed.body.distance(other)
 
         names = [name for name in (fault.other, fault.subject) if name in by_name]
         return (
@@ -151,7 +150,7 @@ def driver_door_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
 
 def _shut_in(ground: Ground, placed: Placed, floor: Body, body: Body, other: str) -> Fault:
     need = ground.under(DRIVER_DOOR).figure or 0.0
-    free = min(need, distance(placed.body.pieces, body.pieces))
+    free = min(need, placed.body.distance(body))
     return Fault(placed.name, body.name, need, free, apart(placed, floor, body, other))
 
 
@@ -218,7 +217,7 @@ def door_shut(case: Case) -> Iterator[CheckResult]:
         def missing(placed: Placed) -> float:
             if placed.body.meets(line):
                 return placed.body.depth(line)
-            return need - distance(placed.body.pieces, line.pieces)
+            return need - placed.body.distance(line)
 
         return (
             f"{fault.subject} stands {say(fault.actual)} across the line of {fault.other}, which cannot "

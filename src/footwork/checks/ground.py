@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -19,11 +19,11 @@ import numpy as np
 from footwork.checks.rule import Rule
 from footwork.floor import shapes, walls
 from footwork.floor.headroom import above_door, reach_over
-from footwork.floor.overlap import Flat, depth, flatten
+from footwork.floor.overlap import Flat, depth, flatten, gap
 from footwork.floor.plan import wall_words
 from footwork.floor.shapes import FloatArray, Pieces, Strip, convex_pieces
 from footwork.floor.solid import overlapping
-from footwork.model.scenario import Job, Placement, Room, Scenario, Station, Vehicle
+from footwork.model.scenario import Job, Placement, Room, Scenario, Station, Vehicle, Wall
 
 Thing = Station | Vehicle
 
@@ -42,10 +42,10 @@ class Body:
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
         """Least x and y, greatest x and y; of nothing what meets nothing."""
-        x, y, _ = self.flat
-        if not x.size:
+        x, y = (numbers.tolist() for numbers in self.flat[:2])
+        if not x:
             return (math.inf, math.inf, -math.inf, -math.inf)
-        return (float(x.min()), float(y.min()), float(x.max()), float(y.max()))
+        return (min(x), min(y), max(x), max(y))
 
     def meets(self, other: Body) -> bool:
         """Whether the two overlap by more than the tolerance."""
@@ -58,6 +58,16 @@ class Body:
     def depth(self, other: Body) -> float:
         """How deep they sink into each other, in metres."""
         return depth(self.pieces, other.pieces)
+
+    def distance(self, other: Body) -> float:
+        """The straight-line gap in metres; 0 when they touch or overlap, infinity when one is empty."""
+        return gap(self.flat, other.flat)
+
+
+@lru_cache(maxsize=1024)
+def wall_body(wall: Wall) -> Body:
+    """A wall as a shape, its whole length."""
+    return Body(wall.name, (np.array([wall.start, wall.end], dtype=np.float64),))
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,6 @@ from footwork.checks.case import Case, either
 from footwork.checks.ground import Fault, Ground, Placed, Thing
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, Rule, published
-from footwork.floor.overlap import distance
 from footwork.floor.shapes import convex_pieces
 from footwork.floor.walls import wall_segments
 from footwork.model.rules import BARRIER
@@ -32,7 +31,7 @@ def _near(
     ``note`` says what is given; ``past`` what of it comes round a shield, "" when nothing does.
     """
     figure = ground.under(rule).figure or 0.0
-    gap = distance(giver.body.pieces, minder.body.pieces)
+    gap = giver.body.distance(minder.body)
     if gap >= figure - TOLERANCE:
         return
     said = past if shielded(ground, giver, minder) else note
@@ -93,7 +92,7 @@ def _further(case: Case, fault: Fault) -> str:
 
     def missing(placed: Placed) -> float:
         other = by_name[fault.other if placed.name == fault.subject else fault.subject]
-        return fault.required - distance(placed.body.pieces, other.body.pieces)
+        return fault.required - placed.body.distance(other.body)
 
     return case.shift((fault.subject, fault.other), missing)
 

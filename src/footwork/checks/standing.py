@@ -10,13 +10,12 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 
 from footwork.checks.case import Case
-from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_fault
+from footwork.checks.ground import Body, Clash, Fault, Ground, Placed, overlap_fault, wall_body
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule
 from footwork.floor.headroom import share_floor, underside
-from footwork.floor.overlap import distance
 from footwork.floor.plan import wall_words
-from footwork.floor.shapes import SQUARE_WITHIN, Pieces, convex_pieces, side_line
+from footwork.floor.shapes import SQUARE_WITHIN, convex_pieces, side_line
 from footwork.floor.walls import limits, outside_by
 from footwork.model.names import alike
 from footwork.model.rules import WALL_REACH
@@ -138,12 +137,7 @@ def placing_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
 
 def nearest_wall(room: Room, placed: Placed) -> tuple[float, str]:
     """Metres from a footprint to the nearest wall, and which that is."""
-    return min((distance(placed.body.pieces, wall_body(w).pieces), wall_words(w.name)) for w in room.walls)
-
-
-def wall_body(wall: Wall) -> Body:
-    """A wall as a shape, its whole length."""
-    return Body(wall.name, (np.array([wall.start, wall.end], dtype=np.float64),))
+    return min((placed.body.distance(wall_body(w)), wall_words(w.name)) for w in room.walls)
 
 
 def wall_gap(room: Room, placed: Placed) -> float:
@@ -283,16 +277,20 @@ def within_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
 
 def nearest_named(ground: Ground, placed: Placed, name: str) -> float:
     """Metres from a footprint to the nearest part of the building that ``name`` means; inf without any."""
-    return min((distance(placed.body.pieces, ring) for ring in named(ground, name)), default=math.inf)
+    return min(map(placed.body.distance, named(ground, name)), default=math.inf)
 
 
-def named(ground: Ground, name: str) -> list[Pieces]:
-    """The fixtures, doors and windows of a name, each as its convex pieces."""
-    room = ground.room
-    rings = [convex_pieces(f.outline) for f in room.fixtures if alike(name, [f.name])]
-    openings: tuple[Door | Window, ...] = (*room.doors, *room.windows)
-    lines = [d for d in openings if alike(name, [d.name])]
-    return rings + [(np.array([d.start, d.end], dtype=np.float64),) for d in lines]
+def named(ground: Ground, name: str) -> tuple[Body, ...]:
+    """The fixtures, doors and windows of a name; kept with the ground."""
+    key = ("named", name)
+    if key not in ground.kept:
+        room = ground.room
+        openings: tuple[Door | Window, ...] = (*room.doors, *room.windows)
+        rings = [(f.name, convex_pieces(f.outline)) for f in room.fixtures]
+        lines = [(d.name, (np.array([d.start, d.end], dtype=np.float64),)) for d in openings]
+        ground.kept[key] = tuple(Body(*one) for one in (*rings, *lines) if alike(name, [one[0]]))
+    known: tuple[Body, ...] = ground.kept[key]
+    return known
 
 
 def within(case: Case) -> Iterator[CheckResult]:

@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from footwork.checks.case import Case, either
-from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed
+from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed, wall_body
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
 from footwork.floor.headroom import overhead, share_floor, underside
@@ -207,26 +207,21 @@ def _way_out(ground: Ground, placed: Placed, claim: Claim) -> tuple[Body | None,
     room = ground.room
     met: list[tuple[float, Wall]] = []
     for wall in room.walls:
-        line = _line(wall.name, wall)
-        if claim.rooted.meets(line):
-            met.append((free_depth(claim.strip, placed, line), wall))
+        if claim.rooted.meets(wall_body(wall)):
+            met.append((free_depth(claim.strip, placed, wall_body(wall)), wall))
     openings: tuple[Door | Window, ...] = (*room.doors, *room.windows)
     for reach, wall in sorted(met, key=lambda m: m[0]):
         crossing = _crossing(claim, wall)
         for opening in openings:
             gap = shared_interval(wall.start, wall.end, opening.start, opening.end)
             if gap and gap[0] - TOLERANCE <= crossing[0] and crossing[1] <= gap[1] + TOLERANCE:
-                return _line(wall.name, wall), opening, reach
-        return _line(wall_words(wall.name), wall), None, reach
+                return wall_body(wall), opening, reach
+        return Body(wall_words(wall.name), wall_body(wall).pieces), None, reach
     # A strip that starts in a yard meets the yard's edges; one that meets no wall at all is inside.
     for edge in (*ground.segments, ground.around_all):
         if claim.rooted.meets(edge):
             return edge, None, free_depth(claim.strip, placed, edge)
     return None, None, claim.strip.depth
-
-
-def _line(name: str, wall: Wall) -> Body:
-    return Body(name, (np.array([wall.start, wall.end], dtype=np.float64),))
 
 
 def _crossing(claim: Claim, wall: Wall) -> tuple[float, float]:

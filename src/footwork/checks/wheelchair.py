@@ -29,7 +29,7 @@ TURNING = 1.525
 FLOOR = (0.760, 1.220)
 
 
-def _approaches(placed: Placed) -> Iterator[Body]:
+def approaches(placed: Placed) -> Iterator[Body]:
     """Clear floor at each side worked from, centred: alongside it and head on."""
     thing, at = placed.thing, placed.placement
     if not isinstance(thing, Station):
@@ -41,7 +41,7 @@ def _approaches(placed: Placed) -> Iterator[Body]:
             yield Body(f"the floor at {placed.name}", (side_rectangle(thing, at, side, deep, wide, far),))
 
 
-def free_approaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> Iterator[Body]:
+def freeapproaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> Iterator[Body]:
     """Those on which neither the building nor a station of ``others`` stands; vehicles go out, and what hangs
     overhead is in nobody's way."""
     return _free(ground, placed, [p.body for p in others if _stands(p)])
@@ -49,7 +49,7 @@ def free_approaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) 
 
 def _free(ground: Ground, placed: Placed, taken: Sequence[Body]) -> Iterator[Body]:
     """The approaches on which neither the building nor any of ``taken`` stands."""
-    for body in _approaches(placed):
+    for body in approaches(placed):
         if not body.meets(ground.hard) and not any(map(body.meets, taken)):
             yield body
 
@@ -67,7 +67,7 @@ def wheelchair_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
     """No clear floor at a station because of the building alone."""
     if ground.scenario.walker.profile != "wheelchair" or not isinstance(placed.thing, Station):
         return
-    if placed.thing.stand and not any(True for _ in free_approaches(ground, placed, ())):
+    if placed.thing.stand and not any(True for _ in freeapproaches(ground, placed, ())):
         yield _floor_fault(placed, "the building")
 
 
@@ -76,7 +76,7 @@ def wheelchair_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     if ground.scenario.walker.profile != "wheelchair":
         return
     for owner, other in ((a, b), (b, a)):
-        free = list(free_approaches(ground, owner, ()))
+        free = list(freeapproaches(ground, owner, ()))
         if free and _stands(other) and all(body.meets(other.body) for body in free):
             yield _floor_fault(owner, other.name)
 
@@ -114,7 +114,7 @@ def _make_room(case: Case, placed: Placed) -> str:
     names = {body.name for body in things}
     ways = [
         (approach, [body for body in (*ground.building(), *things) if approach.meets(body)])
-        for approach in _approaches(placed)
+        for approach in approaches(placed)
     ]
     approach, blockers = min(ways, key=lambda way: len(way[1]))
     clashes = [Clash(placed.name, approach.pieces, blockers[0].pieces)]

@@ -87,10 +87,15 @@ def front_axes(facing: float) -> tuple[Point, Point]:
 
 def to_room(outline: Ring | ArrayLike, placement: Placement) -> FloatArray:
     """Points of a thing's own frame (u, v), shape (n, 2), in the room's frame."""
-    u, v = front_axes(placement.facing)
     local = np.asarray(outline, dtype=np.float64)
-    placed: FloatArray = local @ np.array([u, v]) + np.array(placement.at)
+    placed: FloatArray = local @ _axes(placement.facing)
+    placed += placement.at
     return placed
+
+
+@lru_cache(maxsize=1024)
+def _axes(facing: float) -> FloatArray:
+    return _frozen(list(front_axes(facing)))
 
 
 def footprint(thing: Station | Vehicle, placement: Placement) -> FloatArray:

@@ -30,10 +30,9 @@ from footwork.arrange.spots.layers import (
 )
 from footwork.checks.apart import least_apart
 from footwork.checks.ground import Body, Ground, Placed
-from footwork.checks.standing import PLACING, WITHIN, nearest_named, wall_body
+from footwork.checks.standing import PLACING, WITHIN, nearest_named, nearest_wall
 from footwork.checks.vehicles import margin
 from footwork.floor import shapes
-from footwork.floor.overlap import distance
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE, Placement, Station, Vehicle
 
@@ -165,13 +164,11 @@ def _too_far(ground: Ground, kind: Kind, strict: bool) -> Bools:
     within = thing.within if is_must(scenario, WITHIN.id, strict) else ()
     if not island and not within:
         return found
-    walls = [wall_body(w).pieces for w in ground.room.walls]
     for k, (x, y) in enumerate(kind.at.tolist()):
         placed = Placed(thing, Placement(x, y, kind.facing))
         found[k] = any(nearest_named(ground, placed, name) > longest + slack for name, longest in within)
         if island and not found[k]:
-            gap = min(distance(placed.body.pieces, wall) for wall in walls)
-            found[k] = gap + slack < scenario.walker.width
+            found[k] = nearest_wall(ground.room, placed)[0] + slack < scenario.walker.width
     return found
 
 

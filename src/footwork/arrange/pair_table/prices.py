@@ -19,12 +19,16 @@ from footwork.arrange.pair_table.legs import Things
 from footwork.arrange.spots.conflicts import SpotRings, gap_block
 from footwork.arrange.spots.enumerate import SpotList, first_spots
 from footwork.arrange.spots.layers import Thing
+from footwork.arrange.spots.overlaps import flat, hits
 from footwork.checks.ground import Ground, Placed
 from footwork.checks.hazards import APART, ORIGIN, may_be_shielded
+from footwork.checks.openings import WINDOW_SILL, sills
 from footwork.checks.rule import Rule
 from footwork.checks.run import ALONE, BY_PLACE
+from footwork.compiled.functions import bare, entry
+from footwork.floor.shapes import pieces
 from footwork.floor.walls import edges, wall_segments
-from footwork.model.scenario import TOLERANCE, Station
+from footwork.model.scenario import TOLERANCE, Placement, Station
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,10 +108,23 @@ def _alone(ground: Ground, spots: SpotList, rule: Rule) -> Floats:
     found = np.zeros(len(spots.placements))
     if alone is None or concerns is None or not concerns(ground, spots.thing):
         return found
-    for k, placement in enumerate(spots.placements):
-        faults = alone(ground, Placed(spots.thing, placement))
+    for k in _in_doubt(ground, spots, rule):
+        faults = alone(ground, Placed(spots.thing, spots.placements[k]))
         found[k] = sum(rule.cost(fault.required, fault.actual) for fault in faults)
     return found
+
+
+def _in_doubt(ground: Ground, spots: SpotList, rule: Rule) -> list[int]:
+    """The spots that a check has to look at."""
+    doubt = np.ones(len(spots.placements), np.bool_)
+    if rule.id == WINDOW_SILL.id:
+        floor = flat(before for _, before in sills(ground))
+        facings = np.array([placement.facing for placement in spots.placements])
+        at = np.array([placement.at for placement in spots.placements])
+        for facing in np.unique(facings).tolist():
+            body = pieces(spots.thing, Placement(0.0, 0.0, facing))
+            doubt[facings == facing] = hits(body, at[facings == facing], floor)
+    return np.nonzero(doubt)[0].tolist()
 
 
 def asked(ground: Ground, one: Thing, two: Thing) -> list[tuple[Rule, int]]:
@@ -152,11 +169,9 @@ def _in_sight(ground: Ground, one: SpotList, two: SpotList) -> Bools:
     shape = (len(one.placements), len(two.placements))
     if any(isinstance(t, Station) and t.shield for t in ground.scenario.stations):
         return np.zeros(shape, np.bool_)
-    p = np.array([at.at for at in one.placements])[:, None]
-    q = np.array([at.at for at in two.placements])[None]
+    p, q = (np.array([at.at for at in spots.placements]) for spots in (one, two))
     free = np.ones(shape, np.bool_)
-    for start, end in _cuts(ground):
-        free &= ~_cross(p, q, start, end)
+    _see(p, q, np.array(list(_cuts(ground))).reshape(-1, 2, 2), free)
     return free
 
 
@@ -170,14 +185,21 @@ def _cuts(ground: Ground) -> Iterator[tuple[Floats, Floats]]:
         yield a - more, b + more
 
 
-def _cross(p: Floats, q: Floats, start: Floats, end: Floats) -> Bools:
-    """Whether segments p-q, (n, 1, 2) and (1, m, 2), touch or cross a segment, (n, m)."""
+@entry
+def _see(p: Floats, q: Floats, cuts: Floats, free: Bools) -> None:
+    """Clear ``free`` (n, m) where a cut (cuts, 2, 2) touches the way from a point of p (n, 2) to one of q."""
+    for i in range(len(p)):
+        for j in range(len(q)):
+            for start, end in cuts:
+                if (
+                    _side(start, end, p[i]) * _side(start, end, q[j]) <= 0.0
+                    and _side(p[i], q[j], start) * _side(p[i], q[j], end) <= 0.0
+                ):
+                    free[i, j] = False
+                    break
 
-    def side(a: Floats, b: Floats, c: Floats) -> Floats:
-        return (b - a)[..., 0] * (c - a)[..., 1] - (b - a)[..., 1] * (c - a)[..., 0]
 
-    of_p, of_q = side(start, end, p), side(start, end, q)
-    if min(of_p.min(), of_q.min()) > 0.0 or max(of_p.max(), of_q.max()) < 0.0:  # as with most walls
-        return np.zeros((len(p), q.shape[1]), np.bool_)
-    apart = (of_p * of_q > 0.0) | (side(p, q, start) * side(p, q, end) > 0.0)
-    return np.asarray(~apart, np.bool_)
+@bare
+def _side(a: Floats, b: Floats, c: Floats) -> float:
+    """Greater than 0 where c lies to the left of the way from a to b; twice the area of the three."""
+    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))

@@ -8,52 +8,39 @@ overlap.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
 from footwork import checks
-from footwork.arrange.core.arrays import Bools, Longs
-from footwork.arrange.spots.layers import Thing, building_rules, is_must, layers, openings
+from footwork.arrange.core.arrays import Bools
+from footwork.arrange.spots.layers import (
+    Thing,
+    building_rules,
+    is_must,
+    layers,
+    openings,
+    wheelchair_must,
+)
+from footwork.arrange.spots.overlaps import flat, hits
 from footwork.checks.case import Alone
 from footwork.checks.doors import door_spaces, leaves, panel_spaces
 from footwork.checks.fittings import LEAD_REACH, burns, heaters, needed
-from footwork.checks.ground import Body, Ground, Placed
+from footwork.checks.ground import Ground, Placed
 from footwork.checks.openings import WINDOW_SILL, sills
 from footwork.checks.rule import Rule
 from footwork.checks.run import ALONE
 from footwork.checks.standing import named
-from footwork.compiled.functions import entry
+from footwork.checks.wheelchair import approaches
 from footwork.floor import shapes
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
-from footwork.floor.solid import overlapping
 from footwork.model.scenario import TOLERANCE, Placement, Scenario, Station, Vehicle
 
-SURE = frozenset(("in-room", "no-overlap", "keep-clear", "strips-clear", "service-clear"))
+SURE = frozenset(("in-room", "no-overlap", "keep-clear", "strips-clear", "service-clear", "wheelchair"))
 """Checks of a station against the building that the compiled tests decide for good."""
-
-
-@entry
-def _hit_at(
-    ax: FloatArray,
-    ay: FloatArray,
-    a_start: Longs,
-    shifts: FloatArray,
-    bx: FloatArray,
-    by: FloatArray,
-    b_start: Longs,
-    out: Bools,
-) -> None:
-    """For each shift of shape a: whether it overlaps shape b."""
-    x, y = np.empty_like(ax), np.empty_like(ay)
-    for k in range(len(shifts)):
-        for v in range(len(ax)):
-            x[v] = ax[v] + shifts[k, 0]
-            y[v] = ay[v] + shifts[k, 1]
-        out[k] = overlapping(x, y, a_start, bx, by, b_start)
 
 
 @dataclass(frozen=True)
@@ -73,16 +60,19 @@ class UnaryConsistency:
         names = [""] * len(at)
         for rule in building_rules(self.ground, thing, self.strict):
             layer = f"{rule.layer} rooted" if rule.rooted else rule.layer
-            for k in np.nonzero(self._hits(parts, layer, at, _flat(rule.bodies)))[0]:
+            for k in np.nonzero(self._hits(parts, layer, at, flat(rule.bodies)))[0]:
                 names[k] = names[k] or rule.check
         through = self._hits(parts, "stock rooted", at, flatten(tuple(openings(self.ground))))
         if is_must(self.scenario, "stock-clear", self.strict):
-            hard = _flat([*self.ground.building(), *self.ground.swings])
+            hard = flat([*self.ground.building(), *self.ground.swings])
             for k in np.nonzero(self._hits(parts, "stock rooted", at, hard) & ~through)[0]:
                 names[k] = names[k] or "stock-clear"
         if isinstance(thing, Station) and is_must(self.scenario, "within", self.strict):
             for k in np.nonzero(self._out_of_reach(thing, facing, at))[0]:
                 names[k] = names[k] or "within"
+        if isinstance(thing, Station) and wheelchair_must(self.scenario, self.strict):
+            for k in np.nonzero(self._shut_off(thing, facing, at))[0]:
+                names[k] = names[k] or "wheelchair"
         doubt = through | self._doubtful(thing, parts, at)
         for number, (x, y) in enumerate(at.tolist()):
             if not names[number] and doubt[number]:
@@ -98,11 +88,18 @@ class UnaryConsistency:
         for name, longest in station.within:
             near = np.zeros(len(at), np.bool_)
             for target in named(self.ground, name):
-                corners = np.concatenate(target)
+                corners = np.concatenate(target.pieces)
                 gap = np.maximum(0.0, np.maximum(low - corners.max(axis=0), corners.min(axis=0) - high))
                 near |= np.hypot(gap[:, 0], gap[:, 1]) <= longest + TOLERANCE
             far |= ~near
         return far
+
+    def _shut_off(self, station: Station, facing: float, at: FloatArray) -> Bools:
+        """Positions at which the building leaves no wheelchair the floor at a station."""
+        hard, shut = self.ground.hard.flat, np.full(len(at), bool(station.stand))
+        for approach in approaches(Placed(station, Placement(0.0, 0.0, facing))):
+            shut &= hits(approach.pieces, at, hard)
+        return shut
 
     def _in_doubt(self, placed: Placed, through: bool) -> str:
         """The check that refuses a placement which the sure tests have passed, or ""."""
@@ -130,8 +127,6 @@ class UnaryConsistency:
         doubt = np.zeros(len(at), np.bool_)
         if isinstance(thing, Vehicle) or thing.within or thing.placing != "any":
             doubt[:] = True
-        if ground.scenario.walker.profile == "wheelchair":
-            doubt[:] = True
         if isinstance(thing, Station) and self._asked_by_distance(thing):
             doubt[:] = True
         if isinstance(thing, Station) and thing.ignition_height is not None:
@@ -139,7 +134,7 @@ class UnaryConsistency:
         special = [space.sweep for space in (*panel_spaces(ground), *door_spaces(ground))]
         special += [floor for _, floor in leaves(ground)]
         special += [floor for _, floor in sills(ground)] if self._asked(WINDOW_SILL) else []
-        return doubt | self._hits(parts, "body", at, _flat(special))
+        return doubt | self._hits(parts, "body", at, flat(special))
 
     def _asked_by_distance(self, station: Station) -> bool:
         """Whether a check of the building may refuse a station for how far it stands from something."""
@@ -154,12 +149,4 @@ class UnaryConsistency:
     def _hits(
         self, parts: Sequence[tuple[str, FloatArray]], layer: str, at: FloatArray, against: Flat
     ) -> Bools:
-        rings = tuple(ring for kind, ring in parts if kind == layer)
-        hit = np.zeros(len(at), np.bool_)
-        if rings and len(against[0]):
-            _hit_at(*flatten(rings), at, *against, hit)
-        return hit
-
-
-def _flat(bodies: Iterable[Body]) -> Flat:
-    return flatten(tuple(piece for body in bodies for piece in body.pieces))
+        return hits([ring for kind, ring in parts if kind == layer], at, against)

@@ -11,7 +11,7 @@ the checks (``floor.solid.convex_depth`` and the one tolerance).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -25,6 +25,8 @@ from footwork.arrange.spots.layers import (
     MOVING,
     STOCK,
     WAY,
+    MovingRings,
+    Thing,
     moving_rings,
     openings,
     wheelchair_must,
@@ -39,16 +41,17 @@ from footwork.arrange.spots.minkowski import (
     make_rings,
     spots_by_template,
 )
+from footwork.arrange.spots.overlaps import hits
 from footwork.checks.ground import Ground, Placed
 from footwork.checks.strips import stock_inside
 from footwork.checks.vehicles import corridor
-from footwork.checks.wheelchair import free_approaches
+from footwork.checks.wheelchair import approaches
 from footwork.compiled.functions import bare, entry, inner, unit
 from footwork.compiled.records import record
 from footwork.floor.overlap import flatten
-from footwork.floor.shapes import FloatArray
-from footwork.floor.solid import convex_depth, overlapping, union_nearest
-from footwork.model.scenario import TOLERANCE, Scenario, Vehicle
+from footwork.floor.shapes import FloatArray, Pieces
+from footwork.floor.solid import convex_depth, union_nearest
+from footwork.model.scenario import TOLERANCE, Placement, Scenario, Vehicle
 
 TILE = 16
 """Spots whose rows are written together."""
@@ -86,6 +89,19 @@ class Shapes(NamedTuple):
     first: Ints
 
 
+class _Template(NamedTuple):
+    """A thing in one facing: the number of its template, its rings and those of a wheelchair's approaches.
+
+    ``left`` of them at its positions, in order: whether stock leaves the room by a door or window, where the
+    checks cut it off, and which approaches the building leaves free.
+    """
+
+    number: int
+    moving: MovingRings
+    ways: tuple[Pieces, ...]
+    left: Iterator[tuple[bool, Sequence[bool]]]
+
+
 class _Cast:
     """Gathers the shapes of every spot, thing by thing."""
 
@@ -104,23 +120,33 @@ class _Cast:
         """Templates of one thing, and the rings of its spots: those from spot ``model`` on, if there are such
         already."""
         spot = len(self.own_stock)
-        known: dict[float, tuple[int, tuple[tuple[FloatArray, ...], ...]]] = {}
+        known: dict[float, _Template] = {}
         for p in spots.placements:
             if p.facing not in known:
-                number = len(self.template_layer) // MOVING
-                moving = moving_rings(self.ground, spots.thing, p.facing, self.strict)
-                known[p.facing] = (number, tuple(moving))
-                for rings in known[p.facing][1]:
-                    self.template_rings += rings
-                    self.template_layer.append(len(self.template_rings))
-            number, template = known[p.facing]
-            self.template_of.append(number)
+                at = np.array([other.at for other in spots.placements if other.facing == p.facing])
+                known[p.facing] = self._template(spots.thing, p.facing, at)
+            template = known[p.facing]
+            self.template_of.append(template.number)
+            leaves, free = next(template.left)
             if model < spot:
                 self._again(model)
                 model += 1
             else:
-                shift = np.array(p.at)
-                self._spot(Placed(spots.thing, p), [[ring + shift for ring in rings] for rings in template])
+                self._spot(Placed(spots.thing, p), template, leaves, free)
+
+    def _template(self, thing: Thing, facing: float, at: FloatArray) -> _Template:
+        """The rings of a thing in one facing, and what the building leaves of them at its positions."""
+        number = len(self.template_layer) // MOVING
+        moving = moving_rings(self.ground, thing, facing, self.strict)
+        for rings in moving:
+            self.template_rings += rings
+            self.template_layer.append(len(self.template_rings))
+        ways = list(approaches(Placed(thing, Placement(0.0, 0.0, facing)))) if self.chair else []
+        leaves = hits(moving.stock, at, self.ways_out).tolist()
+        free = np.array([~hits(way.pieces, at, self.ground.hard.flat) for way in ways], np.bool_)
+        by_position = free.reshape(len(ways), len(at)).T.tolist()
+        left = zip(leaves, by_position, strict=True)
+        return _Template(number, moving, tuple(way.pieces for way in ways), left)
 
     def _again(self, spot: int) -> None:
         """The rings of a spot once more."""
@@ -130,23 +156,21 @@ class _Cast:
         self.rings += self.rings[begin[0] : begin[-1]]
         self.layer += [k + more for k in begin[1:]]
 
-    def _spot(self, placed: Placed, own: list[list[FloatArray]]) -> None:
-        """Rings of one spot: ``own`` those of its template, and the layers that do not move with a thing."""
-        self.own_stock.append(any(self._passes(ring) for ring in own[STOCK]))
-        if self.own_stock[-1]:
+    def _spot(self, placed: Placed, template: _Template, leaves: bool, free: Sequence[bool]) -> None:
+        """Rings of one spot, and the layers that do not move with its thing."""
+        shift = np.array(placed.placement.at)
+        own = [[ring + shift for ring in rings] for rings in template.moving]
+        self.own_stock.append(leaves)
+        if leaves:
             inside = [stock_inside(self.ground, placed, claim) for claim in placed.stock]
             own[STOCK] = [ring for claim in inside for ring in claim.body.pieces]
         way = corridor(self.ground, placed) if isinstance(placed.thing, Vehicle) else None
         own.append([] if way is None else list(way.pieces))
-        ways = tuple(free_approaches(self.ground, placed, ())) if self.chair else ()
-        own += [[r for way in ways[n : n + 1] for r in way.pieces] for n in range(LAYERS - APPROACH)]
+        ways = [[r + shift for r in way] for way, is_free in zip(template.ways, free, strict=True) if is_free]
+        own += ways + [[]] * (LAYERS - APPROACH - len(ways))
         for ring_list in own:
             self.rings += ring_list
             self.layer.append(len(self.rings))
-
-    def _passes(self, ring: FloatArray) -> bool:
-        """Whether a strip may leave the room by a door or window: there the checks cut it off."""
-        return bool(overlapping(*flatten((ring,)), *self.ways_out))
 
 
 def spot_shapes(scenario: Scenario, lists: Sequence[SpotList], like: Sequence[int], strict: bool) -> Shapes:
