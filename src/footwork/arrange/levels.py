@@ -26,7 +26,7 @@ from footwork.model.units import format_length
 
 PAIRS_TRIED_PER_SECOND = 12_000_000
 """Pairs of spots that one core tries for a clash and a straight way, about."""
-LISTED, LAID_OUT = 0.00012, 0.00015
+LISTED, LAID_OUT = 0.0001, 0.00018
 """Seconds in which an idle core lists a spot, and lists it and lays out its shapes and prices, about."""
 SLOW = 1.2
 """Times as long as that which listing took from which on the machine counts as busy, and all else as slow."""

@@ -61,8 +61,10 @@ HINTS = 2
 """Layouts of the tree that a wave starts from."""
 IDLE, KEPT = 2, 4
 """Waves in a row that find next to nothing, after which a coarse level is left; layouts that it hands on."""
-PLANTED_PER_SECOND = 15_000_000
+PLANTED_PER_SECOND = 12_000_000
 """Pairs of spots that one core makes a root node's problem of, about."""
+WORTH_PLANTING = 2.5
+"""Times as long as a tree takes to have its root that has to be left for one to be grown."""
 COMPLETIONS = 200
 """Whole layouts of a room with few spots that are looked at, at most, when iterations limit the work."""
 TOLD = 20
@@ -237,7 +239,9 @@ class Run:
             left = max(0.0, seconds - self.report.elapsed)
             far = self.tree is not None and gap_between(self.pool.best, self.bound) > FAR
             mine = WHERE_FAR if far else SEARCH_PART / (1 + idle)
-            search_for = max(min(0.5 * LEAST_SEARCH * seconds, LEAST_TURN), part * mine * left)
+            # The first tree takes long before it helps: the search gets no less beforehand.
+            plant = 0.0 if self.tree else min(self._planting(), SEARCH_PART * left)
+            search_for = max(min(0.5 * LEAST_SEARCH * seconds, LEAST_TURN), part * mine * left, plant)
             turn, known = Any(After(search_for), whole), self.pool.best
             while number == 0 or not turn():
                 steps = int(share * WAVE_STEPS * search.size())
@@ -259,8 +263,12 @@ class Run:
 
     def _time_for_a_tree(self) -> bool:
         """Whether one is grown already, or has time left to be of use once it is."""
-        takes = self.slow * self.instance.tables.size**2 / PLANTED_PER_SECOND
-        return self.tree is not None or self.options.seconds - self.report.elapsed > 1.5 * takes
+        left = self.options.seconds - self.report.elapsed
+        return self.tree is not None or left > WORTH_PLANTING * self._planting()
+
+    def _planting(self) -> float:
+        """Seconds until a tree has its root, about."""
+        return self.slow * self.instance.tables.size**2 / PLANTED_PER_SECOND
 
     def _time_left(self) -> Stop:
         """All but what the result takes; where the tables have taken all of it, some all the same."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, reduce
+from functools import cache, cached_property, reduce
 from itertools import pairwise
 from typing import TypeVar
 
@@ -149,7 +149,8 @@ class Aggregation:
         """Visits with labels for the aggregates; ``things`` is the thing that each station is."""
         station = {int(thing): k for k, thing in enumerate(things)}
 
-        def along(members: Sequence[int], places: Sequence[int]) -> Minima:
+        @cache
+        def along(members: tuple[int, ...], places: tuple[int, ...]) -> Minima:
             return self._labels([(station[m], p) for m, p in zip(members, places, strict=True)])
 
         axes = [along(v.members, v.places) for v in visits.variables]

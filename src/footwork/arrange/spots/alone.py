@@ -1,14 +1,14 @@
 """Unary consistency: spots that the building alone refuses are gone before any other thing stands.
 
 The checks themselves decide (``checks.run.faults_alone``); compiled overlap tests over all positions of
-one facing at once go first, refuse what surely fails (``layers.building_rules``), and leave to the checks
-what is in doubt: stock that may pass an opening, the sliding space before a panel, whatever is no plain
-overlap.
+one facing at once go first, refuse what surely fails (``layers.building_rules``), and leave to each check
+what it has to look at itself: stock that may pass an opening, the sliding space before a panel, whatever is
+no plain overlap.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -25,22 +25,55 @@ from footwork.arrange.spots.layers import (
     wheelchair_must,
 )
 from footwork.arrange.spots.overlaps import flat, hits
+from footwork.checks.beside import DOOR_SHUT, DRIVER_DOOR, VEHICLE_MARGIN
 from footwork.checks.case import Alone
-from footwork.checks.doors import door_spaces, leaves, panel_spaces
-from footwork.checks.fittings import LEAD_REACH, burns, heaters, needed
-from footwork.checks.ground import Ground, Placed
-from footwork.checks.openings import WINDOW_SILL, sills
+from footwork.checks.doors import (
+    DOOR_SWING,
+    DOOR_WAY,
+    KEEP_CLEAR,
+    OPEN_LEAF,
+    PANEL_SPACE,
+    door_spaces,
+    leaves,
+    panel_spaces,
+)
+from footwork.checks.fittings import (
+    EXTINGUISHER_CLEAR,
+    HEATER_CLEAR,
+    LEAD_REACH,
+    TAP_REACH,
+    burns,
+    heaters,
+    needed,
+)
+from footwork.checks.ground import Body, Ground, Placed
+from footwork.checks.hazards import IGNITION_HEIGHT
+from footwork.checks.openings import OPENING_CLEAR, VEHICLE_OPENING, WINDOW_SILL, sills
+from footwork.checks.parking import PARKED
 from footwork.checks.rule import Rule
 from footwork.checks.run import ALONE
-from footwork.checks.standing import named
-from footwork.checks.wheelchair import approaches
+from footwork.checks.standing import IN_ROOM, NO_OVERLAP, PLACING, WITHIN, named
+from footwork.checks.strips import SERVICE_CLEAR, STOCK_CLEAR, STRIPS_CLEAR
+from footwork.checks.vehicles import DRIVE_IN, VEHICLE_AROUND
+from footwork.checks.wheelchair import WHEELCHAIR, approaches
 from footwork.floor import shapes
 from footwork.floor.overlap import Flat, flatten
 from footwork.floor.shapes import FloatArray
 from footwork.model.scenario import TOLERANCE, Placement, Scenario, Station, Vehicle
 
-SURE = frozenset(("in-room", "no-overlap", "keep-clear", "strips-clear", "service-clear", "wheelchair"))
+SURE = frozenset(
+    rule.id
+    for rule in (
+        *(IN_ROOM, NO_OVERLAP, KEEP_CLEAR, STRIPS_CLEAR, SERVICE_CLEAR, WHEELCHAIR, DOOR_SWING),
+        *(OPENING_CLEAR, VEHICLE_OPENING, EXTINGUISHER_CLEAR, PARKED),
+    )
+)
 """Checks of a station against the building that the compiled tests decide for good."""
+
+OF_VEHICLES = frozenset(
+    rule.id for rule in (DRIVE_IN, VEHICLE_AROUND, DOOR_SHUT, VEHICLE_MARGIN, DRIVER_DOOR)
+)
+"""Checks of one thing alone that have nothing to say of a station."""
 
 
 @dataclass(frozen=True)
@@ -73,11 +106,14 @@ class UnaryConsistency:
         if isinstance(thing, Station) and wheelchair_must(self.scenario, self.strict):
             for k in np.nonzero(self._shut_off(thing, facing, at))[0]:
                 names[k] = names[k] or "wheelchair"
-        doubt = through | self._doubtful(thing, parts, at)
-        for number, (x, y) in enumerate(at.tolist()):
-            if not names[number] and doubt[number]:
-                placed = Placed(thing, Placement(x, y, facing))
-                names[number] = self._in_doubt(placed, bool(through[number]))
+        placed: dict[int, Placed] = {}
+        for check, alone, doubt in self._doubts(thing, parts, at, through):
+            for number, asked in enumerate(doubt.tolist()):
+                if asked and not names[number]:
+                    if number not in placed:
+                        x, y = at[number].tolist()
+                        placed[number] = Placed(thing, Placement(x, y, facing))
+                    names[number] = check if any(True for _ in alone(self.ground, placed[number])) else ""
         return names
 
     def _out_of_reach(self, station: Station, facing: float, at: FloatArray) -> Bools:
@@ -101,16 +137,6 @@ class UnaryConsistency:
             shut &= hits(approach.pieces, at, hard)
         return shut
 
-    def _in_doubt(self, placed: Placed, through: bool) -> str:
-        """The check that refuses a placement which the sure tests have passed, or ""."""
-        settled = SURE if isinstance(placed.thing, Station) else frozenset[str]()
-        for check, alone in self._musts:
-            if check in settled or (check == "stock-clear" and settled and not through):
-                continue
-            if any(alone(self.ground, placed)):
-                return check
-        return ""
-
     @cached_property
     def _musts(self) -> list[tuple[str, Alone]]:
         """The checks of one thing that may refuse a placement here, each with its id."""
@@ -121,26 +147,42 @@ class UnaryConsistency:
         fault = next(checks.faults_alone(self.ground, Placed(thing, placement), self.strict), None)
         return fault is None
 
-    def _doubtful(self, thing: Thing, parts: Sequence[tuple[str, FloatArray]], at: FloatArray) -> Bools:
-        """Positions that the checks themselves must look at."""
-        ground = self.ground
-        doubt = np.zeros(len(at), np.bool_)
-        if isinstance(thing, Vehicle) or thing.within or thing.placing != "any":
-            doubt[:] = True
-        if isinstance(thing, Station) and self._asked_by_distance(thing):
-            doubt[:] = True
-        if isinstance(thing, Station) and thing.ignition_height is not None:
-            doubt[:] = True
-        special = [space.sweep for space in (*panel_spaces(ground), *door_spaces(ground))]
-        special += [floor for _, floor in leaves(ground)]
-        special += [floor for _, floor in sills(ground)] if self._asked(WINDOW_SILL) else []
-        return doubt | self._hits(parts, "body", at, flat(special))
+    def _doubts(
+        self, thing: Thing, parts: Sequence[tuple[str, FloatArray]], at: FloatArray, through: Bools
+    ) -> list[tuple[str, Alone, Bools]]:
+        """The checks that must look at some positions themselves, in the order in which they are asked.
 
-    def _asked_by_distance(self, station: Station) -> bool:
-        """Whether a check of the building may refuse a station for how far it stands from something."""
-        here = Placed(station, Placement(0.0, 0.0, 180.0))
-        heated = burns(here) and any(True for _ in heaters(self.ground))
-        return heated or (self._asked(LEAD_REACH) and bool(needed(self.ground, station)))
+        Each with its id and which positions these are; ``through`` are those where stock may pass an opening.
+        """
+        every = np.ones(len(at), np.bool_)
+        if isinstance(thing, Vehicle):
+            return [(check, alone, every) for check, alone in self._musts]
+        never, over = SURE | OF_VEHICLES, self._over(thing, parts, at) | {STOCK_CLEAR.id: through}
+        found = [(check, alone, over.get(check, every)) for check, alone in self._musts if check not in never]
+        return [one for one in found if one[2].any()]
+
+    def _over(
+        self, station: Station, parts: Sequence[tuple[str, FloatArray]], at: FloatArray
+    ) -> dict[str, Bools]:
+        """Positions at which a check of a station may fail, by its id: those over the floor that it asks
+        about, or all or none by what the station is."""
+        ground, here = self.ground, Placed(station, Placement(0.0, 0.0, 180.0))
+        floors: dict[str, Iterable[Body]] = {
+            PANEL_SPACE.id: (space.sweep for space in panel_spaces(ground)),
+            DOOR_WAY.id: (space.sweep for space in door_spaces(ground)),
+            OPEN_LEAF.id: (floor for _, floor in leaves(ground)),
+            WINDOW_SILL.id: (floor for _, floor in sills(ground)),
+        }
+        concerned = {
+            PLACING.id: station.placing != "any",
+            WITHIN.id: bool(station.within),
+            IGNITION_HEIGHT.id: station.ignition_height is not None,
+            HEATER_CLEAR.id: burns(here) and any(True for _ in heaters(ground)),
+            LEAD_REACH.id: "socket" in needed(ground, station),
+            TAP_REACH.id: "tap" in needed(ground, station),
+        }
+        found = {check: self._hits(parts, "body", at, flat(floor)) for check, floor in floors.items()}
+        return found | {check: np.full(len(at), asked) for check, asked in concerned.items()}
 
     def _asked(self, rule: Rule) -> bool:
         """Whether a check that is a should by itself is a must here."""

@@ -13,11 +13,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
-from footwork.arrange.core.arrays import Ints
+from footwork.arrange.core.arrays import Bools, Floats, Ints, Longs
 from footwork.arrange.core.packing import Packing
 from footwork.arrange.spots.enumerate import SpotList
 from footwork.arrange.spots.layers import Thing
+from footwork.compiled.functions import bare, entry
 from footwork.floor import shapes
 from footwork.floor.headroom import fits_below
 from footwork.floor.shapes import FloatArray
@@ -26,6 +28,8 @@ from footwork.model.scenario import Placement
 
 MARGIN = 0.005
 """Metres that a point must lie inside a footprint: two that both cover it overlap by twice as much."""
+Words = NDArray[np.uint64]
+"""Sets of spots, 64 a word: bit s % 64 of word s // 64 is spot s."""
 ALIKE = 0.03
 """Metres within which lines through points are one: the last serves all but overlaps narrower than this."""
 
@@ -41,12 +45,16 @@ def floor_cover(lists: Sequence[SpotList]) -> Packing:
     inside = [_inside(ring, at, xs, ys) for _, at, ring in pieces]
     spot = np.concatenate([numbers[k] for (numbers, _, _), (k, _) in zip(pieces, inside, strict=True)])
     point = np.concatenate([points for _, points in inside])
-    kept = _needed(point, spot, len(xs), len(ys))
-    number = np.cumsum(kept) - 1
-    spot, point = spot[kept[point]], number[point[kept[point]]]
-    both = np.unique(np.column_stack((spot, point)), axis=0)
-    start = np.concatenate(([0], np.cumsum(np.bincount(both[:, 0], minlength=spots)))).astype(np.int32)
-    return Packing(start, both[:, 1].astype(np.int32), np.ones(int(kept.sum()), np.int64))
+    covering = np.zeros((len(xs) * len(ys), spots // 64 + 1), np.uint64)
+    np.bitwise_or.at(covering, (point, spot // 64), np.uint64(1) << (spot % 64).astype(np.uint64))
+    kept = np.zeros(len(covering), np.bool_)
+    _find_needed(covering, len(xs), len(ys), kept)
+    here = kept[point]
+    each = np.sort(spot[here].astype(np.int64) * len(kept) + point[here])
+    spot, point = np.divmod(each[np.diff(each, prepend=-1) > 0], len(kept))  # each once
+    start = np.concatenate(([0], np.cumsum(np.bincount(spot, minlength=spots)))).astype(np.int32)
+    number = (np.cumsum(kept) - 1).astype(np.int32)
+    return Packing(start, number[point], np.ones(int(kept.sum()), np.int64))
 
 
 def may_share(things: Sequence[Thing]) -> frozenset[str]:
@@ -93,36 +101,79 @@ def _inside(ring: FloatArray, at: FloatArray, xs: FloatArray, ys: FloatArray) ->
     """(place in ``at``, point) for every point that is ``MARGIN`` inside the ring moved there."""
     normals = inward_normals(ring)
     offset = (ring * normals).sum(axis=1) + MARGIN
-    low, high = ring.min(axis=0), ring.max(axis=0)
-    found: list[Ints] = []
+    ends = (ring.min(axis=0), ring.max(axis=0))
+    box = [np.searchsorted(lines, at[:, k] + end[k]) for k, lines in enumerate((xs, ys)) for end in ends]
+    most = int(((box[1] - box[0]) * (box[3] - box[2])).sum())
+    places, points = np.empty(most, np.int32), np.empty(most, np.int32)
+    found = _points_inside(normals, offset, at, xs, ys, np.column_stack(box), places, points)
+    return places[:found], points[:found]
+
+
+@entry
+def _points_inside(
+    normals: Floats,
+    offset: Floats,
+    at: Floats,
+    xs: Floats,
+    ys: Floats,
+    box: Longs,
+    places: Ints,
+    points: Ints,
+) -> int:
+    """Write (place in ``at``, point) for the points inside all edges; gives how many there are.
+
+    ``box`` (places, 4) are the columns and rows to look at.
+    """
+    found = 0
     for k in range(len(at)):
-        here = at[k]
-        x0, x1 = np.searchsorted(xs, (here[0] + low[0], here[0] + high[0]))
-        y0, y1 = np.searchsorted(ys, (here[1] + low[1], here[1] + high[1]))
-        east, north = np.repeat(np.arange(x0, x1), y1 - y0), np.tile(np.arange(y0, y1), x1 - x0)
-        depth = np.column_stack((xs[east] - here[0], ys[north] - here[1])) @ normals.T - offset
-        points = (east * len(ys) + north)[(depth >= 0.0).all(axis=1)]
-        found.append(np.column_stack((np.full(len(points), k), points)).astype(np.int32))
-    both = np.concatenate(found)
-    return both[:, 0], both[:, 1]
+        for column in range(box[k, 0], box[k, 1]):
+            for row in range(box[k, 2], box[k, 3]):
+                if _lies_inside(xs[column] - at[k, 0], ys[row] - at[k, 1], normals, offset):
+                    places[found] = k
+                    points[found] = column * len(ys) + row
+                    found += 1
+    return found
 
 
-def _needed(point: Ints, spot: Ints, columns: int, rows: int) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+@bare
+def _lies_inside(x: float, y: float, normals: Floats, offset: Floats) -> bool:
+    inside = True
+    for edge in range(len(normals)):
+        inside &= x * normals[edge, 0] + y * normals[edge, 1] >= offset[edge]
+    return inside
+
+
+@entry
+def _find_needed(covering: Words, columns: int, rows: int, kept: Bools) -> None:
     """Which points to keep: a point whose spots all cover a neighbour as well says nothing more than that."""
-    covering = [0] * (columns * rows)
-    for p, s in zip(point.tolist(), spot.tolist(), strict=True):
-        covering[p] |= 1 << s
-    kept = np.zeros(len(covering), np.bool_)
-    for p, own in enumerate(covering):
-        # One spot alone conflicts with nothing.
-        kept[p] = own & (own - 1) != 0
-    for p, own in enumerate(covering):
-        if not kept[p]:
-            continue
-        x, y = divmod(p, rows)
-        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (1, -1), (-1, 1), (-1, -1)):
-            q = (x + dx) * rows + y + dy
-            if 0 <= x + dx < columns and 0 <= y + dy < rows and kept[q] and own & ~covering[q] == 0:
-                kept[p] = False
-                break
-    return kept
+    for p in range(columns * rows):
+        kept[p] = not _at_most_one(covering[p])  # one spot alone conflicts with nothing
+    for x in range(columns):
+        for y in range(rows):
+            p = x * rows + y
+            for column in range(max(0, x - 1), min(columns, x + 2)):
+                for row in range(max(0, y - 1), min(rows, y + 2)):
+                    q = column * rows + row
+                    if q != p and kept[p] and kept[q] and _within(covering[p], covering[q]):
+                        kept[p] = False
+
+
+@bare
+def _at_most_one(one: Words) -> bool:
+    """Whether a set of spots has one element at most."""
+    seen = False
+    for word in one:
+        if word != 0:
+            if seen or word & (word - np.uint64(1)) != 0:
+                return False
+            seen = True
+    return True
+
+
+@bare
+def _within(one: Words, other: Words) -> bool:
+    """Whether a set of spots is part of another."""
+    k = 0
+    while k < len(one) and one[k] & ~other[k] == 0:
+        k += 1
+    return k == len(one)
