@@ -22,6 +22,8 @@ GO_ON = 3.0
 """Seconds for which moves are tried after the first better layout; then compiling has the cores alone."""
 BESIDE = 0.2
 """Part of the time in which moves are tried while tables are built, at most: they slow that down."""
+SOON = 2.0
+"""Seconds that tables take before moves are tried: where they take no more, the search itself helps as soon."""
 MOST_SCORING = 0.3
 """Part of that which scoring one layout may take."""
 TELL = 1.0
@@ -84,6 +86,8 @@ class Early:
         raised: list[BaseException] = []
 
         def work() -> None:
+            if over.wait(SOON):
+                return
             self._begin(base, level)
             while self._moves is not None and not self._moves.better:
                 if over.is_set() or time.monotonic() > until:
