@@ -23,7 +23,7 @@ GO_ON = 3.0
 BESIDE = 0.2
 """Part of the time in which moves are tried while tables are built, at most: they slow that down."""
 SOON = 2.0
-"""Seconds that tables take before moves are tried: where they take no more, the search itself helps as soon."""
+"""Seconds that tables take before moves are tried: where they take no more, the search helps as soon."""
 MOST_SCORING = 0.3
 """Part of that which scoring one layout may take."""
 TELL = 1.0

@@ -180,14 +180,14 @@ class Levels:
 
     def _finest(self) -> Level:
         """The level of the finest pitch that the time can use."""
-        usual = self._tried(USUAL_PITCH, self._most(TABLE))
+        usual = self._tried(USUAL_PITCH, OVER * self._most(TABLE))
         for pitch in PITCHES:
             most = self._most(TABLE)
             may = most if pitch >= USUAL_PITCH else min(FEW, most)
-            if pitch < USUAL_PITCH and KEPT * usual > may:
+            if pitch < USUAL_PITCH and KEPT * usual > OVER * may:
                 continue  # a finer pitch has more: a large room's are not counted for nothing
-            tried = usual if pitch == USUAL_PITCH else self._tried(pitch, may)
-            if KEPT * tried <= may and (pitch >= USUAL_PITCH or tried > usual):
+            tried = usual if pitch == USUAL_PITCH else self._tried(pitch, OVER * may)
+            if KEPT * tried <= OVER * may and (pitch >= USUAL_PITCH or tried > usual):
                 level = self._if_it_fits(pitch, may, tried)
                 if level is not None:
                     return level

@@ -61,10 +61,15 @@ HINTS = 2
 """Layouts of the tree that a wave starts from."""
 IDLE, KEPT = 2, 4
 """Waves in a row that find next to nothing, after which a coarse level is left; layouts that it hands on."""
-PLANTED_PER_SECOND = 12_000_000
+PLANTED_PER_SECOND = 18_000_000
 """Pairs of spots that one core makes a root node's problem of, about."""
-WORTH_PLANTING = 2.5
-"""Times as long as a tree takes to have its root that has to be left for one to be grown."""
+FIRST_NODE = 0.002
+"""Seconds that a root node takes for each two things, about, once it has its problem."""
+WORTH_PLANTING, ONCE_SETTLED = 6.0, 1.5
+"""Times as long as a tree takes to have its root that has to be left for one to be grown; the second once the
+search has settled."""
+SETTLED, SETTLED_AFTER = 0.99, 2
+"""It has where a turn of it leaves no less than this part of the cost, after so many waves."""
 COMPLETIONS = 200
 """Whole layouts of a room with few spots that are looked at, at most, when iterations limit the work."""
 TOLD = 20
@@ -239,8 +244,8 @@ class Run:
             left = max(0.0, seconds - self.report.elapsed)
             far = self.tree is not None and gap_between(self.pool.best, self.bound) > FAR
             mine = WHERE_FAR if far else SEARCH_PART / (1 + idle)
-            # The first tree takes long before it helps: the search gets no less beforehand.
-            plant = 0.0 if self.tree else min(self._planting(), SEARCH_PART * left)
+            # The first tree takes long before it helps: the search gets half as long beforehand.
+            plant = 0.0 if number else min(0.5 * self._planting(), SEARCH_PART * left)
             search_for = max(min(0.5 * LEAST_SEARCH * seconds, LEAST_TURN), part * mine * left, plant)
             turn, known = Any(After(search_for), whole), self.pool.best
             while number == 0 or not turn():
@@ -254,21 +259,24 @@ class Run:
                 search.first(turn, MANY)
             self._move_about_screens(Any(After(search_for), whole))
             idle = 0 if self.pool.best < known else idle + 1
-            if math.isfinite(self.pool.best) and not whole() and self._time_for_a_tree():
+            settled = number > SETTLED_AFTER and self.pool.best > SETTLED * known
+            if math.isfinite(self.pool.best) and not whole() and self._time_for_a_tree(settled):
                 tree = self.tree or self._grow(self.pool.best)
                 turn = Any(After(part * (1.0 - mine) * left), whole)
                 # In later rounds the search takes less than in this one, unless the bound is far off.
                 self._prove(tree, turn, (1.0 - (mine if far else 0.5 * mine)) * left)
             part = min(LAST_ROUND, 2.0 * part)
 
-    def _time_for_a_tree(self) -> bool:
+    def _time_for_a_tree(self, settled: bool) -> bool:
         """Whether one is grown already, or has time left to be of use once it is."""
-        left = self.options.seconds - self.report.elapsed
-        return self.tree is not None or left > WORTH_PLANTING * self._planting()
+        left, worth = self.options.seconds - self.report.elapsed, ONCE_SETTLED if settled else WORTH_PLANTING
+        return self.tree is not None or left > worth * self._planting()
 
     def _planting(self) -> float:
         """Seconds until a tree has its root, about."""
-        return self.slow * self.instance.tables.size**2 / PLANTED_PER_SECOND
+        things = len(self.instance.lists)
+        pairs = 0.5 * things * (things - 1)
+        return self.slow * (self.instance.tables.size**2 / PLANTED_PER_SECOND + FIRST_NODE * pairs)
 
     def _time_left(self) -> Stop:
         """All but what the result takes; where the tables have taken all of it, some all the same."""
