@@ -24,7 +24,7 @@ PAIRS_PER_SECOND = 350_000
 """Ways round that one core searches for the pair table, about."""
 ENTRIES_PER_SECOND = 250_000
 """Entries of visits' blocks that a second of the whole time can make use of, about."""
-DETOUR_SHARE = 0.2
+DETOUR_SHARE = 0.1
 """Part of the time that the table may take to search ways round."""
 VISITS_PART = 4
 """One in so many of the ways round that the table searches is searched for visits on top."""

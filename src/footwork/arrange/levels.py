@@ -24,13 +24,15 @@ from footwork.model.errors import UsageError
 from footwork.model.scenario import Layout, Scenario
 from footwork.model.units import format_length
 
-PAIRS_TRIED_PER_SECOND = 12_000_000
+PAIRS_TRIED_PER_SECOND = 40_000_000
 """Pairs of spots that one core tries for a clash and a straight way, about."""
-LISTED, LAID_OUT = 0.0001, 0.00018
+TWO_THINGS = 0.003
+"""Seconds that each two things take one core beside that, about."""
+LISTED, LAID_OUT = 0.0001, 0.00014
 """Seconds in which an idle core lists a spot, and lists it and lays out its shapes and prices, about."""
 SLOW = 1.2
 """Times as long as that which listing took from which on the machine counts as busy, and all else as slow."""
-COARSE_TABLE, TABLE = 0.03, 0.4
+COARSE_TABLE, TABLE = 0.015, 0.3
 """Parts of the time that the tables of a coarse level, and of the last, may take."""
 COARSE_PART = 0.15
 """Part of the time that a coarse level takes, at most."""
@@ -121,9 +123,11 @@ class Levels:
         """Spots whose table takes a part of the time."""
         if self.options.iterations is not None:
             return MEMORY_LIMIT_SPOTS
+        processes, things = self.options.processes, len(self.scenario.things)
         seconds = part * max(0.0, self.options.seconds - self.gone) / self.slow
+        seconds = max(0.0, seconds - TWO_THINGS * 0.5 * things * (things - 1) / processes)
         # Spots n with LAID_OUT n + n^2 / rate = seconds.
-        rate = self.options.processes * PAIRS_TRIED_PER_SECOND
+        rate = processes * PAIRS_TRIED_PER_SECOND
         half = 0.5 * LAID_OUT * rate
         return int(math.sqrt(half**2 + rate * seconds) - half)
 

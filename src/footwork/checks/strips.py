@@ -8,6 +8,7 @@ Depths come from the file or the catalogue.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
@@ -19,8 +20,9 @@ from footwork.checks.ground import Body, Claim, Clash, Fault, Ground, Placed, wa
 from footwork.checks.result import CheckResult
 from footwork.checks.rule import COMMON_PRACTICE, YOUR_FILE, Rule, published
 from footwork.floor.headroom import overhead, share_floor, underside
+from footwork.floor.overlap import part_inside
 from footwork.floor.plan import wall_words
-from footwork.floor.shapes import Strip, outward, side_line
+from footwork.floor.shapes import FloatArray, Strip, outward, side_line
 from footwork.floor.walls import shared_interval
 from footwork.model.scenario import TOLERANCE, Door, Station, Vehicle, Wall, Window
 
@@ -31,12 +33,21 @@ def free_depth(strip: Strip, placed: Placed, body: Body) -> float:
     """Metres of a strip, from its face, that are free of ``body``."""
     start, _ = side_line(placed.thing, placed.placement, strip.side)
     out = np.array(outward(strip.side, placed.placement.facing))
+    if len(body.pieces) == 1 and len(body.pieces[0]) == 2:
+        reached = _inside(strip.polygon, body.pieces[0])
+        return strip.depth if reached is None else max(0.0, float(min((reached - start) @ out)) - strip.begin)
     area = shapely.Polygon(strip.polygon)
     parts = [shapely.LineString(p) if len(p) == 2 else shapely.Polygon(p) for p in body.pieces]
     corners = shapely.get_coordinates(shapely.intersection(area, np.array(parts, dtype=object)))
     if not len(corners):
         return strip.depth
     return max(0.0, float(((corners - np.array(start)) @ out).min()) - strip.begin)
+
+
+def _inside(ring: FloatArray, segment: FloatArray) -> FloatArray | None:
+    """Both ends of what of a segment (2, 2) lies in a convex ring; None where nothing does."""
+    part = part_inside(ring, tuple(segment[0].tolist()), tuple(segment[1].tolist()))
+    return None if part is None else segment[0] + np.outer(part, segment[1] - segment[0])
 
 
 def claim_fault(placed: Placed, claim: Claim, body: Body, blocker: str = "") -> Fault:
@@ -226,12 +237,10 @@ def _way_out(ground: Ground, placed: Placed, claim: Claim) -> tuple[Body | None,
 
 def _crossing(claim: Claim, wall: Wall) -> tuple[float, float]:
     """The stretch of a wall's line inside a strip, in metres from the wall's start."""
-    cut = shapely.intersection(
-        shapely.Polygon(claim.rooted.pieces[0]), shapely.LineString([wall.start, wall.end])
-    )
-    start, end = np.array(wall.start), np.array(wall.end)
-    along = (shapely.get_coordinates(cut) - start) @ ((end - start) / np.linalg.norm(end - start))
-    return float(along.min()), float(along.max())
+    part = part_inside(claim.rooted.pieces[0], wall.start, wall.end)
+    assert part is not None, "the wall meets the strip"
+    length = math.dist(wall.start, wall.end)
+    return length * part[0], length * part[1]
 
 
 def _cut(claim: Claim, placed: Placed, reach: float) -> Claim:

@@ -66,6 +66,26 @@ def nearest(a: Pieces, b: Pieces) -> tuple[Point, Point]:
     return (float(px), float(py)), (float(qx), float(qy))
 
 
+def part_inside(ring: FloatArray, start: Point, end: Point) -> tuple[float, float] | None:
+    """Which part of a segment lies in a convex ring: from where to where, 0 at its start and 1 at its end.
+
+    None where the two do not touch.  Cyrus and Beck 1978: half-plane after half-plane.
+    """
+    (x, y), (along_x, along_y) = start, (end[0] - start[0], end[1] - start[1])
+    low, high = 0.0, 1.0
+    corners = ring.tolist()
+    for (ax, ay), (bx, by) in zip(corners, (*corners[1:], corners[0]), strict=True):
+        inside = (bx - ax) * (y - ay) - (by - ay) * (x - ax)
+        turns = (bx - ax) * along_y - (by - ay) * along_x
+        if turns > 0.0:
+            low = max(low, -inside / turns)
+        elif turns < 0.0:
+            high = min(high, -inside / turns)
+        elif inside < 0.0:
+            return None
+    return (low, high) if low <= high else None
+
+
 def blocked_shifts(moving: Pieces, standing: Pieces, direction: Point) -> tuple[tuple[float, float], ...]:
     """The shifts of ``moving`` along the unit vector ``direction`` at which it overlaps ``standing``.
 
