@@ -26,7 +26,7 @@ from footwork.model.units import format_length
 
 PAIRS_TRIED_PER_SECOND = 40_000_000
 """Pairs of spots that one core tries for a clash and a straight way, about."""
-TWO_THINGS = 0.003
+TWO_THINGS = 0.001
 """Seconds that each two things take one core beside that, about."""
 LISTED, LAID_OUT = 0.0001, 0.00014
 """Seconds in which an idle core lists a spot, and lists it and lays out its shapes and prices, about."""

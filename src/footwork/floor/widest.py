@@ -17,7 +17,20 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from footwork.compiled.functions import entry
-from footwork.floor.contact import END, FIRST, RADIUS, Arrays, Floats, X, Y, point_distance
+from footwork.floor.contact import (
+    EAST,
+    END,
+    FIRST,
+    NORTH,
+    RADIUS,
+    SOUTH,
+    WEST,
+    Arrays,
+    Floats,
+    X,
+    Y,
+    point_distance,
+)
 from footwork.floor.gaps import Narrow, narrowest
 from footwork.floor.passing import FINE, ROUNDING, distances_to, gaps_between
 from footwork.floor.scene import Scene
@@ -232,6 +245,10 @@ def _blocked(s: Arrays, a: Floats, b: Floats, near: float) -> Floats:
         out[m, FROM], out[m, TO] = 1.0, 0.0
         reach = near + s.ball[m, RADIUS] + math.hypot(b[0] - a[0], b[1] - a[1]) / 2
         if math.hypot(s.ball[m, X] - (a[0] + b[0]) / 2, s.ball[m, Y] - (a[1] + b[1]) / 2) > reach:
+            continue
+        beside_x = max(s.box[m, WEST] - max(a[0], b[0]), min(a[0], b[0]) - s.box[m, EAST], 0.0)
+        beside_y = max(s.box[m, SOUTH] - max(a[1], b[1]), min(a[1], b[1]) - s.box[m, NORTH], 0.0)
+        if math.hypot(beside_x, beside_y) > max(near, 0.0):  # a long wall's ball reaches everywhere
             continue
         low, high = 0.0, 1.0
         for _ in range(THIRDS):
