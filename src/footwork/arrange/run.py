@@ -239,7 +239,7 @@ class Run:
             self.tell("search")
         if self.none:
             return
-        number, idle, share, part = 0, 0, FIRST_SHARE, FIRST_ROUND
+        number, idle, share, part, begun = 0, 0, FIRST_SHARE, FIRST_ROUND, self.pool.best
         while not whole() and (self.tree is None or not self.tree.done):
             left = max(0.0, seconds - self.report.elapsed)
             far = self.tree is not None and gap_between(self.pool.best, self.bound) > FAR
@@ -259,7 +259,8 @@ class Run:
                 search.first(turn, MANY)
             self._move_about_screens(Any(After(search_for), whole))
             idle = 0 if self.pool.best < known else idle + 1
-            settled = number > SETTLED_AFTER and self.pool.best > SETTLED * known
+            found = self.pool.best < begun  # one that finds nothing at all may not have got going
+            settled = found and number > SETTLED_AFTER and self.pool.best > SETTLED * known
             if math.isfinite(self.pool.best) and not whole() and self._time_for_a_tree(settled):
                 tree = self.tree or self._grow(self.pool.best)
                 turn = Any(After(part * (1.0 - mine) * left), whole)
