@@ -68,8 +68,9 @@ FIRST_NODE = 0.002
 WORTH_PLANTING, ONCE_SETTLED = 6.0, 1.5
 """Times as long as a tree takes to have its root that has to be left for one to be grown; the second once the
 search has settled."""
-SETTLED, SETTLED_AFTER = 0.99, 2
-"""It has where a turn of it leaves no less than this part of the cost, after so many waves."""
+SETTLED, SETTLED_AFTER, PATIENCE = 0.99, 2, 3
+"""It has where a turn of it leaves no less than this part of the cost, after so many waves, and so many turns
+where it has found nothing at all: it may not have got going."""
 COMPLETIONS = 200
 """Whole layouts of a room with few spots that are looked at, at most, when iterations limit the work."""
 TOLD = 20
@@ -259,8 +260,8 @@ class Run:
                 search.first(turn, MANY)
             self._move_about_screens(Any(After(search_for), whole))
             idle = 0 if self.pool.best < known else idle + 1
-            found = self.pool.best < begun  # one that finds nothing at all may not have got going
-            settled = found and number > SETTLED_AFTER and self.pool.best > SETTLED * known
+            going = self.pool.best < begun or idle >= PATIENCE
+            settled = going and number > SETTLED_AFTER and self.pool.best > SETTLED * known
             if math.isfinite(self.pool.best) and not whole() and self._time_for_a_tree(settled):
                 tree = self.tree or self._grow(self.pool.best)
                 turn = Any(After(part * (1.0 - mine) * left), whole)
