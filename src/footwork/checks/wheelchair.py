@@ -41,7 +41,7 @@ def approaches(placed: Placed) -> Iterator[Body]:
             yield Body(f"the floor at {placed.name}", (side_rectangle(thing, at, side, deep, wide, far),))
 
 
-def freeapproaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> Iterator[Body]:
+def free_approaches(ground: Ground, placed: Placed, others: tuple[Placed, ...]) -> Iterator[Body]:
     """Those on which neither the building nor a station of ``others`` stands; vehicles go out, and what hangs
     overhead is in nobody's way."""
     return _free(ground, placed, [p.body for p in others if _stands(p)])
@@ -67,7 +67,7 @@ def wheelchair_alone(ground: Ground, placed: Placed) -> Iterator[Fault]:
     """No clear floor at a station because of the building alone."""
     if ground.scenario.walker.profile != "wheelchair" or not isinstance(placed.thing, Station):
         return
-    if placed.thing.stand and not any(True for _ in freeapproaches(ground, placed, ())):
+    if placed.thing.stand and not any(True for _ in free_approaches(ground, placed, ())):
         yield _floor_fault(placed, "the building")
 
 
@@ -76,7 +76,7 @@ def wheelchair_pair(ground: Ground, a: Placed, b: Placed) -> Iterator[Fault]:
     if ground.scenario.walker.profile != "wheelchair":
         return
     for owner, other in ((a, b), (b, a)):
-        free = list(freeapproaches(ground, owner, ()))
+        free = list(free_approaches(ground, owner, ()))
         if free and _stands(other) and all(body.meets(other.body) for body in free):
             yield _floor_fault(owner, other.name)
 

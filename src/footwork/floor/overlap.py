@@ -25,7 +25,7 @@ def flatten(pieces: Pieces) -> Flat:
     if not pieces:
         return np.empty(0), np.empty(0), np.zeros(1, dtype=np.int64)
     corners = pieces[0] if len(pieces) == 1 else np.concatenate(pieces)
-    # Of a dozen numbers Python makes a sum, or the least, in less time than numpy needs to begin.
+    # Of a dozen numbers Python makes a sum in less time than numpy needs to begin.
     start = np.array([0, *accumulate(map(len, pieces))], dtype=np.int64)
     return corners[:, 0].copy(), corners[:, 1].copy(), start
 

@@ -181,7 +181,12 @@ class UnaryConsistency:
             LEAD_REACH.id: "socket" in needed(ground, station),
             TAP_REACH.id: "tap" in needed(ground, station),
         }
-        found = {check: self._hits(parts, "body", at, flat(floor)) for check, floor in floors.items()}
+        musts = {check for check, _ in self._musts}
+        found = {
+            check: self._hits(parts, "body", at, flat(floor))
+            for check, floor in floors.items()
+            if check in musts
+        }
         return found | {check: np.full(len(at), asked) for check, asked in concerned.items()}
 
     def _asked(self, rule: Rule) -> bool:

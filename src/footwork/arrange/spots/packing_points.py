@@ -28,10 +28,11 @@ from footwork.model.scenario import Placement
 
 MARGIN = 0.005
 """Metres that a point must lie inside a footprint: two that both cover it overlap by twice as much."""
-Words = NDArray[np.uint64]
-"""Sets of spots, 64 a word: bit s % 64 of word s // 64 is spot s."""
 ALIKE = 0.03
 """Metres within which lines through points are one: the last serves all but overlaps narrower than this."""
+
+Words = NDArray[np.uint64]
+"""Sets of spots, 64 a word: bit s % 64 of word s // 64 is spot s."""
 
 
 def floor_cover(lists: Sequence[SpotList]) -> Packing:
